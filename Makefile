@@ -1,0 +1,41 @@
+# Two commands do all set-up: `make demo` and `make test`. PYTHON may name another interpreter (3.11 or newer).
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+
+.PHONY: demo test lint bench lock clean
+
+$(VENV)/runtime.done: requirements/runtime.txt pyproject.toml
+	@$(PYTHON) -c 'import sys; sys.exit("Rillwright needs Python 3.11 or newer; set PYTHON=...") if sys.version_info < (3, 11) else None'
+	test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements/runtime.txt
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements/build.txt
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation --editable .
+	touch $@
+
+$(VENV)/dev.done: requirements/dev.txt $(VENV)/runtime.done
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements/dev.txt
+	touch $@
+
+demo: $(VENV)/runtime.done  ## plan the demo yard into out/demo
+	$(BIN)/rillwright plan examples/demo.yard.json --out out/demo --force
+
+test: $(VENV)/dev.done lint  ## every check
+	$(BIN)/python -m pytest
+
+lint: $(VENV)/dev.done
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+bench: $(VENV)/dev.done  ## times and ratios of every stage
+	$(BIN)/python benchmarks/run.py
+
+lock:  ## pin all packages again; needs uv
+	uv pip compile pyproject.toml --extra dev --generate-hashes --universal --python-version 3.11 --no-emit-index-url --no-header --quiet -o requirements/dev.txt
+	uv pip compile pyproject.toml --generate-hashes --universal --python-version 3.11 --no-emit-index-url --no-header --quiet -c requirements/dev.txt -o requirements/runtime.txt
+	printf 'hatchling>=1.25\neditables>=0.5\n' | uv pip compile - --generate-hashes --universal --python-version 3.11 --no-emit-index-url --no-header --quiet -c requirements/dev.txt -o requirements/build.txt
+
+clean:
+	rm -rf $(VENV) out dist build

@@ -1,0 +1,1 @@
+"""Packaged tables, a source on every row."""

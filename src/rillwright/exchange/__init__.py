@@ -1,0 +1,1 @@
+"""Yards in and out of open file formats."""

@@ -1,0 +1,1 @@
+"""Use cases: the only floor that joins solvers, exchange and reports."""

@@ -1,0 +1,74 @@
+"""The yard's ground, resolved: which polygon is really what, once later areas lie over earlier ones."""
+
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry import MultiPolygon, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from rillwright.model.site import AreaKind, Yard
+from rillwright.model.terrain import Terrain
+
+__all__ = ["Ground", "resolve_ground"]
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """Resolved ground. Lawns have everything that lies on them cut out, trunks too."""
+
+    lawns: dict[str, Polygon | MultiPolygon]
+    kinds: dict[AreaKind, BaseGeometry]  # union of each kind, as it lies on top; 'lawn' included
+    trunks: BaseGeometry
+    roots: BaseGeometry  # tree root zones and areas of kind 'roots', wherever they lie
+    extent: tuple[float, float, float, float]  # least x, least y, greatest x, greatest y [m]
+    terrain: Terrain
+
+    @property
+    def no_trench(self) -> BaseGeometry:
+        """Where no trench may go: buildings, water, keep-outs, trunks."""
+        parts = [self.kinds[kind] for kind in ("building", "water", "keep-out")]
+        return shapely.unary_union([*parts, self.trunks])
+
+    @property
+    def site(self) -> BaseGeometry:
+        """All drawn ground together."""
+        return shapely.unary_union(list(self.kinds.values()))
+
+    def surface_at(self, x: float, y: float) -> AreaKind | None:
+        """Kind of ground at a point; None off the drawn ground. Root zones do not count as a surface."""
+        point = Point(x, y)
+        for kind, shape in self.kinds.items():
+            if kind != "roots" and shape.covers(point):
+                return kind
+        return None
+
+
+def resolve_ground(yard: Yard) -> Ground:
+    """Lay the areas over one another in file order and cut the trunks out of the lawns."""
+    on_top: list[tuple[str, AreaKind, BaseGeometry]] = []
+    roots: list[BaseGeometry] = []
+    for area in yard.areas:
+        shape: BaseGeometry = Polygon(area.outline, area.holes)
+        if area.kind == "roots":
+            roots.append(shape)
+            continue
+        on_top = [(name, kind, below.difference(shape)) for name, kind, below in on_top]
+        on_top.append((area.id, area.kind, shape))
+    trunks = shapely.unary_union([Point(t.at).buffer(t.trunk_radius) for t in yard.trees])
+    roots += [Point(t.at).buffer(t.root_radius) for t in yard.trees]
+    kinds: dict[AreaKind, BaseGeometry] = {"roots": shapely.unary_union(roots)}
+    for kind in ("lawn", "bed", "building", "paving", "water", "keep-out"):
+        kinds[kind] = shapely.unary_union([shape for _, k, shape in on_top if k == kind])
+    lawns = {name: _polygons(shape.difference(trunks)) for name, kind, shape in on_top if kind == "lawn"}
+    corners = shapely.total_bounds([shape for _, _, shape in on_top] or roots)
+    spots = [s.at for s in yard.spot_heights]
+    terrain = Terrain(spots, [s.height for s in yard.spot_heights], level=yard.water_entry.height)
+    low_x, low_y, high_x, high_y = (float(c) for c in corners)
+    return Ground(lawns, kinds, trunks, shapely.unary_union(roots), (low_x, low_y, high_x, high_y), terrain)
+
+
+def _polygons(shape: BaseGeometry) -> Polygon | MultiPolygon:
+    """Keep the polygons of a shape, drop lines and points that cutting may leave."""
+    if isinstance(shape, (Polygon, MultiPolygon)):
+        return shape
+    return MultiPolygon([part for part in getattr(shape, "geoms", ()) if isinstance(part, Polygon)])

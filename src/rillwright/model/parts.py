@@ -1,0 +1,171 @@
+"""What the catalogue holds: pipes, nozzles, devices and costs, each with its source. SI throughout."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from rillwright.model.site import AreaKind, BackflowKind, HeadClass, PipeMaterial
+
+__all__ = [
+    "BackflowDevice",
+    "Catalogue",
+    "DeviceLoss",
+    "MeterSize",
+    "Nozzle",
+    "PipeSize",
+    "Price",
+    "Profile",
+    "TrenchCost",
+    "Valve",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceLoss:
+    """Pressure lost in a device: loss = threshold + factor · flow². Fitted to the rows of a chart.
+
+    threshold [Pa] is the loss that a spring-loaded check shows at the least flow; 0 for open devices.
+    """
+
+    factor: float  # [Pa/(m³/s)²]
+    threshold: float = 0.0  # [Pa]
+
+    def at(self, flow: float) -> float:
+        """Loss [Pa] at a flow [m³/s]; 0 at no flow."""
+        return self.threshold + self.factor * flow * flow if flow > 0 else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class PipeSize:
+    """One trade size of one pipe material."""
+
+    material: PipeMaterial
+    trade_size: str  # e.g. '1 in'
+    inside_diameter: float  # [m] true bore
+    outside_diameter: float  # [m]
+    pressure_rating: float  # [Pa] at 23 °C
+    roughness: float  # [m]
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """Radial profile of application of a head class: relative rate against distance as a share of the radius."""
+
+    id: str
+    distance: tuple[float, ...]  # share of the radius, 0 to 1, rising
+    rate: tuple[float, ...]  # relative rate, any scale
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Nozzle:
+    """A nozzle in its head: what it passes and how far it throws by pressure.
+
+    Sector patterns throw a circle sector of any arc within arc_low..arc_high, or of one of fixed_arcs.
+    Strip patterns throw a rectangle `radius` long (along the strip) and `width` wide, see strip_reach.
+    When flow_follows_arc, the chart's flow holds at reference_arc and the flow at another arc is in proportion
+    (fixed sprays and multi-stream rotaries: matched by design); else the flow is the same at every arc (rotors).
+    """
+
+    id: str
+    head_class: HeadClass
+    pattern: Literal["sector", "centre strip", "end strip", "side strip"]
+    reference_arc: float  # [°]
+    flow_follows_arc: bool
+    fixed_arcs: tuple[float, ...]  # [°]; empty when the arc can be set anywhere in its range
+    arc_low: float  # [°]
+    arc_high: float  # [°]
+    pressure: tuple[float, ...]  # [Pa] chart rows, rising
+    flow: tuple[float, ...]  # [m³/s] at reference_arc
+    radius: tuple[float, ...]  # [m]; for a strip its length
+    width: float  # [m] of a strip; 0 for a sector
+    design_pressure: float  # [Pa] the class works best at
+    shorten: float  # largest share by which the radius may be turned down
+    profile: str
+    source: str
+
+    @property
+    def lowest_pressure(self) -> float:
+        """Lower end of the chart band [Pa]."""
+        return self.pressure[0]
+
+    @property
+    def highest_pressure(self) -> float:
+        """Upper end of the chart band [Pa]."""
+        return self.pressure[-1]
+
+
+@dataclass(frozen=True, slots=True)
+class BackflowDevice:
+    """A backflow kind with the rule for its place."""
+
+    kind: BackflowKind
+    scope: Literal["zone", "system"]  # one for each zone after its valve, or one before all valves
+    above_outlets: float | None  # [m] least height over the highest outlet downstream; None when free
+    above_ground: float  # [m] least height over the ground; negative when it may be buried
+    valve_after: bool  # may a shut-off or zone valve stand downstream
+    back_pressure: bool  # may outlets stand higher than the device
+    health_hazard: bool  # may it be used where a health hazard (chemicals injected) exists
+    loss: DeviceLoss
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Valve:
+    """A zone valve."""
+
+    kind: Literal["in-line valve", "valve with vacuum breaker"]
+    trade_size: str
+    loss: DeviceLoss
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class MeterSize:
+    """A water meter."""
+
+    trade_size: str
+    safe_maximum: float  # [m³/s]
+    loss_at_maximum: float  # [Pa]
+    source: str
+
+    @property
+    def loss(self) -> DeviceLoss:
+        """Loss curve through the safe maximum, in proportion to flow²."""
+        return DeviceLoss(factor=self.loss_at_maximum / self.safe_maximum**2)
+
+
+@dataclass(frozen=True, slots=True)
+class TrenchCost:
+    """What a metre of trench costs in a kind of ground; None where no trench may go."""
+
+    surface: AreaKind | Literal["ground"]
+    per_metre: float | None  # [currency/m]
+    per_crossing: float  # [currency] once for each crossing (sleeve, boring)
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """Price of a part; `part` is the key that the parts list uses."""
+
+    part: str
+    each: Literal["piece", "m"]
+    price: float  # [currency]
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """Everything that can be bought or charted, from packaged tables and the user's own CSV files."""
+
+    pipes: tuple[PipeSize, ...]
+    nozzles: Mapping[str, Nozzle]
+    profiles: Mapping[str, Profile]
+    backflow: Mapping[BackflowKind, BackflowDevice]
+    valves: tuple[Valve, ...]
+    meters: Mapping[str, MeterSize]
+    trenches: Mapping[str, TrenchCost]
+    prices: Mapping[str, Price]
+    intake: Mapping[tuple[str, str], float]  # (soil texture, slope class) -> largest precipitation rate [m/s]

@@ -1,0 +1,286 @@
+"""The plan: what the solvers made of one yard. Immutable, SI, readable again from plan.json."""
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict
+
+from rillwright.model.findings import Finding, Proof, WayOut
+from rillwright.model.site import BackflowKind, HeadClass, PipeMaterial, Yard
+
+__all__ = [
+    "Cost",
+    "CurvePoint",
+    "Evenness",
+    "Head",
+    "Lawn",
+    "LossStep",
+    "MeasuredPoint",
+    "NextMeasurement",
+    "Node",
+    "PartLine",
+    "Pipe",
+    "Plan",
+    "SupplyCurve",
+    "SupplyLimit",
+    "SupplyReport",
+    "Trench",
+    "ValvePlace",
+    "Zone",
+]
+
+Point = tuple[float, float]  # [m]
+
+
+class _Frozen(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class SupplyCurve(_Frozen):
+    """Pressure at the water entry against flow: pressure = static - factor · flow^exponent."""
+
+    static: float  # [Pa] gauge, at the entry's height
+    factor: float  # [Pa/(m³/s)^exponent]
+    exponent: float  # [-]
+
+    def pressure(self, flow: float) -> float:
+        """Pressure at the entry [Pa] at a flow [m³/s]; may be negative, which means the flow cannot be had."""
+        return float(self.static - self.factor * max(flow, 0.0) ** self.exponent)
+
+    def flow(self, pressure: float) -> float:
+        """Flow [m³/s] at which the entry still has a pressure [Pa]; 0 when the static pressure is less."""
+        if pressure >= self.static:
+            return 0.0
+        return float(((self.static - pressure) / self.factor) ** (1 / self.exponent))
+
+
+class CurvePoint(_Frozen):
+    """The supply's pressure at one flow, with its 90 % band."""
+
+    flow: float  # [m³/s]
+    low: float  # [Pa] 5 % quantile
+    median: float  # [Pa]
+    high: float  # [Pa] 95 % quantile
+
+
+class MeasuredPoint(_Frozen):
+    """One measurement reduced to a flow and a pressure at the entry's height, with standard errors."""
+
+    label: str  # e.g. 'bucket fill 1'
+    flow: float  # [m³/s]
+    flow_error: float  # [m³/s]
+    pressure: float  # [Pa]
+    pressure_error: float  # [Pa]
+    formula: str  # how flow and pressure came about
+    inputs: dict[str, str]
+
+
+class SupplyLimit(_Frozen):
+    """One limit on the flow."""
+
+    name: Literal["curve", "service velocity", "meter"]
+    flow: float  # [m³/s]
+    formula: str
+    inputs: dict[str, str]
+    source: str
+
+
+class NextMeasurement(_Frozen):
+    """One more measurement and how much it would narrow the safe flow."""
+
+    what: str  # in words a person can act on
+    band_before: float  # [m³/s] width of the 90 % band of the flow at the reference pressure
+    band_after: float  # [m³/s] expected
+
+
+class SupplyReport(_Frozen):
+    """The fitted supply and what it may be asked for."""
+
+    basis: Literal["static and flow measured", "flow measured, static assumed", "static measured only", "assumed"]
+    expected: SupplyCurve  # median
+    cautious: SupplyCurve  # the supply does better than this with the chance stated in rules.supply_certainty
+    curve: tuple[CurvePoint, ...]
+    measured: tuple[MeasuredPoint, ...]
+    open_flow: float  # [m³/s] median flow of the open pipe, at no pressure
+    reference_pressure: float  # [Pa] at the entry, that the heads of this plan need
+    flow_low: float  # [m³/s] 5 % quantile of the flow at reference_pressure
+    flow_median: float  # [m³/s]
+    flow_high: float  # [m³/s] 95 % quantile
+    limits: tuple[SupplyLimit, ...]
+    safe_flow: float  # [m³/s] least of the limits, less what is held back for the house
+    binds: Literal["curve", "service velocity", "meter"]
+    next_measurements: tuple[NextMeasurement, ...]  # best first
+    says: tuple[str, ...] = ()  # what the measurements can say, in plain sentences
+    cannot_say: tuple[str, ...] = ()  # what they cannot
+
+
+class Evenness(_Frozen):
+    """How evenly the water falls on a piece of lawn."""
+
+    cu: float  # [0..1] Christiansen
+    du: float  # [0..1] low quarter
+    scheduling: float  # [-] mean over the driest 5 % window
+    mean_rate: float  # [m/s] precipitation rate with all its zones running
+    driest: Point  # centre of the driest window
+
+
+class Lawn(_Frozen):
+    """One lawn and the water on it."""
+
+    id: str
+    area: float  # [m²] really lawn, after what lies on it
+    head_class: HeadClass
+    hydrozone: str
+    evenness: Evenness
+    water: float  # [m³/s] out of its nozzles
+    on_lawn: float  # [m³/s]
+    on_paving: float  # [m³/s]
+    on_building: float  # [m³/s]
+    elsewhere: float  # [m³/s]
+
+
+class Head(_Frozen):
+    """One sprinkler head. Angles count counter-clockwise from the x axis."""
+
+    id: str
+    lawn: str
+    at: Point
+    ground: float  # [m] height
+    head_class: HeadClass
+    nozzle: str  # id in the catalogue
+    arc_start: float  # [°]; for a strip pattern the direction it throws along
+    arc: float  # [°]; 360 is a full circle; 0 for a strip pattern
+    radius_share: float  # of the chart radius, 1 when not turned down
+    radius: float  # [m] thrown at `pressure`
+    flow: float  # [m³/s] at `pressure`
+    pressure: float  # [Pa] at the nozzle: design value before hydraulics, solved value after
+    hydrozone: str
+
+
+class LossStep(_Frozen):
+    """One step of the pressure from the entry to the worst head."""
+
+    label: str
+    pressure: float  # [Pa] taken (positive) or given (negative, downhill)
+    formula: str
+    inputs: dict[str, str]
+    source: str
+
+
+class Zone(_Frozen):
+    """Heads that run together on one station."""
+
+    id: str
+    station: int
+    head_class: HeadClass
+    hydrozone: str
+    heads: tuple[str, ...]
+    place: str  # valve place
+    flow: float  # [m³/s] solved, expected supply
+    safe_flow: float  # [m³/s] that this zone may draw at its pressure and height
+    safe_binds: str  # which limit sets safe_flow
+    precipitation: float  # [m/s] flow over the area that the zone waters
+    entry_pressure: float  # [Pa] at the water entry while it runs
+    pressure_low: float  # [Pa] worst head, expected supply
+    pressure_high: float  # [Pa] best head, expected supply
+    cautious_low: float  # [Pa] worst head, cautious supply
+    worst_head: str
+    flow_spread: float  # [0..1] between heads with the same nozzle and arc
+    steps: tuple[LossStep, ...]  # from the entry to the worst head
+
+
+class ValvePlace(_Frozen):
+    """A place where valves (and, where the kind says so, the backflow device) stand."""
+
+    id: str
+    at: Point
+    ground: float  # [m]
+    backflow: BackflowKind
+    device_height: float | None  # [m] of the critical level over the ground here; None when the device is elsewhere
+    highest_outlet: float  # [m] highest outlet or pipe it must clear
+    zones: tuple[str, ...]
+
+
+class Node(_Frozen):
+    """A point of the pipe network: the entry, a valve place, a junction or a head."""
+
+    id: str
+    at: Point
+    ground: float  # [m]
+
+
+class Pipe(_Frozen):
+    """A run of one pipe between two nodes."""
+
+    id: str
+    role: Literal["main", "lateral"]
+    zone: str | None  # None for the main
+    start: str
+    end: str
+    path: tuple[Point, ...]
+    length: float  # [m]
+    material: PipeMaterial
+    size: str
+    bore: float  # [m]
+    flow: float  # [m³/s] the most it carries
+    velocity: float  # [m/s] at that flow
+    loss: float  # [Pa] friction and fittings at that flow
+
+
+class Trench(_Frozen):
+    """A stretch of trench in one kind of ground, with the pipes in it."""
+
+    id: str
+    path: tuple[Point, ...]
+    surface: str
+    length: float  # [m]
+    pipes: tuple[str, ...]
+    sleeve: bool
+    cost: float  # [currency]
+
+
+class PartLine(_Frozen):
+    """One line of the parts list."""
+
+    id: str
+    part: str
+    unit: Literal["piece", "m"]
+    quantity: float
+    owned: float  # already bought, not charged
+    price: float  # [currency] of one unit
+    price_source: str
+    why: str  # how the quantity came about
+
+
+class Cost(_Frozen):
+    """What the plan costs."""
+
+    parts: float
+    trenches: float
+    total: float
+    budget: float | None
+
+
+class Plan(_Frozen):
+    """One plan, reproducible from the yard, the catalogue, the seed and the version."""
+
+    format: Literal["rillwright-plan"] = "rillwright-plan"
+    version: Literal[1] = 1
+    software: str
+    seed: int
+    yard: Yard
+    verdict: Literal["fits", "fits with cautions", "does not fit"]
+    headline: str  # one sentence
+    backflow: BackflowKind | None
+    supply: SupplyReport
+    lawns: tuple[Lawn, ...] = ()
+    heads: tuple[Head, ...] = ()
+    zones: tuple[Zone, ...] = ()
+    places: tuple[ValvePlace, ...] = ()
+    nodes: tuple[Node, ...] = ()
+    pipes: tuple[Pipe, ...] = ()
+    trenches: tuple[Trench, ...] = ()
+    parts: tuple[PartLine, ...] = ()
+    cost: Cost | None = None
+    findings: tuple[Finding, ...] = ()
+    ways_out: tuple[WayOut, ...] = ()
+    proofs: tuple[Proof, ...] = ()

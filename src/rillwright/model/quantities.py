@@ -1,0 +1,110 @@
+"""Field types that read and write quantities in the document's own units and hold SI.
+
+A bare number is in the document's unit system (validation context key 'units'); a text carries its own unit.
+Without a context, as when code builds a model, numbers are SI. Output is rounded to 12 digits so that a value
+read and written again is the value typed.
+"""
+
+import math
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, PlainSerializer, SerializationInfo, ValidationInfo, WithJsonSchema
+from pydantic_core import PydanticCustomError
+
+from rillwright.errors import UnitError
+from rillwright.physics import units
+
+__all__ = [
+    "XY",
+    "Angle",
+    "Area",
+    "Bore",
+    "Coordinate",
+    "Count",
+    "Duration",
+    "Flow",
+    "Height",
+    "Length",
+    "Money",
+    "Pressure",
+    "Rate",
+    "Share",
+    "Speed",
+    "Velocity",
+    "Volume",
+    "quantity",
+]
+
+
+def _system(info: ValidationInfo | SerializationInfo) -> units.System | None:
+    context: Any = info.context
+    return context.get("units") if isinstance(context, dict) else None
+
+
+def _shown(value: float, dimension: str, system: units.System | None) -> str:
+    if system is None:
+        return f"{value:g} (SI)"
+    return f"{units.to_system(value, dimension, system):.6g} {units.unit_name(dimension, system)}".strip()
+
+
+def quantity(
+    dimension: str, *, low: float = -math.inf, high: float = math.inf, above: bool = False
+) -> tuple[BeforeValidator, PlainSerializer, WithJsonSchema]:
+    """Make the annotations of a quantity field.
+
+    Parameters: dimension, a key of units.DIMENSIONS; low and high, limits [SI]; above, when the low limit itself
+    is not allowed. The messages print the limits in the document's own units.
+    """
+
+    def read(value: Any, info: ValidationInfo) -> float:
+        system = _system(info)
+        if isinstance(value, bool) or not isinstance(value, (int, float, str)):
+            raise PydanticCustomError("quantity", "write a number, or a text with a unit")
+        if isinstance(value, str):
+            try:
+                number = units.parse(value, dimension)
+            except UnitError as error:
+                raise PydanticCustomError("unit", "{message}", {"message": str(error)}) from None
+        else:
+            number = units.from_system(float(value), dimension, system) if system else float(value)
+        if not math.isfinite(number):
+            raise PydanticCustomError("quantity", "write a finite number")
+        slack = 1e-9 * max(1.0, abs(number))
+        if number < low - slack or (above and number <= low):
+            word = "more than" if above else "at least"
+            message = f"{word} {_shown(low, dimension, system)}"
+            raise PydanticCustomError("quantity", "must be {message}", {"message": message})
+        if number > high + slack:
+            message = f"at most {_shown(high, dimension, system)}"
+            raise PydanticCustomError("quantity", "must be {message}", {"message": message})
+        return number
+
+    def write(value: float, info: SerializationInfo) -> float:
+        system = _system(info)
+        if system is None:
+            return value
+        return float(f"{units.to_system(value, dimension, system):.12g}")
+
+    spec = units.DIMENSIONS[dimension]
+    hint = f"number in {spec.us.name or '-'} (US) or {spec.metric.name or '-'} (metric), or text with a unit"
+    schema: dict[str, Any] = {"anyOf": [{"type": "number"}, {"type": "string"}], "description": hint}
+    return BeforeValidator(read), PlainSerializer(write), WithJsonSchema(schema)
+
+
+Coordinate = Annotated[float, *quantity("length", low=-20_000, high=20_000)]
+Height = Annotated[float, *quantity("length", low=-500, high=9_000)]
+Length = Annotated[float, *quantity("length", low=0, high=20_000)]
+Bore = Annotated[float, *quantity("bore", low=0, high=1.0, above=True)]
+Pressure = Annotated[float, *quantity("pressure", low=0, high=2e6)]
+Flow = Annotated[float, *quantity("flow", low=0, high=0.05)]
+Volume = Annotated[float, *quantity("volume", low=0, high=50.0, above=True)]
+Duration = Annotated[float, *quantity("time", low=0, high=1e6)]
+Velocity = Annotated[float, *quantity("velocity", low=0, high=10.0, above=True)]
+Speed = Annotated[float, *quantity("wind", low=0, high=40.0)]
+Rate = Annotated[float, *quantity("rate", low=0, high=1e-4)]
+Area = Annotated[float, *quantity("area", low=0, high=1e8)]
+Share = Annotated[float, *quantity("number", low=0, high=1)]
+Angle = Annotated[float, *quantity("number", low=-360, high=360)]
+Money = Annotated[float, *quantity("number", low=0, high=1e9)]
+Count = Annotated[int, WithJsonSchema({"type": "integer", "minimum": 0})]
+XY = tuple[Coordinate, Coordinate]

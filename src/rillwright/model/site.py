@@ -1,0 +1,285 @@
+"""The yard document: the user's facts about one yard, and nothing that a solver made.
+
+Lengths, heights and pressures are SI once read; see quantities.py for how they are typed and written.
+Coordinates are local: x to the right, y up on the plan; `north` turns the arrow. Heights share one free datum.
+Geometry rules (simple rings, holes inside, things that must not overlap) are in site_rules.py.
+"""
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from rillwright.model.quantities import (
+    XY,
+    Angle,
+    Bore,
+    Duration,
+    Flow,
+    Height,
+    Length,
+    Money,
+    Pressure,
+    Share,
+    Speed,
+    Velocity,
+    Volume,
+)
+
+__all__ = [
+    "AREA_KINDS",
+    "BACKFLOW_KINDS",
+    "HEAD_CLASSES",
+    "PIPE_MATERIALS",
+    "YARD_FORMAT",
+    "YARD_VERSION",
+    "AreaKind",
+    "BackflowChoice",
+    "BackflowKind",
+    "BucketFill",
+    "Controller",
+    "FlowingGauge",
+    "GroundArea",
+    "HeadChoice",
+    "HeadClass",
+    "Measurement",
+    "Meter",
+    "MeterReading",
+    "PipeChoice",
+    "PipeMaterial",
+    "Rules",
+    "ServicePipe",
+    "Soil",
+    "SpotHeight",
+    "StaticGauge",
+    "Tree",
+    "ValveChoice",
+    "WaterEntry",
+    "Wind",
+    "Yard",
+]
+
+YARD_FORMAT = "rillwright-yard"
+YARD_VERSION = 1
+
+AreaKind = Literal["lawn", "bed", "building", "paving", "water", "keep-out", "roots"]
+HeadClass = Literal["spray", "rotary", "small rotor", "mid rotor", "strip"]
+BackflowKind = Literal["atmospheric vacuum breaker", "pressure vacuum breaker", "reduced pressure zone", "double check"]
+ValveKind = Literal["in-line valve", "valve with vacuum breaker"]
+PipeMaterial = Literal["PE", "PVC schedule 40", "PVC SDR-21", "PEX", "copper L", "copper M"]
+
+AREA_KINDS: tuple[AreaKind, ...] = ("lawn", "bed", "building", "paving", "water", "keep-out", "roots")
+HEAD_CLASSES: tuple[HeadClass, ...] = ("spray", "rotary", "small rotor", "mid rotor", "strip")
+BACKFLOW_KINDS: tuple[BackflowKind, ...] = (
+    "atmospheric vacuum breaker",
+    "pressure vacuum breaker",
+    "reduced pressure zone",
+    "double check",
+)
+PIPE_MATERIALS: tuple[PipeMaterial, ...] = ("PE", "PVC schedule 40", "PVC SDR-21", "PEX", "copper L", "copper M")
+
+Id = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[A-Za-z0-9][A-Za-z0-9 _.\-]*$")]
+Ring = Annotated[list[XY], Field(min_length=3, max_length=5000)]
+
+
+class _Document(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class GroundArea(_Document):
+    """A polygon of ground, with holes. A later area in the file lies over an earlier one.
+
+    Lawn under a building, bed, paving, water or keep-out is not watered, so a lawn may be drawn round the house
+    without cutting the house out. 'roots' is a tree's root zone: a trench there is dear.
+    """
+
+    id: Id
+    kind: AreaKind
+    outline: Ring
+    holes: list[Ring] = []
+    exposure: Literal["sun", "part shade", "shade"] = "sun"  # of a lawn: part of its hydrozone
+    planting: str = Field(default="turf", max_length=60)  # of a lawn: part of its hydrozone
+    head_classes: list[HeadClass] | None = None  # of a lawn: narrower than heads.allowed
+
+
+class Tree(_Document):
+    """A tree: the trunk stops pipe and water, the root zone makes a trench dear."""
+
+    id: Id
+    at: XY
+    trunk_radius: Length = 0.15  # [m]
+    root_radius: Length = 1.5  # [m]
+
+
+class SpotHeight(_Document):
+    """Height of the ground at a point."""
+
+    at: XY
+    height: Height  # [m]
+
+
+class ServicePipe(_Document):
+    """The pipe that brings the water: from the meter or the street to the water entry."""
+
+    material: PipeMaterial
+    size: str = Field(max_length=12)  # trade size, e.g. '3/4 in'
+    length: Length  # [m] back to the meter, or to the street when there is no meter
+    bore: Bore | None = None  # [m] true inside diameter when measured; else from the dimension table
+
+
+class Meter(_Document):
+    """Water meter by trade size, e.g. '5/8 in'."""
+
+    size: Literal["5/8 in", "3/4 in", "1 in", "1-1/2 in", "2 in"]
+
+
+class WaterEntry(_Document):
+    """Where the sprinkler main joins the house supply."""
+
+    at: XY
+    height: Height  # [m] of the pipe there, on the datum of the spot heights
+    pipe: ServicePipe
+    meter: Meter | None = None
+    street_pressure: Pressure | None = None  # [Pa] as the supplier states it, when nobody has measured
+
+
+class StaticGauge(_Document):
+    """Gauge reading with nothing running."""
+
+    kind: Literal["static gauge"]
+    pressure: Pressure  # [Pa]
+    height: Height | None = None  # [m] of the gauge; the water entry's height when absent
+    pressure_error: Pressure = 14e3  # [Pa] standard error of the gauge, about 2 psi
+
+
+class FlowingGauge(_Document):
+    """Gauge reading while a known flow runs."""
+
+    kind: Literal["gauge at a flow"]
+    pressure: Pressure  # [Pa]
+    flow: Flow  # [m³/s]
+    height: Height | None = None  # [m] of the gauge
+    pressure_error: Pressure = 14e3  # [Pa]
+    flow_error: Share = 0.05  # standard error as a share of the flow
+
+
+class BucketFill(_Document):
+    """Open-pipe bucket fills: the outlet stands at no pressure, so this is the most the pipe can ever give."""
+
+    kind: Literal["bucket fill"]
+    volume: Volume  # [m³] to the mark
+    seconds: Annotated[list[Duration], Field(min_length=1, max_length=50)]  # [s] one for each repeat
+    start_delay: Duration = 0.0  # [s] on the clock before water reached the bucket
+    start_delay_error: Duration = 0.5  # [s] standard error; counts only when there is a delay
+    time_error: Duration = 0.3  # [s] standard error of one stopwatch reading
+    volume_error: Share = 0.03  # standard error of the mark, the same for every repeat
+    outlet_height: Height | None = None  # [m]; the water entry's height when absent
+    outlet_bore: Bore | None = None  # [m]; the service pipe's bore when absent
+
+
+class MeterReading(_Document):
+    """Volume through the water meter over a time, with the outlet at a known pressure (0 when it runs open)."""
+
+    kind: Literal["meter reading"]
+    volume: Volume  # [m³]
+    seconds: Duration  # [s]
+    pressure: Pressure = 0.0  # [Pa] gauge at the outlet while running
+    pressure_error: Pressure = 14e3  # [Pa] counts only when the pressure is not 0
+    height: Height | None = None  # [m] of outlet or gauge
+    outlet_bore: Bore | None = None  # [m] when open: the bore it runs out of
+    volume_error: Share = 0.015
+
+
+Measurement = Annotated[StaticGauge | FlowingGauge | BucketFill | MeterReading, Field(discriminator="kind")]
+
+
+class Soil(_Document):
+    """Soil, for the rate at which water may be put on."""
+
+    texture: Literal["sand", "sandy loam", "loam", "silt loam", "clay loam", "clay"] = "loam"
+
+
+class Wind(_Document):
+    """Wind to design for, in the hours when the yard is watered."""
+
+    speed: Speed = 0.0  # [m/s]
+
+
+class Controller(_Document):
+    """The controller: how many valves it can run."""
+
+    stations: Annotated[int, Field(ge=1, le=200)]
+    at: XY | None = None
+
+
+class HeadChoice(_Document):
+    """Head classes the user would fit."""
+
+    allowed: Annotated[list[HeadClass], Field(min_length=1)] = list(HEAD_CLASSES)
+
+
+class BackflowChoice(_Document):
+    """Backflow kinds that the local code allows (ask; the tool cannot know), and one already bought."""
+
+    allowed: Annotated[list[BackflowKind], Field(min_length=1)]
+    owned: BackflowKind | None = None  # already bought: used if it fits, at no cost
+    highest_riser: Length = 1.2  # [m] greatest height above ground that the user accepts for the device
+
+
+class ValveChoice(_Document):
+    """Valve kinds the user would fit, and those already bought."""
+
+    allowed: Annotated[list[ValveKind], Field(min_length=1)] = ["in-line valve", "valve with vacuum breaker"]
+    owned: Annotated[int, Field(ge=0, le=200)] = 0  # already bought, of the first kind allowed
+
+
+class PipeChoice(_Document):
+    """Pipe materials for the main (always under pressure) and for the laterals."""
+
+    main: Annotated[list[PipeMaterial], Field(min_length=1)] = ["PVC schedule 40", "PE"]
+    laterals: Annotated[list[PipeMaterial], Field(min_length=1)] = ["PE", "PVC SDR-21"]
+
+
+class Rules(_Document):
+    """Limits of the design; each default is common practice, see docs/theory/limits.md."""
+
+    highest_velocity: Velocity = 1.524  # [m/s] 5 ft/s in plastic
+    highest_service_velocity: Velocity = 2.286  # [m/s] 7.5 ft/s in the service pipe
+    meter_share: Share = 0.75  # of the meter's safe maximum flow
+    flow_spread: Share = 0.10  # between the heads of a zone that carry the same nozzle
+    overspray_paving: Share = 0.05  # of a lawn's water that may land on paving
+    lowest_du: Share = 0.60  # evenness below this is a finding
+    supply_certainty: Annotated[float, Field(ge=0.5, lt=1.0)] = 0.95  # chance that the supply gives the safe flow
+    house_reserve: Flow = 0.0  # [m³/s] held back for the house
+    popup_height: Length = 0.10  # [m] nozzle over the ground while running: counts for pressure and backflow height
+    trench_depth: Length = 0.30  # [m] cover over the pipes
+
+
+class Yard(_Document):
+    """One yard, as its owner knows it."""
+
+    format: Literal["rillwright-yard"] = "rillwright-yard"
+    version: Literal[1] = 1
+    name: str = Field(min_length=1, max_length=120)
+    note: str = Field(default="", max_length=2000)
+    units: Literal["US", "metric"]
+    north: Angle = 90.0  # [°] direction of north on the plan, counter-clockwise from the x axis
+    areas: Annotated[list[GroundArea], Field(min_length=1, max_length=400)]
+    trees: Annotated[list[Tree], Field(max_length=400)] = []
+    spot_heights: Annotated[list[SpotHeight], Field(max_length=5000)] = []
+    water_entry: WaterEntry
+    supply: Annotated[list[Measurement], Field(max_length=200)] = []
+    controller: Controller
+    backflow: BackflowChoice
+    heads: HeadChoice = HeadChoice()
+    valves: ValveChoice = ValveChoice()
+    pipes: PipeChoice = PipeChoice()
+    soil: Soil = Soil()
+    wind: Wind = Wind()
+    rules: Rules = Rules()
+    currency: str = Field(default="USD", pattern=r"^[A-Z]{3}$")
+    budget: Money | None = None
+
+    @property
+    def lawns(self) -> tuple[GroundArea, ...]:
+        """The lawns, in file order."""
+        return tuple(area for area in self.areas if area.kind == "lawn")

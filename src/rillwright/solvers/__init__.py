@@ -1,0 +1,1 @@
+"""Solvers: model in, result out; seeded, bounded in time, and honest about how they ended."""
