@@ -27,7 +27,7 @@ def fit_flow_law(pressure: Sequence[float], flow: Sequence[float]) -> tuple[floa
     >>> round(exponent, 6), round(coefficient * 1e5**exponent, 9)
     (0.5, 0.0001)
     """
-    if len(pressure) != len(flow) or min(*pressure, *flow) <= 0 or len(set(pressure)) < 2:
+    if len(pressure) != len(flow) or min((*pressure, *flow), default=0.0) <= 0 or len(set(pressure)) < 2:
         raise ValueError("a flow law needs as many flows as pressures, all above 0, and two different pressures")
     x = [math.log(value) for value in pressure]
     y = [math.log(value) for value in flow]

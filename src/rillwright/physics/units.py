@@ -101,9 +101,7 @@ DIMENSIONS: dict[str, Dimension] = {
 }
 
 _FRACTION = re.compile(r"^(?:(\d+)[ -])?(\d+)/(\d+)$")
-_PART = re.compile(
-    r"([-+]?[\d.]+(?:e[-+]?\d+)?(?:[ -]\d+/\d+|/\d+)?)\s*([^\d\s.+-][^\d\s]*[23]?(?:/\w+)?)", re.IGNORECASE
-)
+_PART = re.compile(r"([\d.]+(?:e[-+]?\d+)?(?:[ -]\d+/\d+|/\d+)?)\s*([^\d\s.+-][^\d\s]*[23]?(?:/\w+)?)", re.IGNORECASE)
 
 
 def _number(text: str) -> float:
@@ -119,6 +117,7 @@ def _number(text: str) -> float:
 def parse(text: str, dimension: str) -> float:
     """Read a quantity typed with its unit, such as '60 psi', '3/4 in' or '72 ft 6 in', into SI.
 
+    A sign stands in front and holds for the whole: '-4 ft 6 in' is four and a half feet down.
     Parameters: text; dimension, a key of DIMENSIONS. Returns: the value in SI units.
     Errors: UnitError when the number or the unit cannot be read or the unit measures something else.
 
@@ -130,13 +129,15 @@ def parse(text: str, dimension: str) -> float:
     units = {u.name.lower(): u for u in DIMENSIONS[dimension].typed if u.name}
     allowed = ", ".join(u.name for u in DIMENSIONS[dimension].typed if u.name) or "none"
     rest, total, found = text.strip(), 0.0, False
+    sign = -1.0 if rest.startswith("-") else 1.0
+    rest = rest[1:].lstrip() if rest[:1] in ("-", "+") else rest
     while rest:
         part = _PART.match(rest)
         unit = units.get(part.group(2).lower()) if part else None
-        if part is None or unit is None:
+        if part is None or unit is None or (found and unit.offset):
             raise UnitError(f"'{text}' is not a {dimension}: write a number and one of these units: {allowed}")
         try:
-            total += _number(part.group(1)) * unit.factor + unit.offset
+            total += sign * _number(part.group(1)) * unit.factor + unit.offset
         except ValueError:
             raise UnitError(f"'{text}' holds no readable number") from None
         found, rest = True, rest[part.end() :].strip()
