@@ -1,0 +1,19 @@
+"""The water supply: pressure against flow at the entry, fitted to any mix of measurements, with its band."""
+
+from rillwright.solvers.supply.fit import Basis, Strain, SupplyFit, fit_supply
+from rillwright.solvers.supply.limits import SafeFlow, cautious_curve, expected_curve, safe_flow
+from rillwright.solvers.supply.outlook import next_measurements
+from rillwright.solvers.supply.report import report_supply
+
+__all__ = [
+    "Basis",
+    "SafeFlow",
+    "Strain",
+    "SupplyFit",
+    "cautious_curve",
+    "expected_curve",
+    "fit_supply",
+    "next_measurements",
+    "report_supply",
+    "safe_flow",
+]
