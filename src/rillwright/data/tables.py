@@ -59,7 +59,8 @@ class Row:
         except ValueError:
             raise self.error(column, "write a number such as 2.5") from None
         if not (math.isfinite(value) and low <= value <= high):
-            raise self.error(column, f"write a number from {low:g} to {high:g}")
+            limits = [f"at least {low:g}"] * (low > -math.inf) + [f"at most {high:g}"] * (high < math.inf)
+            raise self.error(column, f"write a number of {' and '.join(limits) or 'finite size'}")
         return value
 
     def optional(self, column: str, *, low: float = -math.inf, high: float = math.inf) -> float | None:

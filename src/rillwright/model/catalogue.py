@@ -139,8 +139,9 @@ def _column(row: Row, name: str) -> tuple[str, float]:
 
 
 def _si(row: Row, name: str, *, low: float, high: float = float("inf")) -> float:
-    """Read a quantity into SI; low and high [SI]."""
+    """Read a quantity into SI; low and high [SI] hold but for the rounding of the conversion."""
     column, factor = _column(row, name)
+    low, high = low - 1e-9 * abs(low), high * (1 + 1e-9)
     return row.number(column, low=low / factor, high=high / factor) * factor
 
 
