@@ -1,1 +1,35 @@
-"""Yards in and out of open file formats."""
+"""Yards in and out: yard files, GeoJSON and DXF."""
+
+from pathlib import Path
+
+from rillwright.errors import InputError
+from rillwright.model.site import Yard
+
+__all__ = ["load_yard"]
+
+
+def load_yard(path: Path, *, facts: Path | None = None) -> Yard:
+    """Read a yard from a file, by its suffix: .json (also .yard.json), .geojson or .dxf.
+
+    Parameters: path; facts, a yard file without areas that holds what a drawing cannot say: needed for .dxf,
+    optional for .geojson, refused for .json.
+    Errors: YardError or InputError.
+    """
+    suffix = path.suffix.lower()
+    if suffix == ".geojson":
+        from rillwright.exchange.geojson import read_geojson
+
+        return read_geojson(path, facts=facts)
+    if suffix == ".dxf":
+        from rillwright.exchange.dxf import read_dxf
+
+        if facts is None:
+            raise InputError(f"{path.name} is a drawing: give the file of yard facts that goes with it as well")
+        return read_dxf(path, facts=facts)
+    if suffix == ".json":
+        from rillwright.exchange.yard_file import read_yard
+
+        if facts is not None:
+            raise InputError(f"{path.name} holds all facts itself: leave the other file out")
+        return read_yard(path)
+    raise InputError(f"{path.name} is no kind of file this program reads: use .json, .geojson or .dxf")

@@ -1,8 +1,8 @@
 """Field types that read and write quantities in the document's own units and hold SI.
 
 A bare number is in the document's unit system (validation context key 'units'); a text carries its own unit.
-Without a context, as when code builds a model, numbers are SI. Output is rounded to 12 digits so that a value
-read and written again is the value typed.
+Without a context, as when code builds a model, numbers are SI. A value read from a document is held as 12 digits
+of the document's unit, and written so, so that reading, writing and reading again never moves it.
 """
 
 import math
@@ -47,6 +47,18 @@ def _shown(value: float, dimension: str, system: units.System | None) -> str:
     return f"{units.to_system(value, dimension, system):.6g} {units.unit_name(dimension, system)}".strip()
 
 
+def _rounded(value: float) -> float:
+    return float(f"{value:.12g}")
+
+
+def _outside(number: float, low: float, high: float, *, above: bool) -> tuple[str, float] | None:
+    """Say which limit a number breaks, with a slack for the rounding of unit conversion."""
+    slack = 1e-9 * max(1.0, abs(number))
+    if number < low - slack or (above and number <= low):
+        return ("more than" if above else "at least"), low
+    return ("at most", high) if number > high + slack else None
+
+
 def quantity(
     dimension: str, *, low: float = -math.inf, high: float = math.inf, above: bool = False
 ) -> tuple[BeforeValidator, PlainSerializer, WithJsonSchema]:
@@ -55,27 +67,35 @@ def quantity(
     Parameters: dimension, a key of units.DIMENSIONS; low and high, limits [SI]; above, when the low limit itself
     is not allowed. The messages print the limits in the document's own units.
     """
+    spec = units.DIMENSIONS[dimension]
+    typed = any(unit.name for unit in spec.typed)
+    wanted = "write a number, or a text with a unit" if typed else "write a plain number"
+    schema: dict[str, Any] = {"type": "number"}
+    if typed:
+        hint = f"number in {spec.us.name} (US) or {spec.metric.name} (metric), or text with a unit"
+        schema = {"anyOf": [{"type": "number"}, {"type": "string"}], "description": hint}
 
     def read(value: Any, info: ValidationInfo) -> float:
         system = _system(info)
-        if isinstance(value, bool) or not isinstance(value, (int, float, str)):
-            raise PydanticCustomError("quantity", "write a number, or a text with a unit")
-        if isinstance(value, str):
-            try:
+        if isinstance(value, bool) or not isinstance(value, (int, float, str) if typed else (int, float)):
+            raise PydanticCustomError("quantity", wanted)
+        try:
+            if isinstance(value, str):
                 number = units.parse(value, dimension)
-            except UnitError as error:
-                raise PydanticCustomError("unit", "{message}", {"message": str(error)}) from None
-        else:
-            number = units.from_system(float(value), dimension, system) if system else float(value)
+            else:
+                number = units.from_system(float(value), dimension, system) if system else float(value)
+        except UnitError as error:
+            raise PydanticCustomError("unit", "{message}", {"message": str(error)}) from None
+        except OverflowError:
+            number = math.inf
         if not math.isfinite(number):
             raise PydanticCustomError("quantity", "write a finite number")
-        slack = 1e-9 * max(1.0, abs(number))
-        if number < low - slack or (above and number <= low):
-            word = "more than" if above else "at least"
-            message = f"{word} {_shown(low, dimension, system)}"
-            raise PydanticCustomError("quantity", "must be {message}", {"message": message})
-        if number > high + slack:
-            message = f"at most {_shown(high, dimension, system)}"
+        if system:
+            number = units.from_system(_rounded(units.to_system(number, dimension, system)), dimension, system)
+        fault = _outside(number, low, high, above=above)
+        if fault:
+            word, limit = fault
+            message = f"{word} {_shown(limit, dimension, system)}"
             raise PydanticCustomError("quantity", "must be {message}", {"message": message})
         return number
 
@@ -83,11 +103,8 @@ def quantity(
         system = _system(info)
         if system is None:
             return value
-        return float(f"{units.to_system(value, dimension, system):.12g}")
+        return _rounded(units.to_system(value, dimension, system))
 
-    spec = units.DIMENSIONS[dimension]
-    hint = f"number in {spec.us.name or '-'} (US) or {spec.metric.name or '-'} (metric), or text with a unit"
-    schema: dict[str, Any] = {"anyOf": [{"type": "number"}, {"type": "string"}], "description": hint}
     return BeforeValidator(read), PlainSerializer(write), WithJsonSchema(schema)
 
 

@@ -44,6 +44,7 @@ __all__ = [
     "Measurement",
     "Meter",
     "MeterReading",
+    "Origin",
     "PipeChoice",
     "PipeMaterial",
     "Rules",
@@ -207,7 +208,7 @@ class Wind(_Document):
 class Controller(_Document):
     """The controller: how many valves it can run."""
 
-    stations: Annotated[int, Field(ge=1, le=200)]
+    stations: Annotated[int, Field(ge=1, le=200, strict=True)]
     at: XY | None = None
 
 
@@ -229,7 +230,7 @@ class ValveChoice(_Document):
     """Valve kinds the user would fit, and those already bought."""
 
     allowed: Annotated[list[ValveKind], Field(min_length=1)] = ["in-line valve", "valve with vacuum breaker"]
-    owned: Annotated[int, Field(ge=0, le=200)] = 0  # already bought, of the first kind allowed
+    owned: Annotated[int, Field(ge=0, le=200, strict=True)] = 0  # already bought, of the first kind allowed
 
 
 class PipeChoice(_Document):
@@ -248,10 +249,19 @@ class Rules(_Document):
     flow_spread: Share = 0.10  # between the heads of a zone that carry the same nozzle
     overspray_paving: Share = 0.05  # of a lawn's water that may land on paving
     lowest_du: Share = 0.60  # evenness below this is a finding
-    supply_certainty: Annotated[float, Field(ge=0.5, lt=1.0)] = 0.95  # chance that the supply gives the safe flow
+    supply_certainty: Annotated[float, Field(ge=0.5, lt=1.0, strict=True)] = (
+        0.95  # chance that the supply gives the safe flow
+    )
     house_reserve: Flow = 0.0  # [m³/s] held back for the house
     popup_height: Length = 0.10  # [m] nozzle over the ground while running: counts for pressure and backflow height
     trench_depth: Length = 0.30  # [m] cover over the pipes
+
+
+class Origin(_Document):
+    """Where the plan's point (0, 0) lies on the earth, in WGS84 degrees."""
+
+    lon: Annotated[float, Field(ge=-180, le=180, strict=True)]
+    lat: Annotated[float, Field(ge=-89, le=89, strict=True)]
 
 
 class Yard(_Document):
@@ -263,6 +273,7 @@ class Yard(_Document):
     note: str = Field(default="", max_length=2000)
     units: Literal["US", "metric"]
     north: Angle = 90.0  # [°] direction of north on the plan, counter-clockwise from the x axis
+    origin: Origin | None = None
     areas: Annotated[list[GroundArea], Field(min_length=1, max_length=400)]
     trees: Annotated[list[Tree], Field(max_length=400)] = []
     spot_heights: Annotated[list[SpotHeight], Field(max_length=5000)] = []

@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import LinearNDInterpolator
-from scipy.spatial import QhullError
+from scipy.spatial import ConvexHull, QhullError
 
 __all__ = ["Terrain"]
 
@@ -11,10 +11,11 @@ Floats = NDArray[np.float64]
 
 
 class Terrain:
-    """Heights anywhere: linear over the Delaunay triangles of the spot heights, nearest spot outside them.
+    """Heights anywhere: linear over the Delaunay triangles of the spot heights.
 
-    With no spots the ground is level at the given height; with one or two, or all in a line, the nearest spot
-    counts everywhere.
+    Outside them the height is that of the nearest point of their hull, so the surface never jumps. Spots in one
+    line give an even fall from each to the next along the line, and no fall across it; one spot gives level
+    ground, and none gives level ground at the stated height.
     """
 
     def __init__(self, spots: ArrayLike, heights: ArrayLike, *, level: float = 0.0) -> None:
@@ -26,6 +27,7 @@ class Terrain:
         if len(self._spots) >= 3:
             try:
                 self._linear = LinearNDInterpolator(self._spots, self._heights)
+                self._hull: Floats = self._spots[ConvexHull(self._spots).vertices]
             except QhullError:
                 self._linear = None
 
@@ -34,10 +36,12 @@ class Terrain:
         xy = np.asarray(points, dtype=float).reshape(-1, 2)
         if len(self._spots) == 0:
             return np.full(len(xy), self._level)
-        values = np.full(len(xy), np.nan) if self._linear is None else np.asarray(self._linear(xy), dtype=float)
+        if self._linear is None:
+            return self._along_line(xy)
+        values: Floats = np.asarray(self._linear(xy), dtype=float)
         outside = np.isnan(values)
         if outside.any():
-            values[outside] = self._from_hull(xy[outside])
+            values[outside] = self._from_hull(xy[outside], self._linear)
         return values
 
     def at(self, x: float, y: float) -> float:
@@ -52,6 +56,25 @@ class Terrain:
         north = (self.height(xy + np.array((0.0, half))) - self.height(xy - np.array((0.0, half)))) / reach
         return np.asarray(np.hypot(east, north))
 
-    def _from_hull(self, xy: Floats) -> Floats:
-        distance = np.linalg.norm(xy[:, None, :] - self._spots[None, :, :], axis=2)
-        return np.asarray(self._heights[np.argmin(distance, axis=1)])
+    def _along_line(self, xy: Floats) -> Floats:
+        """Heights by place along the best line through the spots."""
+        middle = self._spots.mean(axis=0)
+        direction = np.linalg.svd(self._spots - middle, full_matrices=False)[2][0]
+        place = (self._spots - middle) @ direction
+        order = np.argsort(place)
+        return np.asarray(np.interp((xy - middle) @ direction, place[order], self._heights[order]), dtype=float)
+
+    def _from_hull(self, xy: Floats, linear: LinearNDInterpolator) -> Floats:
+        """Heights at the nearest points of the hull, taken a hair inside it."""
+        start, end = self._hull, np.roll(self._hull, -1, axis=0)
+        edge = end - start
+        along = np.einsum("pei,ei->pe", xy[:, None, :] - start, edge) / np.einsum("ei,ei->e", edge, edge)
+        foot = start + np.clip(along, 0.0, 1.0)[:, :, None] * edge
+        best = np.argmin(np.linalg.norm(xy[:, None, :] - foot, axis=2), axis=1)
+        nearest = foot[np.arange(len(xy)), best]
+        values: Floats = np.asarray(linear(nearest + 1e-7 * (self._hull.mean(axis=0) - nearest)), dtype=float)
+        missed = np.isnan(values)
+        if missed.any():
+            gap = np.linalg.norm(nearest[missed][:, None, :] - self._spots[None, :, :], axis=2)
+            values[missed] = self._heights[np.argmin(gap, axis=1)]
+        return values
