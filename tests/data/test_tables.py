@@ -2,9 +2,13 @@ import csv
 from importlib import resources
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pydantic import TypeAdapter, ValidationError
 
-from rillwright.data.tables import LARGEST_FILE, Row, read_table, read_user_table
+from rillwright.data.tables import LARGEST_FILE, LONGEST_TEXT, Row, read_table, read_user_table
 from rillwright.errors import TableError
+from rillwright.model.site import Id
 
 TABLES = sorted(
     f.name.removesuffix(".csv") for f in resources.files("rillwright.data").iterdir() if f.name[-4:] == ".csv"
@@ -80,10 +84,30 @@ def test_a_bad_cell_says_file_line_column_value_and_what_is_allowed(read, column
     assert value in message
 
 
-@pytest.mark.parametrize("text", ["nan", "inf", "-inf", "1e999"])
-def test_numbers_are_finite(text):
-    with pytest.raises(TableError, match="write a number of finite size"):
+@pytest.mark.parametrize("text", ["nan", "inf", "-inf", "1e999", "1_000", "2,5", "0x10", "\u0663", "1 000"])
+def test_numbers_are_plain_and_finite(text):
+    with pytest.raises(TableError, match="write a number"):
         Row("a.csv", 2, {"price": text}).number("price")
+
+
+@given(st.floats(-1e300, 1e300))
+def test_every_number_that_python_prints_is_read(value):
+    assert Row("a.csv", 2, {"price": repr(value)}).number("price") == value
+
+
+@pytest.mark.parametrize("text", ["", " ", "-a", "a<b>", "a,b", "#let", "a\nb", "x" * 61, "\u00e9t\u00e9"])
+def test_names_are_spelt_as_ids_in_a_yard(text):
+    with pytest.raises(TableError, match="1 to 60 letters"):
+        Row("a.csv", 2, {"id": text}).name("id")
+    if len(text) < 60:
+        with pytest.raises(ValidationError):
+            TypeAdapter(Id).validate_python(text)
+
+
+def test_a_text_has_an_end():
+    assert Row("a.csv", 2, {"source": "x" * LONGEST_TEXT}).text("source")
+    with pytest.raises(TableError, match="nor longer than 200"):
+        Row("a.csv", 2, {"source": "x" * (LONGEST_TEXT + 1)}).text("source")
 
 
 def test_a_long_list_of_words_is_cut_to_the_nearest():

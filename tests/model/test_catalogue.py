@@ -364,7 +364,8 @@ def changed(line, column, value):
 @pytest.mark.parametrize(
     ("line", "column", "value", "hint"),
     [
-        (0, "id", "", "must not be empty"),
+        (0, "id", "", "1 to 60 letters"),
+        (0, "id", "own #20", "1 to 60 letters"),
         (0, "head_class", "sprinkler", "write one of: spray, rotary, small rotor, mid rotor, strip"),
         (0, "head_class", "strip", "centre strip"),
         (0, "pattern", "end strip", "class 'strip'"),
@@ -411,6 +412,16 @@ def test_a_strip_without_width_is_refused(tmp_path):
 def test_one_row_is_no_chart(tmp_path):
     with pytest.raises(TableError, match="at least two rows"):
         charts(tmp_path, CHART[:1])
+
+
+@pytest.mark.parametrize(("flows", "exponent"), [("1.20 1.20 1.20", "0.00"), ("1.00 1.22 14.1", "3.")])
+def test_a_flow_that_no_plain_nozzle_has_is_refused(tmp_path, flows, exponent):
+    """A head with its own regulator passes the same at all pressures; 14.1 for 1.41 is a slip of the point."""
+    lines = [
+        line.replace(was, flow) for line, was, flow in zip(CHART, ("1.00", "1.22", "1.41"), flows.split(), strict=True)
+    ]
+    with pytest.raises(TableError, match=f"line 4, column 'flow_gpm'.*pressure.{exponent}"):
+        charts(tmp_path, lines)
 
 
 def test_a_chart_without_flow_is_refused(tmp_path):

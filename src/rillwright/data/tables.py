@@ -8,6 +8,7 @@ import csv
 import difflib
 import io
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from importlib import resources
@@ -16,11 +17,14 @@ from typing import TypeVar
 
 from rillwright.errors import TableError
 
-__all__ = ["LARGEST_FILE", "Row", "read_table", "read_user_table"]
+__all__ = ["LARGEST_FILE", "LONGEST_TEXT", "Row", "read_table", "read_user_table"]
 
 Word = TypeVar("Word", bound=str)
 
 LARGEST_FILE = 2_000_000  # [bytes] of a user's table
+LONGEST_TEXT = 200  # [letters] of a cell
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _.-]{0,59}")
+_NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)(e[-+]?\d+)?", re.IGNORECASE | re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,9 +42,15 @@ class Row:
         return TableError(f"{self.file}, line {self.line}, column '{column}': {shown} stands there; {allowed}")
 
     def text(self, column: str) -> str:
-        """Read a text that must not be empty."""
-        if not self.cells[column]:
-            raise self.error(column, "it must not be empty")
+        """Read a text that must not be empty, nor longer than LONGEST_TEXT."""
+        if not 0 < len(self.cells[column]) <= LONGEST_TEXT:
+            raise self.error(column, f"it must not be empty, nor longer than {LONGEST_TEXT} letters")
+        return self.cells[column]
+
+    def name(self, column: str) -> str:
+        """Read a name, spelt as ids are in a yard: letters, digits, spaces, '_', '.' and '-'."""
+        if not _NAME.fullmatch(self.cells[column]):
+            raise self.error(column, "write 1 to 60 letters, digits, spaces, '_', '.' or '-', a letter or digit first")
         return self.cells[column]
 
     def choice(self, column: str, allowed: Sequence[Word]) -> Word:
@@ -54,10 +64,9 @@ class Row:
 
     def number(self, column: str, *, low: float = -math.inf, high: float = math.inf) -> float:
         """Read a number within low..high, in the column's own unit."""
-        try:
-            value = float(self.cells[column])
-        except ValueError:
-            raise self.error(column, "write a number such as 2.5") from None
+        if not _NUMBER.fullmatch(self.cells[column]):
+            raise self.error(column, "write a number such as 2.5")
+        value = float(self.cells[column])
         if not (math.isfinite(value) and low <= value <= high):
             limits = [f"at least {low:g}"] * (low > -math.inf) + [f"at most {high:g}"] * (high < math.inf)
             raise self.error(column, f"write a number of {' and '.join(limits) or 'finite size'}")

@@ -32,6 +32,7 @@ __all__ = ["SLOPE_CLASSES", "flow_at", "load_catalogue", "outlet_of", "radius_at
 
 SLOPE_CLASSES: tuple[tuple[float, str], ...] = ((0.05, "0-5 %"), (0.08, "5-8 %"), (0.12, "8-12 %"))
 _STEEPEST_CLASS = "over 12 %"
+_EXPONENTS = (0.1, 1.0)  # of the flow law, that the hydraulics can carry
 
 _UNITS: dict[str, float] = {
     "psi": PSI,
@@ -222,7 +223,7 @@ def _user_prices(rows: tuple[Row, ...], known: dict[str, Price]) -> dict[str, Pr
 def _grouped(rows: tuple[Row, ...]) -> dict[str, list[Row]]:
     groups: dict[str, list[Row]] = {}
     for row in rows:
-        groups.setdefault(row.text("id"), []).append(row)
+        groups.setdefault(row.name("id"), []).append(row)
     return groups
 
 
@@ -247,7 +248,7 @@ def _nozzle(rows: list[Row], profiles: tuple[str, ...]) -> Nozzle:
     first = rows[0]
     pressure = tuple(_si(row, "pressure", low=1e3, high=2e6) for row in rows)
     nozzle = Nozzle(
-        id=first.text("id"),
+        id=first.name("id"),
         head_class=first.choice("head_class", HEAD_CLASSES),
         pattern=first.choice("pattern", _PATTERNS),
         reference_arc=first.number("reference_arc_deg", low=0.0, high=360.0),
@@ -265,6 +266,7 @@ def _nozzle(rows: list[Row], profiles: tuple[str, ...]) -> Nozzle:
         source=first.text("source"),
     )
     _check_pattern(nozzle, first)
+    _check_law(nozzle, rows[-1])
     return nozzle
 
 
@@ -283,6 +285,16 @@ def _check_chart(rows: list[Row]) -> None:
         for column, value in row.cells.items():
             if column not in _MEASURED and value not in ("", first.cells[column]):
                 raise row.error(column, f"leave it empty or repeat '{first.cells[column]}' of line {first.line}")
+
+
+def _check_law(nozzle: Nozzle, row: Row) -> None:
+    """Refuse a chart whose flow hardly answers to pressure, or answers as no nozzle does."""
+    low, high = _EXPONENTS
+    _, exponent = _flow_law(nozzle.pressure, nozzle.flow)
+    if not low <= exponent <= high:
+        column, _ = _column(row, "flow")
+        law = f"the rows up to here follow flow = K · pressure^{exponent:.2f}"
+        raise row.error(column, f"{law}, where {low:g} to {high:g} can be planned and a plain nozzle has 0.5")
 
 
 def _check_pattern(nozzle: Nozzle, row: Row) -> None:
