@@ -32,14 +32,12 @@ def test_hazen_williams_as_the_schedule_40_table(bore, gpm, printed):
     assert head / FOOT == pytest.approx(printed, rel=0.01, abs=0.02)
 
 
-@pytest.mark.parametrize(("bore", "gpm", "printed"), SCHEDULE_40)
+@pytest.mark.parametrize(("bore", "gpm", "printed"), [row for row in SCHEDULE_40 if row[1] > 1])
 def test_darcy_weisbach_near_the_schedule_40_table(bore, gpm, printed):
     """Two formulas for one pipe: Darcy-Weisbach at 20 °C gives 0 to 15 % more than C = 150 above 3 ft/s or so.
 
     At 1 gpm in 1 in pipe the flow is in the transition, where Hazen-Williams holds no longer: left out.
     """
-    if gpm == 1:
-        pytest.skip("transition")
     lost = losses.darcy_pressure_loss(
         gpm * GPM, inside_diameter=bore * INCH, length=100 * FOOT, roughness=1.5e-6, viscosity=1.004e-6, density=998.2
     )
