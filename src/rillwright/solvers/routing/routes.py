@@ -1,0 +1,185 @@
+"""Trench and pipe routes for all nets of a yard."""
+
+import random
+import time
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from rillwright.errors import InputError
+from rillwright.model.findings import Proof
+from rillwright.model.ground import Ground
+from rillwright.model.parts import TrenchCost
+from rillwright.model.plan import Point, Trench
+from rillwright.solvers.routing.assembly import RoutedEdge, lay_pipes, lay_trenches
+from rillwright.solvers.routing.bounds import least_cost
+from rillwright.solvers.routing.candidates import corners, crossings, keep, triangle_points
+from rillwright.solvers.routing.graph import Ends, Graph, build_graph, place_ends
+from rillwright.solvers.routing.reach import Unreachable, find_unreachable
+from rillwright.solvers.routing.refine import better_points
+from rillwright.solvers.routing.sharing import NetEnds, Router, Tree
+from rillwright.solvers.routing.surfaces import DigGround, Floats, dig_ground
+
+__all__ = ["Net", "Routes", "route_nets"]
+
+REFINEMENTS = 2  # times that junction places are improved and the nets routed again
+SHUFFLES = 1  # random orders of the nets tried beside the given order and its reverse
+
+METHOD = (
+    "shared Steiner trees on a graph of straight stretches; nets routed in turn over open trenches, "
+    "junction places refined; the bound holds for the stretches offered"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Net:
+    """Pipes that belong together: the main (entry to valve places) or a zone's laterals (valve place to heads)."""
+
+    id: str
+    root: str  # node the water comes from
+    terminals: tuple[str, ...]  # nodes it must reach
+    pipe_cost: float  # [currency/m]
+
+
+@dataclass(frozen=True, slots=True)
+class Routes:
+    """Routes of all nets, complete when made."""
+
+    nodes: dict[str, Point]  # given points of the nets, and junctions J1, J2 and so on, each of one net [m]
+    trees: dict[str, tuple[RoutedEdge, ...]]  # by net, directed away from its root
+    trenches: tuple[Trench, ...]  # `pipes` holds the ids of the nets in the trench
+    contents: dict[str, tuple[tuple[str, int], ...]]  # by trench: (net, place in its tree) of each edge that lies in it
+    cost: float  # [currency] of trenches and pipes
+    bound: float | None  # [currency] least that any routes over the last graph can cost
+    status: Literal["feasible", "infeasible"]  # infeasible when something cannot be reached
+    proof: Proof
+    unreachable: tuple[Unreachable, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    graph: Graph
+    router: Router
+    trees: list[Tree]
+    cost: float
+
+
+def route_nets(
+    nets: Sequence[Net],
+    *,
+    points: Mapping[str, Point],
+    ground: Ground,
+    costs: Mapping[str, TrenchCost],
+    seed: int = 0,
+    time_limit: float = 4.0,
+) -> Routes:
+    """Route pipes in shared trenches at little cost round obstacles and over paving.
+
+    Parameters: nets, with unique ids; points [m] of every root and terminal; ground; costs of trench by surface
+    ('lawn', 'bed', 'paving', 'roots', 'ground' for what is not drawn); seed of the orders tried; time_limit [s],
+    a guard only: the work is bounded by counts, so the result depends on the machine only when the guard strikes.
+    Returns: routes that leave out what cannot be reached, and name it. A point in a building gets out of it by
+    the nearest point of the wall; the stretch indoors costs pipe but no trench.
+    Errors: InputError for a point or surface cost that is missing, or ids used twice.
+    """
+    _check(nets, points)
+    names = list(dict.fromkeys(name for net in nets for name in (net.root, *net.terminals)))
+    spots = np.array([points[name] for name in names], dtype=float).reshape(-1, 2)
+    deadline = time.monotonic() + time_limit
+    for whole_hull in (False, True):
+        dig = dig_ground(ground, costs, points=[points[name] for name in names], whole_hull=whole_hull)
+        ends = place_ends(dig, spots)
+        graph = build_graph(dig, ends, [_first_candidates(dig, ends, nets, names)])
+        lost = find_unreachable(nets, names, graph=graph, dig=dig, ground=ground)
+        if not lost:
+            break
+    missing = {(item.net, item.node) for item in lost}
+    reached = [
+        NetEnds(
+            tuple(dict.fromkeys(names.index(n) for n in (net.root, *net.terminals) if (net.id, n) not in missing)),
+            net.pipe_cost,
+        )
+        for net in nets
+    ]
+    found = _solve(dig, ends, graph, reached, orders=_orders(len(nets), seed), deadline=deadline)
+    return _routes(dig, nets, names, found, lost)
+
+
+def _check(nets: Sequence[Net], points: Mapping[str, Point]) -> None:
+    """Each net has its own id, and every node a place."""
+    for number, net in enumerate(nets):
+        if any(net.id == other.id for other in nets[:number]):
+            raise InputError(f"Two nets are called '{net.id}'. Give each net its own id.")
+        if net.pipe_cost < 0:
+            raise InputError(f"Net '{net.id}' has a pipe cost of {net.pipe_cost:g}. It must be 0 or more.")
+        for name in (net.root, *net.terminals):
+            if name not in points:
+                raise InputError(f"Net '{net.id}' names '{name}', which has no point. Add it to the points.")
+
+
+def _first_candidates(dig: DigGround, ends: Ends, nets: Sequence[Net], names: Sequence[str]) -> Floats:
+    """Bends, crossings and junctions to offer before any route is known."""
+    by_net = [
+        [k for k, name in enumerate(names) if ends.outdoors[k] and name in (net.root, *net.terminals)] for net in nets
+    ]
+    groups = [np.flatnonzero(ends.outdoors).tolist(), *by_net]
+    triangles = [triangle_points(ends.points[group]) for group in groups]
+    return keep(dig, np.vstack([_fixed_candidates(dig, ends), *triangles]), ends.points)
+
+
+def _fixed_candidates(dig: DigGround, ends: Ends) -> Floats:
+    return np.vstack([corners(dig), crossings(dig, ends.points[ends.outdoors])])
+
+
+def _orders(count: int, seed: int) -> list[list[int]]:
+    """Orders in which the nets are routed: as given, the other way round, and a few shuffled."""
+    given = list(range(count))
+    orders = [given, given[::-1]]
+    chance = random.Random(seed)
+    for _ in range(SHUFFLES):
+        orders.append(chance.sample(given, count))
+    return [order for k, order in enumerate(orders) if order not in orders[:k]]
+
+
+def _solve(
+    dig: DigGround, ends: Ends, graph: Graph, nets: list[NetEnds], *, orders: list[list[int]], deadline: float
+) -> _Found:
+    """Route on a first graph; then offer better junction places and route again."""
+    router = Router(graph, nets, deadline=deadline)
+    trees = router.solve(orders[:1])
+    best = _Found(graph, router, trees, router.cost(trees))
+    fixed = _fixed_candidates(dig, ends)
+    for turn in range(REFINEMENTS):
+        if best.router.late:
+            break
+        used = {int(n) for e in frozenset().union(*best.trees) for n in (best.graph.first[e], best.graph.second[e])}
+        kept = best.graph.points[sorted(n for n in used if n >= best.graph.given)]
+        better = better_points(dig, best.graph, nets, best.trees)
+        graph = build_graph(dig, ends, [keep(dig, np.vstack([kept, better, fixed]), ends.points)])
+        router = Router(graph, nets, deadline=deadline)
+        trees = router.solve(orders if turn == REFINEMENTS - 1 else orders[:1])
+        cost = router.cost(trees)
+        gain = best.cost - cost
+        if gain > 0:
+            best = _Found(graph, router, trees, cost)
+    return best
+
+
+def _routes(
+    dig: DigGround, nets: Sequence[Net], names: Sequence[str], found: _Found, lost: tuple[Unreachable, ...]
+) -> Routes:
+    """Write the trees as pipes and trenches."""
+    by_id = {net.id: tree for net, tree in zip(nets, found.trees, strict=True)}
+    roots = {net.id: names.index(net.root) for net in nets}
+    ends = {net.id: set(e.terminals) for net, e in zip(nets, found.router.nets, strict=True)}
+    nodes, trees, lies_in = lay_pipes(found.graph, by_id, names, roots=roots, ends=ends)
+    trenches, contents = lay_trenches(dig, found.graph, by_id, lies_in)
+    pipe_cost = {net.id: net.pipe_cost for net in nets}
+    pipes = sum(pipe_cost[net] * edge.length for net, tree in trees.items() for edge in tree)
+    cost = sum(trench.cost for trench in trenches) + pipes
+    bound = min(least_cost(found.graph, found.router.nets), cost)
+    proof = Proof(stage="routes", status="infeasible" if lost else "feasible", value=cost, bound=bound, method=METHOD)
+    status: Literal["feasible", "infeasible"] = "infeasible" if lost else "feasible"
+    return Routes(nodes, trees, trenches, contents, cost, bound, status, proof, lost)
