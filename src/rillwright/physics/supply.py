@@ -166,7 +166,7 @@ def service_line_loss(
     Source: Darcy-Weisbach with Colebrook friction; meter in proportion to flow².
 
     >>> round(service_line_loss(0.001, length=20.0, bore=0.0262, roughness=1.5e-6, fittings=10.0), -3)
-    44000.0
+    46000.0
     """
     friction = darcy_pressure_loss(flow, inside_diameter=bore, length=length, roughness=roughness)
     taps = fitting_pressure_loss(flow, inside_diameter=bore, coefficient=fittings)

@@ -1,5 +1,6 @@
 """The water supply: pressure against flow at the entry, fitted to any mix of measurements, with its band."""
 
+from rillwright.solvers.supply.change import boosted, with_service
 from rillwright.solvers.supply.fit import Basis, Strain, SupplyFit, fit_supply
 from rillwright.solvers.supply.limits import SafeFlow, cautious_curve, expected_curve, safe_flow
 from rillwright.solvers.supply.outlook import next_measurements
@@ -10,10 +11,12 @@ __all__ = [
     "SafeFlow",
     "Strain",
     "SupplyFit",
+    "boosted",
     "cautious_curve",
     "expected_curve",
     "fit_supply",
     "next_measurements",
     "report_supply",
     "safe_flow",
+    "with_service",
 ]
