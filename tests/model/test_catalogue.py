@@ -470,3 +470,14 @@ def test_the_manual_names_every_column():
     manual = (Path(__file__).parents[2] / "docs/reference/charts.md").read_text(encoding="utf-8")
     for name in read_table("nozzles")[0].cells:
         assert f"`{name}`" in manual
+
+
+def test_the_manual_says_how_every_part_is_spelt():
+    manual = (Path(__file__).parents[2] / "docs/reference/charts.md").read_text(encoding="utf-8")
+    kinds = sorted((*HEAD_CLASSES, *PIPE_MATERIALS), key=len, reverse=True)
+    for part in CATALOGUE.prices:
+        if part in BACKFLOW_KINDS:
+            continue
+        word = re.sub(r" [\d/-]+ in$", "", part)
+        word = next((word.removesuffix(f" {kind}") for kind in kinds if word.endswith(f" {kind}")), word)
+        assert re.search(rf"`{word}( [A-Z ]+)?[`,]", manual), part
