@@ -1,0 +1,77 @@
+"""How far a trench must run between two points of the yard, walking round what no trench may cross."""
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import dijkstra
+
+from rillwright.model.ground import Ground
+
+__all__ = ["TrenchWalk"]
+
+Point = tuple[float, float]
+
+_NODES = 6000  # at most about so many grid points
+_DETOUR = 20.0  # a step inside a building, water or keep-out counts so many times its length
+_STEPS = ((1, 0), (0, 1), (1, 1), (1, -1), (2, 1), (1, 2), (2, -1), (1, -2))
+
+
+class TrenchWalk:
+    """Walking distances between given points, on a grid with sixteen directions.
+
+    A straight line that meets no obstacle is taken as it is; else the grid's way, which is at most 2.8 % longer than
+    the true shortest way plus one grid step at each end. Obstacles are dear instead of closed, so that every
+    distance is finite; whether a pipe can be laid at all is the routing's question.
+    """
+
+    def __init__(self, ground: Ground, points: list[Point]) -> None:
+        """Prepare the distances among points [m]."""
+        self._index = {point: i for i, point in enumerate(dict.fromkeys(points))}
+        self._metres = _distances(ground, np.array(list(self._index), dtype=float).reshape(-1, 2))
+
+    def __call__(self, a: Point, b: Point) -> float:
+        """Trench length [m] between two of the points given at the start; KeyError for another point."""
+        return float(self._metres[self._index[a], self._index[b]])
+
+
+def _distances(ground: Ground, xy: NDArray[np.float64]) -> NDArray[np.float64]:
+    straight: NDArray[np.float64] = np.linalg.norm(xy[:, None] - xy[None, :], axis=2)
+    closed = ground.no_trench.buffer(-0.05)
+    if closed.is_empty or len(xy) < 2:
+        return straight
+    shapely.prepare(closed)
+    first, second = np.triu_indices(len(xy), 1)
+    blocked = shapely.intersects(closed, shapely.linestrings(np.stack([xy[first], xy[second]], axis=1)))
+    if not blocked.any():
+        return straight
+    low = np.minimum(np.array(ground.extent[:2]), xy.min(axis=0)) - 1.0
+    high = np.maximum(np.array(ground.extent[2:]), xy.max(axis=0)) + 1.0
+    step = max(0.4, float(np.sqrt(np.prod(high - low) / _NODES)))
+    nodes, graph = _grid(closed, low, high, step)
+    nearest = np.argmin(np.linalg.norm(xy[:, None] - nodes[None, :], axis=2), axis=1)
+    walked = dijkstra(graph, directed=False, indices=nearest)[:, nearest]
+    result: NDArray[np.float64] = straight.copy()
+    i, j = first[blocked], second[blocked]
+    result[i, j] = result[j, i] = np.maximum(straight[i, j], walked[i, j])
+    return result
+
+
+def _grid(
+    closed: shapely.Geometry, low: NDArray[np.float64], high: NDArray[np.float64], step: float
+) -> tuple[NDArray[np.float64], csr_array]:
+    across, up = np.arange(low[0], high[0] + step, step), np.arange(low[1], high[1] + step, step)
+    columns, rows = len(across), len(up)
+    nodes = np.stack(np.meshgrid(across, up, indexing="ij"), axis=2)
+    dear = np.where(shapely.intersects_xy(closed, nodes[..., 0], nodes[..., 1]), _DETOUR, 1.0)
+    number = np.arange(columns * rows).reshape(columns, rows)
+    starts, ends, weights = [], [], []
+    for dx, dy in _STEPS:
+        here = (slice(0, columns - dx), slice(max(0, -dy), rows - max(0, dy)))
+        there = (slice(dx, columns), slice(max(0, dy), rows - max(0, -dy)))
+        starts.append(number[here].ravel())
+        ends.append(number[there].ravel())
+        weights.append((np.maximum(dear[here], dear[there]) * step * np.hypot(dx, dy)).ravel())
+    where = (np.concatenate(starts), np.concatenate(ends))
+    graph = csr_array((np.concatenate(weights), where), shape=(columns * rows, columns * rows))
+    return nodes.reshape(-1, 2), graph

@@ -1,0 +1,245 @@
+"""Fewest zones of one group: bin packing in which the least capacity of a zone's heads is the zone's capacity.
+
+Found by filling one zone after another as full as it can be; proven by the sum of flow over capacity, by dual
+feasible functions, by the rounded bound of the pattern programme, and, where a gap is left, by CP-SAT.
+"""
+
+import itertools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from rillwright.solvers.zone_cpsat import steady_solver
+from rillwright.solvers.zone_patterns import pattern_bound
+from rillwright.solvers.zone_task import ZoneTask
+
+__all__ = ["Count", "fewest_zones", "pack"]
+
+Zone = tuple[int, ...]
+
+_GRAIN = 4_000  # flows are rounded to this share of the greatest capacity when a zone is filled
+_TRIES = 60
+_DETERMINISTIC = 6.0  # CP-SAT's own measure of work, the same on every machine
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """Zones of one group, and the number below which none can do."""
+
+    zones: tuple[Zone, ...]
+    bound: int
+    method: str
+
+
+def fewest_zones(task: ZoneTask, heads: Sequence[int], *, seed: int, deadline: float) -> Count:
+    """Pack the heads of one group into the fewest zones; every head must fit a zone of its own.
+
+    Parameters: seed of the shuffles; deadline by time.monotonic [s], only a guard: the work is bounded by counts.
+    """
+    bound, method = _simple_bound(task, heads), "flow over capacity, dual feasible functions"
+    zones = pack(task, heads, most=bound, tries=_TRIES)
+    if len(zones) == bound:
+        return Count(tuple(zones), bound, method)
+    better, patterns = pattern_bound(task, heads, start=zones, deadline=deadline)
+    if better > bound:
+        bound, method = better, "rounded bound of the pattern programme"
+    if len(zones) > bound:
+        zones = _cover(heads, [*patterns, *zones], hint=zones, seed=seed, deadline=deadline) or zones
+    while len(zones) > bound:
+        found, proven = _assign(task, heads, len(zones) - 1, seed=seed, deadline=deadline)
+        if proven:
+            bound, method = len(zones), "CP-SAT: one zone fewer cannot be"
+        if found is None:
+            break
+        zones = found
+    return Count(tuple(zones), bound, method)
+
+
+def pack(task: ZoneTask, heads: Sequence[int], *, most: int, tries: int) -> list[Zone]:
+    """Best packing of several; stops as soon as one needs no more than `most` zones.
+
+    Sequential value correction: zones are filled one after another with the heads of greatest value, and a head that
+    ended in a poorly filled zone is worth more in the next try.
+    Source: Belov and Scheithauer, Setup and open-stacks minimization in cutting stock (2007), from memory.
+    """
+    best = _first_fit(task, heads)
+    share = {h: task.flow[h] / task.capacity[h] for h in heads}
+    value = dict(share)
+    for attempt in range(tries):
+        if len(best) <= most:
+            break
+        zones = _fill(task, heads, value, by_capacity=attempt % 3 != 2)
+        if len(zones) < len(best):
+            best = zones
+        for zone in zones:
+            filled = sum(share[h] for h in zone)
+            for h in zone:
+                value[h] = 0.6 * value[h] + 0.4 * share[h] ** 1.02 / filled
+    return best
+
+
+def _simple_bound(task: ZoneTask, heads: Sequence[int]) -> int:
+    """Bounds of bin packing on flow over own capacity, which no zone's sum exceeds 1.
+
+    Since a zone's capacity is the least of its heads', sum(flow / own capacity) <= sum(flow) / capacity <= 1.
+    Dual feasible function: sizes over 1 - t count 1, sizes under t count 0, others themselves.
+    Source: Fekete and Schepers, New classes of fast lower bounds for bin packing, Math. Programming 91 (2001), from
+    memory.
+    """
+    sizes = sorted(task.flow[h] / task.capacity[h] for h in heads)
+    best = 1
+    for t in [0.0, *(s for s in sizes if s <= 0.5)]:
+        total = math.fsum(1.0 if s > 1 - t + 1e-12 else s for s in sizes if s >= t - 1e-12)
+        best = max(best, math.ceil(total - 1e-9))
+    return best
+
+
+def _first_fit(task: ZoneTask, heads: Sequence[int]) -> list[Zone]:
+    zones: list[list[int]] = []
+    for head in sorted(heads, key=lambda h: (task.capacity[h], -task.flow[h], h)):
+        home = next((zone for zone in zones if task.fits([*zone, head])), None)
+        if home is None:
+            zones.append([head])
+        else:
+            home.append(head)
+    return [tuple(sorted(zone)) for zone in zones]
+
+
+def _fill(task: ZoneTask, heads: Sequence[int], value: dict[int, float], *, by_capacity: bool) -> list[Zone]:
+    """Fill one zone after another, each with as much value as its seed's capacity and places allow."""
+    left = set(heads)
+    unit = max(task.capacity[h] for h in heads) / _GRAIN
+    zones: list[Zone] = []
+    while left:
+        if by_capacity:
+            seed = min(left, key=lambda h: (task.capacity[h], -value[h], h))
+        else:
+            seed = max(left, key=lambda h: (value[h], -task.capacity[h], -h))
+        zone = _fullest(task, seed, left, unit, value)
+        zones.append(zone)
+        left -= set(zone)
+    return zones
+
+
+def _fullest(task: ZoneTask, seed: int, left: set[int], unit: float, value: dict[int, float]) -> Zone:
+    """Zone of greatest value that holds the seed as its head of least capacity."""
+    best: Zone = (seed,)
+    room = task.capacity[seed] - task.flow[seed]
+    for bit in _place_classes(task, seed, left):
+        others = [h for h in left if h != seed and task.capacity[h] >= task.capacity[seed] and task.may[h] & bit]
+        others = sorted(h for h in others if task.flow[h] <= room)
+        zone = tuple(sorted([seed, *_most_value(task, others, value, room, unit)]))
+        if sum(value[h] for h in zone) > sum(value[h] for h in best):
+            best = zone
+    return best
+
+
+def _place_classes(task: ZoneTask, seed: int, left: set[int]) -> list[int]:
+    """One place, as a bit, of each kind that may serve the seed; kinds differ in the heads left they may serve."""
+    kinds: dict[tuple[int, ...], int] = {}
+    members = sorted(left)
+    for place in range(task.legal.shape[0]):
+        if task.legal[place, seed]:
+            kinds.setdefault(tuple(h for h in members if task.legal[place, h]), 1 << place)
+    sets = {names: frozenset(names) for names in kinds}
+    return [bit for names, bit in kinds.items() if not any(sets[names] < other for other in sets.values())]
+
+
+def _most_value(task: ZoneTask, heads: list[int], value: dict[int, float], room: int, unit: float) -> list[int]:
+    """Heads of the greatest total value within the room: a knapsack in rounded flow, checked in exact flow."""
+    sizes = [max(1, round(task.flow[h] / unit)) for h in heads]
+    cells = round(room / unit)
+    worth, took = np.zeros(cells + 1), []
+    for h, size in zip(heads, sizes, strict=True):
+        with_it = np.zeros_like(worth)
+        with_it[size:] = worth[: max(0, len(worth) - size)] + value[h]
+        took.append(with_it > worth)
+        worth = np.maximum(worth, with_it)
+    for less in range(20):
+        chosen, at = [], cells - less
+        for k in range(len(heads) - 1, -1, -1):
+            if at >= 0 and took[k][at]:
+                chosen.append(heads[k])
+                at -= sizes[k]
+        if sum(task.flow[h] for h in chosen) <= room:
+            return chosen
+    return []
+
+
+def _cover(
+    heads: Sequence[int], patterns: Sequence[Zone], *, hint: list[Zone], seed: int, deadline: float
+) -> list[Zone] | None:
+    """Fewest of the given zones that hold every head; a head held twice stays in the first."""
+    from ortools.sat.python import cp_model
+
+    unique = sorted(set(patterns))
+    model = cp_model.CpModel()
+    used = [model.new_bool_var("") for _ in unique]
+    holders: dict[int, list[int]] = {h: [] for h in heads}
+    for i, zone in enumerate(unique):
+        for h in zone:
+            holders[h].append(i)
+        model.add_hint(used[i], zone in hint)
+    for h in heads:
+        model.add_bool_or([used[i] for i in holders[h]])
+    model.minimize(sum(used))
+    solver = steady_solver(seed=seed, deadline=deadline, work=_DETERMINISTIC / 2)
+    if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return None
+    left, zones = set(heads), []
+    for i, zone in enumerate(unique):
+        kept = tuple(h for h in zone if h in left)
+        if solver.value(used[i]) and kept:
+            zones.append(kept)
+            left -= set(kept)
+    return zones
+
+
+def _assign(
+    task: ZoneTask, heads: Sequence[int], count: int, *, seed: int, deadline: float
+) -> tuple[list[Zone] | None, bool]:
+    """Pack into `count` zones, or prove that it cannot be; equal heads are counted, not told apart."""
+    from ortools.sat.python import cp_model
+
+    kinds: dict[tuple[int, int, int], list[int]] = {}
+    for h in heads:
+        kinds.setdefault((task.capacity[h], -task.flow[h], task.may[h]), []).append(h)
+    ordered = sorted(kinds.items())
+    model = cp_model.CpModel()
+    most = max(task.capacity[h] for h in heads)
+    places = range(task.legal.shape[0])
+    free = all(task.legal[:, h].all() for h in heads)
+    loads = []
+    put = {}
+    for z in range(count):
+        room = model.new_int_var(0, most, "")
+        stands = [] if free else [model.new_bool_var("") for _ in places]
+        if stands:
+            model.add_exactly_one(stands)
+        for k, ((capacity, _, bits), members) in enumerate(ordered):
+            put[k, z] = model.new_int_var(0, len(members), "")
+            used = model.new_bool_var("")
+            model.add(put[k, z] <= len(members) * used)
+            model.add(room <= capacity).only_enforce_if(used)
+            for p, here in enumerate(stands):
+                if not bits >> p & 1:
+                    model.add_implication(here, used.negated())
+        load = sum(-ordered[k][0][1] * put[k, z] for k in range(len(ordered)))
+        model.add(load <= room)
+        loads.append(load)
+    for k, (_, members) in enumerate(ordered):
+        model.add(sum(put[k, z] for z in range(count)) == len(members))
+    for before, after in itertools.pairwise(loads):
+        model.add(before >= after)
+    solver = steady_solver(seed=seed, deadline=deadline, work=_DETERMINISTIC)
+    status = solver.solve(model)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return None, status == cp_model.INFEASIBLE
+    pools = [list(members) for _, members in ordered]
+    zones = []
+    for z in range(count):
+        zone = [pools[k].pop() for k in range(len(ordered)) for _ in range(solver.value(put[k, z]))]
+        zones.append(tuple(sorted(zone)))
+    return [zone for zone in zones if zone], False

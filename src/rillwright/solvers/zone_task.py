@@ -1,0 +1,82 @@
+"""What a zoning problem is made of, turned into numbers the solvers share."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rillwright.solvers.places import PlaceOption
+
+__all__ = ["HeadLoad", "ZoneTask", "zone_task"]
+
+Point = tuple[float, float]
+Metric = Callable[[Point, Point], float]
+
+_TICK = 1e-12  # [m³/s] flows are whole numbers of this, far below what anything can measure
+
+
+@dataclass(frozen=True, slots=True)
+class HeadLoad:
+    """What zoning needs to know of one head."""
+
+    id: str
+    at: Point  # [m]
+    level: float  # [m] outlet level
+    flow: float  # [m³/s]
+    capacity: float  # [m³/s] largest total flow of a zone that holds this head
+    group: str  # only heads of one group may share a zone
+
+
+@dataclass(frozen=True)
+class ZoneTask:
+    """Heads 0..n-1 and places 0..m-1 as arrays; a zone is a sorted tuple of head numbers."""
+
+    flow: list[int]  # [ticks]
+    capacity: list[int]  # [ticks]
+    groups: tuple[tuple[int, ...], ...]
+    between: list[list[float]]  # [m] trench from head to head
+    reach: NDArray[np.float64]  # [m] (places, heads) trench from place to head
+    legal: NDArray[np.bool_]  # (places, heads)
+    opening: NDArray[np.float64]  # [currency] (places,): device, box and trench from the entry
+    trench_cost: float  # [currency/m]
+
+    @cached_property
+    def may(self) -> list[int]:
+        """For each head, its legal places as bits; a set of heads has a place when the bits have one in common."""
+        return [sum(1 << int(p) for p in np.flatnonzero(self.legal[:, h])) for h in range(len(self.flow))]
+
+    def fits(self, zone: Sequence[int]) -> bool:
+        """Say whether some place may serve the zone and its flow is within the least capacity of its heads."""
+        bits = -1
+        for head in zone:
+            bits &= self.may[head]
+        return bits != 0 and sum(self.flow[h] for h in zone) <= min(self.capacity[h] for h in zone)
+
+
+def zone_task(
+    loads: Sequence[HeadLoad],
+    options: Sequence[PlaceOption],
+    *,
+    may_serve: Mapping[str, frozenset[str]],
+    place_cost: float,
+    trench_cost: float,
+    distance: Metric,
+) -> ZoneTask:
+    """Turn heads and places into a task."""
+    names: dict[str, list[int]] = {}
+    for i, load in enumerate(loads):
+        names.setdefault(load.group, []).append(i)
+    legal = [[load.id in may_serve.get(option.id, frozenset()) for load in loads] for option in options]
+    shape = (len(options), len(loads))
+    return ZoneTask(
+        flow=[round(load.flow / _TICK) for load in loads],
+        capacity=[round(load.capacity / _TICK) for load in loads],
+        groups=tuple(tuple(members) for _, members in sorted(names.items())),
+        between=[[distance(a.at, b.at) for b in loads] for a in loads],
+        reach=np.array([[distance(o.at, load.at) for load in loads] for o in options]).reshape(shape),
+        legal=np.array(legal, dtype=bool).reshape(shape),
+        opening=np.array([place_cost + trench_cost * option.entry_distance for option in options]),
+        trench_cost=trench_cost,
+    )

@@ -1,0 +1,179 @@
+"""Zones and valve places: the fewest zones first, then the cheapest trenches and places at that number."""
+
+import math
+import time
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from rillwright.model.findings import Proof
+from rillwright.solvers.places import PlaceOption
+from rillwright.solvers.zone_bound import cost_bound
+from rillwright.solvers.zone_count import Count, fewest_zones
+from rillwright.solvers.zone_groups import Pool, choose_places, compact_zones
+from rillwright.solvers.zone_partition import all_zones, best_partition, thin_pool
+from rillwright.solvers.zone_task import HeadLoad, ZoneTask, zone_task
+
+__all__ = ["Clash", "HeadLoad", "ZoneGroup", "Zoning", "make_zones"]
+
+Point = tuple[float, float]
+
+_WORK = 2.0  # CP-SAT's deterministic time for the choice of zones from the pool
+_EXACT_WORK = 12.0  # the same when every feasible zone is listed
+_EQUAL = 1e-6  # relative difference below which cost and bound are equal
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneGroup:
+    """Heads that share a zone, and the place of its valve."""
+
+    heads: tuple[str, ...]
+    place: str
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """A limit that cannot be kept, and by how much."""
+
+    kind: Literal["flow", "height", "stations"]
+    where: str  # head id, or 'controller'
+    need: float  # flow: the head's [m³/s]; height: level the device must reach [m]; stations: zones needed
+    have: float  # flow: its capacity [m³/s]; height: greatest level any place offers [m]; stations: there are
+
+    @property
+    def short(self) -> float:
+        """What is missing, in the unit of need and have."""
+        return self.need - self.have
+
+
+@dataclass(frozen=True, slots=True)
+class Zoning:
+    """Zones and their places; with clashes, the zones of the heads that no clash names."""
+
+    groups: tuple[ZoneGroup, ...]
+    places_used: tuple[str, ...]
+    cost: float  # [currency] estimate: places, zones, trenches
+    proofs: tuple[Proof, ...]
+    status: Literal["optimal", "feasible", "infeasible"]
+    clashes: tuple[Clash, ...] = ()
+
+
+def make_zones(
+    loads: Sequence[HeadLoad],
+    options: Sequence[PlaceOption],
+    *,
+    may_serve: Mapping[str, frozenset[str]],
+    stations: int,
+    place_cost: float,
+    zone_cost: float,
+    trench_cost: float,
+    clearance: float = 0.0,
+    distance: Callable[[Point, Point], float] = math.dist,
+    seed: int = 0,
+    time_limit: float = 8.0,
+) -> Zoning:
+    """Put heads into the fewest zones, and the zones at the places that cost least.
+
+    Parameters: may_serve, place id -> ids of the heads it may serve; place_cost [currency] of a place (device, box);
+    zone_cost [currency] of a zone; trench_cost [currency/m]; clearance [m] of the device over outlets, for the
+    report of a height clash only; distance, trench length between two points [m]; time_limit [s] is a guard: the
+    work itself is bounded by counts and by CP-SAT's deterministic time, so that the plan is the same on any machine.
+    Returns a Zoning. A head over its own capacity, or that no place may serve, is a clash and stays out of the zones;
+    too few stations is a clash too, and the fewest zones are returned.
+    """
+    deadline = time.monotonic() + time_limit
+    clashes = _head_clashes(loads, options, may_serve, clearance)
+    barred = {clash.where for clash in clashes}
+    kept = [load for load in loads if load.id not in barred]
+    if not kept:
+        return Zoning((), (), 0.0, (), "infeasible" if clashes else "optimal", clashes)
+    task = zone_task(
+        kept, options, may_serve=may_serve, place_cost=place_cost, trench_cost=trench_cost, distance=distance
+    )
+    counts = [fewest_zones(task, members, seed=seed, deadline=deadline - 0.4 * time_limit) for members in task.groups]
+    number = sum(len(count.zones) for count in counts)
+    if number > stations:
+        clashes = (*clashes, Clash("stations", "controller", need=number, have=stations))
+    zones, places, cost, proof = _cheapest(task, counts, kept, number * zone_cost, seed=seed, deadline=deadline)
+    proofs = (_count_proof(counts), proof)
+    proven = all(p.status == "optimal" for p in proofs)
+    order = sorted(range(len(zones)), key=lambda i: zones[i])
+    groups = tuple(ZoneGroup(tuple(kept[h].id for h in zones[i]), options[places[i]].id) for i in order)
+    used = tuple(options[p].id for p in sorted(set(places)))
+    status: Literal["optimal", "feasible", "infeasible"] = (
+        "infeasible" if clashes else "optimal" if proven else "feasible"
+    )
+    return Zoning(groups, used, cost, proofs, status, clashes)
+
+
+def _head_clashes(
+    loads: Sequence[HeadLoad],
+    options: Sequence[PlaceOption],
+    may_serve: Mapping[str, frozenset[str]],
+    clearance: float,
+) -> tuple[Clash, ...]:
+    served = frozenset().union(*(may_serve.get(option.id, frozenset()) for option in options))
+    highest = max((option.highest_level for option in options), default=-math.inf)
+    clashes = []
+    for load in loads:
+        if load.flow > load.capacity:
+            clashes.append(Clash("flow", load.id, need=load.flow, have=load.capacity))
+        elif load.id not in served:
+            clashes.append(Clash("height", load.id, need=load.level + clearance, have=highest))
+    return tuple(clashes)
+
+
+def _count_proof(counts: Sequence[Count]) -> Proof:
+    value, bound = sum(len(count.zones) for count in counts), sum(count.bound for count in counts)
+    methods = "; ".join(dict.fromkeys(count.method for count in counts))
+    status: Literal["optimal", "feasible"] = "optimal" if value == bound else "feasible"
+    return Proof(stage="zones: fewest", status=status, value=value, bound=bound, method=methods)
+
+
+def _cheapest(
+    task: ZoneTask, counts: Sequence[Count], loads: Sequence[HeadLoad], fixed: float, *, seed: int, deadline: float
+) -> tuple[Sequence[tuple[int, ...]], Sequence[int], float, Proof]:
+    """Zones, place of each, whole cost, and the proof, at the number of zones given."""
+    pool, numbers = Pool(task), [len(count.zones) for count in counts]
+    every = range(len(task.opening))
+    zones, opened = compact_zones(
+        pool, [count.zones for count in counts], entry_side=[load.at for load in loads], deadline=deadline - 3.0
+    )
+    listed = all_zones(task)
+    candidates = listed if listed is not None else thin_pool(pool, zones, opened)
+    wanted = every if listed is not None else _likely(pool, zones, opened)
+    work = _EXACT_WORK if listed is not None else _WORK
+    partition = best_partition(
+        pool, candidates, wanted, numbers, hint=(zones, opened), seed=seed, work=work, deadline=deadline - 1.0
+    )
+    if partition is not None:
+        zones = list(partition.zones)
+        opened = choose_places(pool, zones) if listed is None else sorted(set(partition.places))
+    homes = [_home(pool, zone, opened) for zone in zones]
+    cost = fixed + float(task.opening[sorted(set(homes))].sum())
+    cost += sum(pool.cost(zone, [home]) for zone, home in zip(zones, homes, strict=True))
+    if listed is not None and partition is not None and partition.proven:
+        method = f"CP-SAT set partitioning over all {len(listed)} feasible zones"
+        return zones, homes, cost, Proof(stage="zones: cost", status="optimal", value=cost, bound=cost, method=method)
+    bound = cost_bound(task, numbers, deadline=deadline)
+    method = "set partitioning over searched zones by CP-SAT; bound of the capacitated tree with capacity cuts"
+    if bound is None:
+        return zones, homes, cost, Proof(stage="zones: cost", status="heuristic", value=cost, bound=None, method=method)
+    bound = min(bound + fixed, cost)
+    status: Literal["optimal", "feasible"] = "optimal" if cost - bound <= _EQUAL * abs(cost) else "feasible"
+    return zones, homes, cost, Proof(stage="zones: cost", status=status, value=cost, bound=bound, method=method)
+
+
+def _home(pool: Pool, zone: tuple[int, ...], opened: Sequence[int]) -> int:
+    legal = [p for p in opened if pool.task.legal[p, list(zone)].all()]
+    return min(legal, key=lambda p: (pool.link(zone, p), p))
+
+
+def _likely(pool: Pool, zones: Sequence[tuple[int, ...]], opened: Sequence[int]) -> list[int]:
+    """Places worth offering again: those open, and the cheapest to open near each zone."""
+    task = pool.task
+    wanted = set(opened)
+    for zone in zones:
+        legal = [p for p in range(len(task.opening)) if task.legal[p, list(zone)].all()]
+        wanted.update(sorted(legal, key=lambda p: (pool.link(zone, p) * task.trench_cost + task.opening[p], p))[:1])
+    return sorted(wanted)[:12] if len(wanted) > 12 else sorted(wanted)
