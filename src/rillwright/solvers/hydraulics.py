@@ -1,0 +1,298 @@
+"""One zone's hydraulics: from plan pieces to a network, and from its state back to heads, pipes and loss steps.
+
+What stands where. The supply curve holds at the water entry's height. Pipes lie at ground - rules.trench_depth. Where
+the backflow kind asks for a height over ground at the valve place, the water climbs to it between the devices there.
+Every nozzle stands at ground + rules.popup_height, on a riser of its own; heights in between shift no flow.
+A node name may be used by several nets that cross at one spot without being joined, so each net keeps its own nodes.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from rillwright.errors import InputError
+from rillwright.model.catalogue import outlet_of
+from rillwright.model.network import Link, Network, Outlet
+from rillwright.model.parts import Catalogue
+from rillwright.model.plan import Head, LossStep, Node, Pipe, SupplyCurve, ValvePlace
+from rillwright.model.site import Yard
+from rillwright.physics.losses import DENSITY, VISCOSITY, friction_factor
+from rillwright.physics.pipes import velocity
+from rillwright.physics.units import GRAVITY, System, show
+from rillwright.solvers.devices import ZoneDevice, zone_devices
+from rillwright.solvers.fittings import minor_losses, riser
+from rillwright.solvers.network import NetworkState, solve_network
+
+__all__ = ["ZoneHydraulics", "minor_losses", "solve_zone", "zone_network"]
+
+_PIPE_FORMULA = "f · L/D · ρ v²/2 + K · ρ v²/2"
+_PIPE_SOURCE = "Darcy-Weisbach; Colebrook-White (1939); K by Crane TP-410; docs/theory/hydraulics.md"
+_RISER_SOURCE = "tee branch, three elbows, 0.45 m of riser: common practice, no source; " + _PIPE_SOURCE
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneHydraulics:
+    """One zone, running alone on a supply."""
+
+    zone: str
+    flow: float  # [m³/s] out of all its heads
+    pressure: Mapping[str, float]  # [Pa] at the nozzle, by head; negative where the water does not reach
+    head_flow: Mapping[str, float]  # [m³/s] by head
+    pipe_flow: Mapping[str, float]  # [m³/s] by pipe that carries this zone
+    entry_pressure: float  # [Pa] at the water entry while it runs
+    worst_head: str  # the one with the least pressure
+    pressure_low: float  # [Pa] there
+    pressure_high: float  # [Pa] at the head with the most
+    flow_spread: float  # [0..1] (most - least) / most, greatest among heads with the same nozzle and arc
+    highest_velocity: float  # [m/s]; 0 when the zone has no pipes
+    fastest_pipe: str | None
+    steps: tuple[LossStep, ...]  # from the entry to the worst head; their sum is entry_pressure - pressure_low
+
+
+@dataclass(frozen=True, slots=True)
+class _ZoneParts:
+    """What a zone's network is made of, in the order the water meets it."""
+
+    zone: str
+    entry: str
+    place: ValvePlace
+    heads: Sequence[Head]
+    main: Sequence[Pipe]
+    laterals: Sequence[Pipe]
+    at_entry: Sequence[ZoneDevice]
+    at_place: Sequence[ZoneDevice]
+
+
+def solve_zone(
+    zone_heads: Sequence[Head],
+    *,
+    zone: str,
+    pipes: Sequence[Pipe],
+    nodes: Mapping[str, Node],
+    entry: str,
+    place: ValvePlace,
+    yard: Yard,
+    catalogue: Catalogue,
+    supply: SupplyCurve,
+    minor: Mapping[str, float],
+    extra: Sequence[ZoneDevice] = (),
+) -> ZoneHydraulics:
+    """Solve a zone on a supply curve; a dry head is a legal answer.
+
+    Parameters and errors as for zone_network; extra, further devices after the valve, such as its flow control.
+    """
+    parts = _parts(zone_heads, zone, pipes, entry, place, yard, catalogue)
+    parts = replace(parts, at_place=(*parts.at_place, *extra))
+    network = _network(parts, nodes, yard, catalogue, supply, minor)
+    state = solve_network(network)
+    pressure = {head.id: state.pressure[_nozzle(head.id)] for head in zone_heads}
+    head_flow = {head.id: state.outlet_flow[_nozzle(head.id)] for head in zone_heads}
+    pipe_flow = {pipe.id: state.flow[_pipe_link(pipe)] for pipe in (*parts.main, *parts.laterals)}
+    worst = min(pressure, key=lambda head: pressure[head])
+    speeds = {
+        pipe.id: abs(velocity(pipe_flow[pipe.id], inside_diameter=pipe.bore)) for pipe in (*parts.main, *parts.laterals)
+    }
+    fastest = max(speeds, key=lambda pipe: speeds[pipe], default=None)
+    return ZoneHydraulics(
+        zone=zone,
+        flow=state.source_flow,
+        pressure=pressure,
+        head_flow=head_flow,
+        pipe_flow=pipe_flow,
+        entry_pressure=state.source_pressure,
+        worst_head=worst,
+        pressure_low=pressure[worst],
+        pressure_high=max(pressure.values()),
+        flow_spread=_flow_spread(zone_heads, head_flow),
+        highest_velocity=speeds[fastest] if fastest else 0.0,
+        fastest_pipe=fastest,
+        steps=_steps(parts, network, state, worst, yard.units),
+    )
+
+
+def zone_network(
+    zone_heads: Sequence[Head],
+    *,
+    zone: str,
+    pipes: Sequence[Pipe],
+    nodes: Mapping[str, Node],
+    entry: str,
+    place: ValvePlace,
+    yard: Yard,
+    catalogue: Catalogue,
+    supply: SupplyCurve,
+    minor: Mapping[str, float],
+) -> Network:
+    """Make the network of everything that carries one zone's water.
+
+    Parameters: zone_heads, the heads of `zone`, with their design flows; pipes and nodes of the whole plan; entry,
+    the name of the entry's node; place, where the zone's valve stands; supply, the curve at the entry; minor, the
+    fittings' K of each pipe by id, as minor_losses gives it. Returns: the network, SI, with water at 15 °C.
+    Errors: InputError when no main joins the place to the entry, a head has no lateral, or a pipe's size or a
+    head's nozzle is not in the catalogue; from solve_network, when a lateral does not begin at the place.
+    """
+    parts = _parts(zone_heads, zone, pipes, entry, place, yard, catalogue)
+    return _network(parts, nodes, yard, catalogue, supply, minor)
+
+
+def _main(node: str) -> str:
+    return f"{node} (main)"
+
+
+def _nozzle(head: str) -> str:
+    return f"{head} (nozzle)"
+
+
+def _pipe_link(pipe: Pipe) -> str:
+    return f"pipe {pipe.id}"
+
+
+def _parts(
+    heads: Sequence[Head],
+    zone: str,
+    pipes: Sequence[Pipe],
+    entry: str,
+    place: ValvePlace,
+    yard: Yard,
+    catalogue: Catalogue,
+) -> _ZoneParts:
+    if not heads:
+        raise InputError(f"zone '{zone}' has no heads: give it some or leave it out")
+    into = {pipe.end: pipe for pipe in pipes if pipe.role == "main"}
+    main: list[Pipe] = []
+    node = place.id
+    while node != entry:
+        if node not in into or len(main) > len(into):
+            raise InputError(f"no main joins valve place '{place.id}' to '{entry}': it ends at '{node}'")
+        main.append(into[node])
+        node = into[node].start
+    design_flow = sum(head.flow for head in heads)
+    devices = zone_devices(place.backflow, yard=yard, catalogue=catalogue, flow=design_flow)
+    return _ZoneParts(
+        zone=zone,
+        entry=entry,
+        place=place,
+        heads=heads,
+        main=main[::-1],
+        laterals=[pipe for pipe in pipes if pipe.role == "lateral" and pipe.zone == zone],
+        at_entry=[device for device in devices if device.where == "entry"],
+        at_place=[device for device in devices if device.where == "place"],
+    )
+
+
+def _network(
+    parts: _ZoneParts,
+    nodes: Mapping[str, Node],
+    yard: Yard,
+    catalogue: Catalogue,
+    supply: SupplyCurve,
+    minor: Mapping[str, float],
+) -> Network:
+    entry, place = parts.entry, parts.place
+    depth = yard.rules.trench_depth
+    elevation = {"supply": yard.water_entry.height, _main(entry): yard.water_entry.height}
+    elevation |= {_main(pipe.end): nodes[pipe.end].ground - depth for pipe in parts.main}
+    elevation[place.id] = nodes[place.id].ground - depth
+    elevation |= {pipe.end: nodes[pipe.end].ground - depth for pipe in parts.laterals}
+    elevation |= {_nozzle(head.id): head.ground + yard.rules.popup_height for head in parts.heads}
+    links = _chain(parts.at_entry, "supply", _main(entry))
+    links += [_pipe(pipe, _main(pipe.start), _main(pipe.end), catalogue, minor) for pipe in parts.main]
+    links += _chain(parts.at_place, _main(place.id), place.id)
+    links += [_pipe(pipe, pipe.start, pipe.end, catalogue, minor) for pipe in parts.laterals]
+    links += [riser(head, start=head.id, end=_nozzle(head.id)) for head in parts.heads]
+    between = nodes[place.id].ground + (-depth if place.device_height is None else place.device_height)
+    elevation |= {node: between for link in links for node in (link.start, link.end) if node.startswith("after ")}
+    outlets: dict[str, Outlet] = {}
+    for head in parts.heads:
+        if head.id not in elevation:
+            raise InputError(f"head '{head.id}' of zone '{parts.zone}' has no lateral: route one to it")
+        if head.nozzle not in catalogue.nozzles:
+            raise InputError(f"head '{head.id}' has nozzle '{head.nozzle}', which the catalogue does not hold: add it")
+        outlets[_nozzle(head.id)] = outlet_of(catalogue.nozzles[head.nozzle], head.arc)
+    return Network("supply", supply, elevation, tuple(links), outlets)
+
+
+def _chain(devices: Sequence[ZoneDevice], start: str, end: str) -> list[Link]:
+    """String devices between two nodes; with none, join the two without loss."""
+    if not devices:
+        return [Link(f"{start} to {end}", start, end)]
+    between = [f"after {device.label}" for device in devices[:-1]]
+    ends = zip([start, *between], [*between, end], devices, strict=True)
+    return [Link(f"device {device.label}", a, b, device=device.loss) for a, b, device in ends]
+
+
+def _pipe(pipe: Pipe, start: str, end: str, catalogue: Catalogue, minor: Mapping[str, float]) -> Link:
+    size = next((s for s in catalogue.pipes if s.material == pipe.material and s.trade_size == pipe.size), None)
+    if size is None:
+        raise InputError(f"pipe '{pipe.id}' is {pipe.material} {pipe.size}, which the catalogue does not hold: add it")
+    return Link(
+        _pipe_link(pipe), start, end, length=pipe.length, bore=pipe.bore, roughness=size.roughness, minor=minor[pipe.id]
+    )
+
+
+def _flow_spread(heads: Iterable[Head], flow: Mapping[str, float]) -> float:
+    like: dict[tuple[str, int], list[float]] = {}
+    for head in heads:
+        like.setdefault((head.nozzle, round(head.arc)), []).append(flow[head.id])
+    return max((max(flows) - min(flows)) / max(flows) if max(flows) > 0 else 0.0 for flows in like.values())
+
+
+def _steps(
+    parts: _ZoneParts, network: Network, state: NetworkState, worst: str, system: System
+) -> tuple[LossStep, ...]:
+    """Walk from the entry to a head; a step is the pressure difference less the height in it, so the sum is exact."""
+    into = {link.end: link for link in network.links}
+    path: list[Link] = []
+    node = _nozzle(worst)
+    while node != network.source:
+        path.append(into[node])
+        node = into[node].start
+    pipes = {_pipe_link(pipe): pipe for pipe in (*parts.main, *parts.laterals)}
+    devices = {f"device {device.label}": device for device in (*parts.at_entry, *parts.at_place)}
+    weight = DENSITY * GRAVITY
+    steps: list[LossStep] = []
+    for link in path[::-1]:
+        climb = network.elevation[link.end] - network.elevation[link.start]
+        lost = state.pressure[link.start] - state.pressure[link.end] - weight * climb
+        flow = state.flow[link.id]
+        if link.id in devices:
+            steps.append(_device_step(devices[link.id], flow, lost, system))
+        elif link.id in pipes:
+            pipe = pipes[link.id]
+            steps.append(_pipe_step(f"{pipe.role} {pipe.id}, {pipe.material} {pipe.size}", link, flow, lost, system))
+        elif link.length > 0:
+            steps.append(_pipe_step(f"riser of {worst}", link, flow, lost, system, source=_RISER_SOURCE))
+    rise = network.elevation[_nozzle(worst)] - network.elevation[network.source]
+    return (*steps, _height_step(rise, weight * rise, system))
+
+
+def _device_step(device: ZoneDevice, flow: float, lost: float, system: System) -> LossStep:
+    inputs = {
+        "flow": show(flow, "flow", system),
+        "threshold": show(device.loss.threshold, "pressure", system),
+        "factor · Q²": show(device.loss.factor * flow**2, "pressure", system),
+    }
+    return LossStep(
+        label=device.label, pressure=lost, formula="threshold + factor · Q²", inputs=inputs, source=device.source
+    )
+
+
+def _pipe_step(
+    label: str, link: Link, flow: float, lost: float, system: System, *, source: str = _PIPE_SOURCE
+) -> LossStep:
+    speed = velocity(flow, inside_diameter=link.bore)
+    reynolds = abs(speed) * link.bore / VISCOSITY
+    inputs = {
+        "flow Q": show(flow, "flow", system),
+        "bore D": show(link.bore, "bore", system),
+        "length L": show(link.length, "length", system),
+        "velocity v": show(speed, "velocity", system),
+        "Reynolds number": f"{reynolds:.0f}",
+        "friction factor f": f"{friction_factor(reynolds, link.roughness / link.bore):.4f}" if reynolds > 0 else "none",
+        "fittings K": f"{link.minor:.2f}",
+    }
+    return LossStep(label=label, pressure=lost, formula=_PIPE_FORMULA, inputs=inputs, source=source)
+
+
+def _height_step(rise: float, pressure: float, system: System) -> LossStep:
+    inputs = {"rise from entry to nozzle": show(rise, "length", system), "density ρ": f"{DENSITY:.1f} kg/m³"}
+    return LossStep(label="height", pressure=pressure, formula="ρ g · rise", inputs=inputs, source="hydrostatics")
