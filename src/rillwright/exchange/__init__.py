@@ -5,7 +5,7 @@ from pathlib import Path
 from rillwright.errors import InputError
 from rillwright.model.site import Yard
 
-__all__ = ["load_yard"]
+__all__ = ["load_yard", "save_yard"]
 
 
 def load_yard(path: Path, *, facts: Path | None = None) -> Yard:
@@ -33,3 +33,21 @@ def load_yard(path: Path, *, facts: Path | None = None) -> Yard:
             raise InputError(f"{path.name} holds all facts itself: leave the other file out")
         return read_yard(path)
     raise InputError(f"{path.name} is no kind of file this program reads: use .json, .geojson or .dxf")
+
+
+def save_yard(yard: Yard, path: Path, *, overwrite: bool = False) -> None:
+    """Write a yard to a file, by its suffix: .json (also .yard.json) or .geojson.
+
+    Errors: InputError when the file exists and overwrite is false, or the suffix is another.
+    """
+    suffix = path.suffix.lower()
+    if suffix == ".geojson":
+        from rillwright.exchange.geojson import write_geojson
+
+        write_geojson(yard, path, overwrite=overwrite)
+    elif suffix == ".json":
+        from rillwright.exchange.yard_file import write_yard
+
+        write_yard(yard, path, overwrite=overwrite)
+    else:
+        raise InputError(f"{path.name} is no kind of file this program writes: use .json or .geojson")

@@ -17,6 +17,7 @@ __all__ = [
     "MeasuredPoint",
     "NextMeasurement",
     "Node",
+    "NozzleUsed",
     "PartLine",
     "Pipe",
     "Plan",
@@ -156,6 +157,21 @@ class Head(_Frozen):
     hydrozone: str
 
 
+class NozzleUsed(_Frozen):
+    """The law and band of a nozzle in this plan, kept so that a plan explains itself without the charts."""
+
+    id: str
+    head_class: HeadClass
+    coefficient: float  # [m³/s / Pa^exponent] at reference_arc
+    exponent: float  # [-]
+    reference_arc: float  # [°]
+    flow_follows_arc: bool
+    lowest_pressure: float  # [Pa]
+    highest_pressure: float  # [Pa]
+    design_pressure: float  # [Pa]
+    source: str
+
+
 class LossStep(_Frozen):
     """One step of the pressure from the entry to the worst head."""
 
@@ -178,7 +194,8 @@ class Zone(_Frozen):
     flow: float  # [m³/s] solved, expected supply
     safe_flow: float  # [m³/s] that this zone may draw at its pressure and height
     safe_binds: str  # which limit sets safe_flow
-    precipitation: float  # [m/s] flow over the area that the zone waters
+    area: float  # [m²] of lawn nearest to its heads
+    precipitation: float  # [m/s] flow over that area
     entry_pressure: float  # [Pa] at the water entry while it runs
     pressure_low: float  # [Pa] worst head, expected supply
     pressure_high: float  # [Pa] best head, expected supply
@@ -274,6 +291,7 @@ class Plan(_Frozen):
     supply: SupplyReport
     lawns: tuple[Lawn, ...] = ()
     heads: tuple[Head, ...] = ()
+    nozzles: tuple[NozzleUsed, ...] = ()
     zones: tuple[Zone, ...] = ()
     places: tuple[ValvePlace, ...] = ()
     nodes: tuple[Node, ...] = ()

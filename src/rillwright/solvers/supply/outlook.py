@@ -12,6 +12,8 @@ from rillwright.model.site import BucketFill, StaticGauge, Yard
 from rillwright.physics.units import GALLON, from_system, show, to_system, unit_name
 from rillwright.solvers.supply.fit import SupplyFit
 from rillwright.solvers.supply.readings import (
+    LEAST_TIME_ERROR,
+    LEAST_VOLUME_ERROR,
     METER_CLOCK_ERROR,
     GaugeReading,
     Reading,
@@ -54,7 +56,7 @@ def next_measurements(fit: SupplyFit, *, pressure: float, yard: Yard, seed: int 
 def _candidates(fit: SupplyFit, yard: Yard) -> list[tuple[str, Reading]]:
     static, open_flow = float(np.median(fit.static)), float(np.median(fit.flows(0.0)))
     half = _round_flow(0.5 * open_flow, yard)
-    gauge = StaticGauge(kind="static gauge", pressure=static).pressure_error
+    gauge = float(StaticGauge.model_fields["pressure_error"].default)
     flowing = f"Gauge reading with {_whole(half, yard)} running (flow timed by bucket or read off the meter)"
     candidates: list[tuple[str, Reading]] = [
         (_static_words(fit), GaugeReading("", static, gauge, 0.0, 0.0, 0.0)),
@@ -92,9 +94,9 @@ def _fills(fit: SupplyFit, yard: Yard, open_flow: float) -> tuple[str, Reading]:
     reading = VolumeReading(
         label="",
         value=0.0,
-        error=template.time_error / _FILLS**0.5,
+        error=max(template.time_error, LEAST_TIME_ERROR) / _FILLS**0.5,
         volume=volume,
-        volume_error=template.volume_error,
+        volume_error=max(template.volume_error, LEAST_VOLUME_ERROR),
         start_delay=0.0,
         start_delay_error=0.0,
         rise=known[0].rise if known else 0.0,

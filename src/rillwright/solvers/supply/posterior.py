@@ -96,8 +96,9 @@ def sample(
         root = np.linalg.cholesky(covariance)
         z = mean + directions @ root.T
         proposal = -(_TAIL + size) / 2 * np.log1p(np.sum(directions**2, axis=1) / _TAIL)
-        inside = (z[:, BOUNDED] >= bounds[0]) & (z[:, BOUNDED] <= bounds[1])
-        logs = np.where(inside, log_density(z) - proposal, -np.inf)
+        exponent = z[:, BOUNDED].copy()
+        z[:, BOUNDED] = np.clip(exponent, *bounds)
+        logs = np.where(exponent == z[:, BOUNDED], log_density(z) - proposal, -np.inf)
         weights = np.exp(logs - np.max(logs))
         weights /= weights.sum()
         effective = float(1 / np.sum(weights**2))

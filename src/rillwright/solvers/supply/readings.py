@@ -19,6 +19,8 @@ from rillwright.physics.water import STANDARD_TEMPERATURE, density
 from rillwright.solvers.supply.prior import REFERENCE_FLOW, Supplies
 
 __all__ = [
+    "LEAST_TIME_ERROR",
+    "LEAST_VOLUME_ERROR",
     "METER_CLOCK_ERROR",
     "WEIGHT",
     "GaugeReading",
@@ -32,6 +34,9 @@ __all__ = [
 
 FloatArray = NDArray[np.float64]
 
+LEAST_GAUGE_ERROR = 500.0  # [Pa] no instrument is exact: smaller stated errors, 0 among them, count as these
+LEAST_VOLUME_ERROR = 0.002  # share
+LEAST_TIME_ERROR = 0.02  # [s]
 METER_CLOCK_ERROR = 0.5  # [s] between the two looks at the meter
 WEIGHT = density(STANDARD_TEMPERATURE) * GRAVITY  # [Pa/m] of standing water
 _LEAST_FLOW = 1e-9  # [m³/s] stands for 'no water comes'
@@ -129,7 +134,7 @@ def _rise(yard: Yard, height: float | None) -> float:
 
 def _gauge(item: StaticGauge | FlowingGauge, label: str, rise: float) -> GaugeReading:
     flow, flow_error = (item.flow, item.flow_error) if isinstance(item, FlowingGauge) else (0.0, 0.0)
-    return GaugeReading(label, item.pressure, item.pressure_error, flow, flow_error, rise)
+    return GaugeReading(label, item.pressure, max(item.pressure_error, LEAST_GAUGE_ERROR), flow, flow_error, rise)
 
 
 def _fill(item: BucketFill, label: str, rise: float, outlet: int) -> VolumeReading:
@@ -140,9 +145,9 @@ def _fill(item: BucketFill, label: str, rise: float, outlet: int) -> VolumeReadi
     return VolumeReading(
         label=label,
         value=float(np.mean(times)),
-        error=max(item.time_error, scatter) / len(times) ** 0.5,
+        error=max(item.time_error, scatter, LEAST_TIME_ERROR) / len(times) ** 0.5,
         volume=item.volume,
-        volume_error=item.volume_error,
+        volume_error=max(item.volume_error, LEAST_VOLUME_ERROR),
         start_delay=item.start_delay,
         start_delay_error=item.start_delay_error if item.start_delay > 0 else 0.0,
         rise=rise,
@@ -154,15 +159,17 @@ def _fill(item: BucketFill, label: str, rise: float, outlet: int) -> VolumeReadi
 def _meter(item: MeterReading, label: str, rise: float, bores: tuple[float, ...], service: float) -> Reading:
     if item.seconds <= 0:
         raise InputError(f"{label}: 'seconds' is 0. Write the seconds between the two looks at the meter.")
+    volume_error = max(item.volume_error, LEAST_VOLUME_ERROR)
     if item.pressure > 0:
-        flow_error = float(np.hypot(item.volume_error, METER_CLOCK_ERROR / item.seconds))
-        return GaugeReading(label, item.pressure, item.pressure_error, item.volume / item.seconds, flow_error, rise)
+        flow, error = item.volume / item.seconds, max(item.pressure_error, LEAST_GAUGE_ERROR)
+        flow_error = float(np.hypot(volume_error, METER_CLOCK_ERROR / item.seconds))
+        return GaugeReading(label, item.pressure, error, flow, flow_error, rise)
     return VolumeReading(
         label=label,
         value=item.seconds,
         error=METER_CLOCK_ERROR,
         volume=item.volume,
-        volume_error=item.volume_error,
+        volume_error=volume_error,
         start_delay=0.0,
         start_delay_error=0.0,
         rise=rise,

@@ -1,0 +1,144 @@
+"""The `rillwright` command. Heavy imports happen inside the commands, so that --help is quick.
+
+Exit codes: 0 done and the plan fits; 2 bad input; 3 the yard was planned and does not fit.
+"""
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from rillwright import __version__
+from rillwright.errors import RillwrightError
+
+__all__ = ["app", "run"]
+
+BAD_INPUT = 2
+DOES_NOT_FIT = 3
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    help="Plan and build an in-ground sprinkler system that the measured water supply can really feed.",
+)
+
+YardFile = Annotated[Path, typer.Argument(help="Yard: .yard.json, .geojson or .dxf")]
+Facts = Annotated[Path | None, typer.Option(help="Yard facts that go with a .dxf or .geojson drawing")]
+Charts = Annotated[Path | None, typer.Option(help="Your nozzle charts, CSV")]
+Prices = Annotated[Path | None, typer.Option(help="Your prices, CSV")]
+
+
+@app.command()
+def plan(
+    yard: YardFile,
+    out: Annotated[Path, typer.Option(help="Folder for the plan")] = Path("plan"),
+    force: Annotated[bool, typer.Option("--force", help="Replace a plan already in the folder")] = False,
+    facts: Facts = None,
+    charts: Charts = None,
+    prices: Prices = None,
+    seed: Annotated[int, typer.Option(help="Seed of every random choice", min=0)] = 0,
+) -> None:
+    """Plan a yard: heads, zones, valve places, pipes, hydraulics, parts and cost."""
+    from rillwright.cli.progress import shown_progress
+    from rillwright.cli.summary import print_files, print_summary
+    from rillwright.exchange import load_yard
+    from rillwright.jobs.plan import make_plan
+    from rillwright.jobs.write import check_folder, write_plan
+    from rillwright.model.catalogue import load_catalogue
+
+    check_folder(out, force=force)
+    document = load_yard(yard, facts=facts)
+    catalogue = load_catalogue(charts=charts, prices=prices)
+    with shown_progress() as progress:
+        made = make_plan(document, catalogue, seed=seed, progress=progress)
+        progress("drawings and report", 0.0)
+        files = write_plan(made, catalogue, out, force=force)
+    print_summary(made)
+    print_files(files)
+    if made.verdict == "does not fit":
+        raise typer.Exit(DOES_NOT_FIT)
+
+
+@app.command()
+def supply(
+    yard: YardFile,
+    pressure: Annotated[str, typer.Option(help="Pressure to keep at the entry, e.g. '45 psi' or '300 kPa'")],
+    facts: Facts = None,
+    seed: Annotated[int, typer.Option(min=0)] = 0,
+) -> None:
+    """Say what the measured supply can give at a pressure, without planning the yard."""
+    from rillwright.cli.summary import print_supply
+    from rillwright.exchange import load_yard
+    from rillwright.model.catalogue import load_catalogue
+    from rillwright.physics.units import parse
+    from rillwright.solvers.supply import fit_supply, report_supply
+
+    needed = parse(pressure, "pressure")
+    document = load_yard(yard, facts=facts)
+    catalogue = load_catalogue()
+    fit = fit_supply(document, catalogue, seed=seed)
+    print_supply(report_supply(fit, pressure=needed, yard=document, catalogue=catalogue), document.units)
+
+
+@app.command()
+def explain(
+    plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
+    what: Annotated[str, typer.Argument(help="Number to explain, e.g. supply.safe-flow; none lists them all")] = "",
+) -> None:
+    """Show the working of any number in a plan: formula, inputs, source."""
+    from rillwright.cli.summary import print_keys, print_working
+    from rillwright.jobs.write import read_plan
+    from rillwright.report.workings import all_workings, working_of
+
+    document = read_plan(plan)
+    if what:
+        print_working(document, working_of(document, what))
+    else:
+        print_keys(document, all_workings(document))
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of the yard document."""
+    import json
+
+    from rillwright.exchange.yard_file import yard_schema
+
+    typer.echo(json.dumps(yard_schema(), indent=2))
+
+
+@app.command()
+def convert(
+    source: YardFile,
+    target: Annotated[Path, typer.Argument(help="File to write: .yard.json or .geojson")],
+    facts: Facts = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace the file")] = False,
+) -> None:
+    """Turn a yard from one file format into another."""
+    from rillwright.exchange import load_yard, save_yard
+
+    save_yard(load_yard(source, facts=facts), target, overwrite=force)
+    typer.echo(f"Wrote {target}")
+
+
+@app.callback(invoke_without_command=True)
+def top(version: Annotated[bool, typer.Option("--version", help="Print the version")] = False) -> None:
+    """Plan and build an in-ground sprinkler system that the measured water supply can really feed."""
+    if version:
+        typer.echo(__version__)
+        raise typer.Exit
+
+
+def run() -> None:
+    """Run the command; errors of ours become one message and an exit code."""
+    try:
+        app()
+    except RillwrightError as error:
+        typer.echo(f"Error: {error}", err=True)
+        sys.exit(BAD_INPUT)
+    except KeyboardInterrupt:
+        typer.echo("Stopped; nothing was written.", err=True)
+        sys.exit(130)

@@ -1,0 +1,218 @@
+"""From a draft to a plan: hydraulics solved, coverage measured at the solved pressures, parts counted, all checked."""
+
+from collections.abc import Mapping, Sequence
+from functools import partial
+
+from rillwright import __version__
+from rillwright.jobs.build import Draft, Limits, ZoneDraft
+from rillwright.jobs.checks import inspect
+from rillwright.jobs.clashes import clash_findings
+from rillwright.jobs.layouts import Layouts
+from rillwright.jobs.pipework import ENTRY, Pipework
+from rillwright.jobs.verdict import judge
+from rillwright.model.catalogue import outlet_of, radius_at
+from rillwright.model.findings import Finding
+from rillwright.model.ground import Ground
+from rillwright.model.parts import Catalogue
+from rillwright.model.plan import Head, Lawn, NozzleUsed, Plan, SupplyCurve, Zone
+from rillwright.model.site import Yard
+from rillwright.model.site_rules import doubts
+from rillwright.solvers.areas import zone_areas
+from rillwright.solvers.coverage import evaluate_layout, make_grid
+from rillwright.solvers.devices import ZoneDevice
+from rillwright.solvers.flow_control import hold_flow
+from rillwright.solvers.hydraulics import ZoneHydraulics, minor_losses, solve_zone
+from rillwright.solvers.supply import SupplyFit, report_supply
+from rillwright.solvers.takeoff import cost_of, take_off
+
+__all__ = ["assemble"]
+
+_IDLE_PRESSURE = 300e3  # [Pa] at which the supply is reported when no zone could be made
+
+
+def assemble(
+    layouts: Layouts,
+    draft: Draft | None,
+    *,
+    yard: Yard,
+    ground: Ground,
+    catalogue: Catalogue,
+    fit: SupplyFit,
+    limits: Limits,
+    seed: int,
+) -> Plan:
+    """Make the plan of a draft; a draft without pipework gives a plan without zones, and the findings say why."""
+    blocking = list(layouts.refused)
+    if draft is not None:
+        blocking += clash_findings(draft, layouts.heads, yard, catalogue)
+    work = draft.pipework if draft else None
+    heads: tuple[Head, ...] = layouts.heads
+    zones: tuple[Zone, ...] = ()
+    lawns = tuple(layout.lawn for layout in layouts.chosen if layout.lawn)
+    notes = [note for layout in layouts.chosen for note in layout.notes]
+    if draft is not None and work is not None and not work.unreachable:
+        solved, cautious = _solve(draft, work, limits, yard, catalogue)
+        heads = _solved_heads(layouts.heads, solved, catalogue)
+        zones = _zones(draft, solved, cautious, heads, ground)
+        again = [_measured(layout.lawn, heads, ground, yard, catalogue) for layout in layouts.chosen if layout.lawn]
+        lawns = tuple(lawn for lawn, _ in again)
+        notes = [note for _, found in again for note in found]
+    reference = max((zone.entry_pressure for zone in zones), default=_IDLE_PRESSURE)
+    plan = Plan(
+        software=__version__,
+        seed=seed,
+        yard=yard,
+        verdict="fits",
+        headline="",
+        backflow=draft.kind if draft else None,
+        supply=report_supply(fit, pressure=reference, yard=yard, catalogue=catalogue),
+        lawns=lawns,
+        heads=heads,
+        nozzles=_nozzles(heads, catalogue),
+        zones=zones,
+        places=draft.places if draft and zones else (),
+        nodes=work.nodes if work and zones else (),
+        pipes=work.pipes if work and zones else (),
+        trenches=work.trenches if work and zones else (),
+        proofs=draft.proofs if draft else (),
+    )
+    if zones:
+        plan = _priced(plan, catalogue)
+    return judge(plan, _in_order([*blocking, *notes, *doubts(yard), *inspect(plan, ground, catalogue)]))
+
+
+def _in_order(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Worst first, each once."""
+    order = ("must", "should", "know")
+    return tuple(sorted(dict.fromkeys(findings), key=lambda f: order.index(f.severity)))
+
+
+def _solve(
+    draft: Draft, work: Pipework, limits: Limits, yard: Yard, catalogue: Catalogue
+) -> tuple[dict[str, ZoneHydraulics], dict[str, ZoneHydraulics]]:
+    """Solve each zone with the expected supply and its flow control set, and with the cautious supply wide open."""
+    minor = minor_losses(work.pipes)
+    nodes = {node.id: node for node in work.nodes}
+    places = {place.id: place for place in draft.places}
+    solved: dict[str, ZoneHydraulics] = {}
+    cautious: dict[str, ZoneHydraulics] = {}
+
+    def solve(zone: ZoneDraft, supply: SupplyCurve, extra: Sequence[ZoneDevice] = ()) -> ZoneHydraulics:
+        return solve_zone(
+            zone.heads,
+            zone=zone.id,
+            pipes=work.pipes,
+            nodes=nodes,
+            entry=ENTRY,
+            place=places[zone.place],
+            yard=yard,
+            catalogue=catalogue,
+            supply=supply,
+            minor=minor,
+            extra=extra,
+        )
+
+    for zone in draft.zones:
+        target = sum(head.flow for head in zone.heads)
+        solved[zone.id] = hold_flow(partial(solve, zone, limits.expected), target=target, most=limits.expected.static)
+        cautious[zone.id] = solve(zone, limits.cautious)
+    return solved, cautious
+
+
+def _solved_heads(
+    heads: Sequence[Head], solved: Mapping[str, ZoneHydraulics], catalogue: Catalogue
+) -> tuple[Head, ...]:
+    """Heads at their solved pressure, flow and throw."""
+    pressure = {head: p for zone in solved.values() for head, p in zone.pressure.items()}
+    flow = {head: q for zone in solved.values() for head, q in zone.head_flow.items()}
+    out: list[Head] = []
+    for head in heads:
+        stands = max(pressure[head.id], 0.0)
+        throw = radius_at(catalogue.nozzles[head.nozzle], stands) * head.radius_share
+        out.append(head.model_copy(update={"pressure": stands, "flow": flow[head.id], "radius": throw}))
+    return tuple(out)
+
+
+def _zones(
+    draft: Draft,
+    solved: Mapping[str, ZoneHydraulics],
+    cautious: Mapping[str, ZoneHydraulics],
+    heads: Sequence[Head],
+    ground: Ground,
+) -> tuple[Zone, ...]:
+    zone_of = {head.id: zone.id for zone in draft.zones for head in zone.heads}
+    areas = zone_areas(heads, zone_of, ground=ground, grid=make_grid(ground))
+    out: list[Zone] = []
+    for station, zone in enumerate(draft.zones, start=1):
+        state, poor = solved[zone.id], cautious[zone.id]
+        first = zone.heads[0]
+        out.append(
+            Zone(
+                id=zone.id,
+                station=station,
+                head_class=first.head_class,
+                hydrozone=first.hydrozone,
+                heads=tuple(head.id for head in zone.heads),
+                place=zone.place,
+                flow=state.flow,
+                safe_flow=zone.safe_flow,
+                safe_binds=zone.safe_binds,
+                area=areas[zone.id],
+                precipitation=state.flow / areas[zone.id] if areas[zone.id] > 0 else 0.0,
+                entry_pressure=state.entry_pressure,
+                pressure_low=state.pressure_low,
+                pressure_high=state.pressure_high,
+                cautious_low=poor.pressure_low,
+                worst_head=state.worst_head,
+                flow_spread=state.flow_spread,
+                steps=state.steps,
+            )
+        )
+    return tuple(out)
+
+
+def _measured(
+    lawn: Lawn, heads: Sequence[Head], ground: Ground, yard: Yard, catalogue: Catalogue
+) -> tuple[Lawn, tuple[Finding, ...]]:
+    """The lawn's water at the solved pressures."""
+    own = tuple(head for head in heads if head.lawn == lawn.id)
+    layout = evaluate_layout(own, lawn_id=lawn.id, ground=ground, yard=yard, catalogue=catalogue)
+    return layout.lawn or lawn, layout.notes
+
+
+def _nozzles(heads: Sequence[Head], catalogue: Catalogue) -> tuple[NozzleUsed, ...]:
+    used: list[NozzleUsed] = []
+    for name in sorted({head.nozzle for head in heads}):
+        nozzle = catalogue.nozzles[name]
+        law = outlet_of(nozzle, nozzle.reference_arc)
+        used.append(
+            NozzleUsed(
+                id=name,
+                head_class=nozzle.head_class,
+                coefficient=law.coefficient,
+                exponent=law.exponent,
+                reference_arc=nozzle.reference_arc,
+                flow_follows_arc=nozzle.flow_follows_arc,
+                lowest_pressure=nozzle.lowest_pressure,
+                highest_pressure=nozzle.highest_pressure,
+                design_pressure=nozzle.design_pressure,
+                source=nozzle.source,
+            )
+        )
+    return tuple(used)
+
+
+def _priced(plan: Plan, catalogue: Catalogue) -> Plan:
+    assert plan.backflow is not None
+    parts = take_off(
+        yard=plan.yard,
+        catalogue=catalogue,
+        heads=plan.heads,
+        zones=plan.zones,
+        places=plan.places,
+        pipes=plan.pipes,
+        trenches=plan.trenches,
+        nodes=plan.nodes,
+        backflow=plan.backflow,
+    )
+    return plan.model_copy(update={"parts": parts, "cost": cost_of(parts, plan.trenches, plan.yard)})

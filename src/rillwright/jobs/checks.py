@@ -1,0 +1,303 @@
+"""Independent checks of a finished plan: one function for each rule, each returns findings and mends nothing.
+
+The checks look at the plan as a builder's inspector would: they use its numbers and geometry, not the solvers that
+made them.
+"""
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry import LineString, Point
+
+from rillwright.model.catalogue import slope_class
+from rillwright.model.findings import Finding, Severity
+from rillwright.model.ground import Ground
+from rillwright.model.parts import Catalogue
+from rillwright.model.plan import Plan
+from rillwright.physics.units import show
+from rillwright.solvers.places import check_places
+from rillwright.solvers.takeoff import unpriced
+
+__all__ = ["CHECKS", "Inspection", "inspect"]
+
+_BUILDING_SHARE = 0.002  # of a lawn's water: under this it is the grid's own blur at a wall
+_SLACK = 1.002  # on limits that a solver meets exactly
+
+
+@dataclass(frozen=True, slots=True)
+class Inspection:
+    """What a check may look at."""
+
+    plan: Plan
+    ground: Ground
+    catalogue: Catalogue
+
+    def show(self, value: float, dimension: str) -> str:
+        """Print in the yard's units."""
+        return show(value, dimension, self.plan.yard.units)
+
+
+Check = Callable[[Inspection], Iterator[Finding]]
+
+
+def inspect(plan: Plan, ground: Ground, catalogue: Catalogue) -> tuple[Finding, ...]:
+    """Run every check; worst findings first, each once."""
+    case = Inspection(plan, ground, catalogue)
+    found = [finding for check in CHECKS for finding in check(case)]
+    order: dict[Severity, int] = {"must": 0, "should": 1, "know": 2}
+    return tuple(sorted(dict.fromkeys(found), key=lambda f: order[f.severity]))
+
+
+def heads_fed_once(case: Inspection) -> Iterator[Finding]:
+    """Every head belongs to exactly one zone, and its zone's pipes reach it."""
+    if not case.plan.zones:
+        return
+    count = Counter(head for zone in case.plan.zones for head in zone.heads)
+    reached = {(p.zone, p.end) for p in case.plan.pipes}
+    home = {head: zone for zone in case.plan.zones for head in zone.heads}
+    for head in case.plan.heads:
+        zone = home.get(head.id)
+        if count[head.id] != 1 or zone is None:
+            yield Finding(
+                rule="fed-once",
+                severity="must",
+                where=head.id,
+                what=f"{head.id} belongs to {count[head.id]} zones",
+                do="Plan again; report this if it stays.",
+            )
+        elif (zone.id, head.id) not in reached and head.at != _place_at(case, zone.place):
+            yield Finding(
+                rule="pipes-continuous",
+                severity="must",
+                where=head.id,
+                what=f"no pipe of {zone.id} ends at {head.id}",
+                do="Plan again; report this if it stays.",
+            )
+
+
+def _place_at(case: Inspection, place: str) -> tuple[float, float] | None:
+    return next((p.at for p in case.plan.places if p.id == place), None)
+
+
+def heads_on_lawn(case: Inspection) -> Iterator[Finding]:
+    """Every head stands on its own lawn."""
+    for head in case.plan.heads:
+        lawn = case.ground.lawns[head.lawn]
+        if lawn.distance(Point(head.at)) > 0.01:
+            yield Finding(
+                rule="head-on-lawn",
+                severity="must",
+                where=head.id,
+                what=f"{head.id} stands {case.show(lawn.distance(Point(head.at)), 'length')} off {head.lawn}",
+                do="Move it onto the lawn.",
+            )
+
+
+def pipes_clear(case: Inspection) -> Iterator[Finding]:
+    """No trench runs through a building, water, a keep-out or a trunk."""
+    barred = shapely.buffer(case.ground.no_trench, -0.05)
+    entry = Point(case.plan.yard.water_entry.at)
+    for trench in case.plan.trenches:
+        inside = LineString(trench.path).intersection(barred)
+        if inside.length > 0.05 and inside.distance(entry) > 0.5:
+            yield Finding(
+                rule="trench-clear",
+                severity="must",
+                where=trench.id,
+                what=f"{trench.id} runs {case.show(inside.length, 'length')} where no trench may go",
+                do="Move the valve place or the keep-out.",
+            )
+
+
+def zones_within_supply(case: Inspection) -> Iterator[Finding]:
+    """No zone draws more than its safe flow."""
+    for zone in case.plan.zones:
+        if zone.flow > zone.safe_flow * _SLACK:
+            yield Finding(
+                rule="zone-over-supply",
+                severity="must",
+                where=zone.id,
+                what=f"{zone.id} draws {case.show(zone.flow, 'flow')}; its safe flow is "
+                f"{case.show(zone.safe_flow, 'flow')} ({zone.safe_binds} binds)",
+                do="Split the zone or fit lower-flow nozzles.",
+                source="docs/theory/supply.md",
+            )
+
+
+def stations_enough(case: Inspection) -> Iterator[Finding]:
+    """The controller has a station for each zone."""
+    stations, zones = case.plan.yard.controller.stations, len(case.plan.zones)
+    if zones > stations:
+        yield Finding(
+            rule="stations",
+            severity="must",
+            where="controller",
+            what=f"{zones} zones are needed and the controller has {stations} stations",
+            do=f"Fit a controller of {zones} stations, or take a way out below.",
+        )
+
+
+def head_pressures(case: Inspection) -> Iterator[Finding]:
+    """Every head works inside the pressure band of its chart, with the cautious supply too."""
+    nozzles = {n.id: n for n in case.plan.nozzles}
+    heads = {h.id: h for h in case.plan.heads}
+    for zone in case.plan.zones:
+        own = [nozzles[heads[h].nozzle] for h in zone.heads]
+        low, high = max(n.lowest_pressure for n in own), min(n.highest_pressure for n in own)
+        if zone.cautious_low < low / _SLACK:
+            yield Finding(
+                rule="head-pressure-low",
+                severity="must",
+                where=zone.id,
+                what=f"{zone.worst_head} may get only {case.show(zone.cautious_low, 'pressure')}; its chart starts at "
+                f"{case.show(low, 'pressure')}",
+                do="Split the zone, enlarge its pipes or choose another backflow kind.",
+            )
+        if zone.pressure_high > high * _SLACK:
+            yield Finding(
+                rule="head-pressure-high",
+                severity="should",
+                where=zone.id,
+                what=f"heads get up to {case.show(zone.pressure_high, 'pressure')}; the chart ends at "
+                f"{case.show(high, 'pressure')}, above it spray turns to mist",
+                do="Fit pressure-regulated heads or turn the valve's flow control down.",
+            )
+        if zone.flow_spread > case.plan.yard.rules.flow_spread * 1.02:
+            yield Finding(
+                rule="flow-spread",
+                severity="should",
+                where=zone.id,
+                what=f"like heads differ by {case.show(zone.flow_spread, 'share')} in flow",
+                do="Enlarge the laterals of the zone or split it.",
+                source="NRCS CPS 442: flow within 10 %",
+            )
+
+
+def velocities(case: Inspection) -> Iterator[Finding]:
+    """Water in the pipes keeps under the velocity limit."""
+    limit = case.plan.yard.rules.highest_velocity
+    for pipe in case.plan.pipes:
+        if pipe.velocity > limit * 1.02:
+            yield Finding(
+                rule="velocity",
+                severity="should",
+                where=pipe.id,
+                what=f"{pipe.size} {pipe.material}: {case.show(pipe.velocity, 'velocity')}, limit "
+                f"{case.show(limit, 'velocity')}",
+                do="Use the next larger size there.",
+            )
+
+
+def evenness(case: Inspection) -> Iterator[Finding]:
+    """Each lawn is watered evenly enough, and water stays off buildings and paving."""
+    rules = case.plan.yard.rules
+    for lawn in case.plan.lawns:
+        if lawn.evenness.du < rules.lowest_du:
+            driest = ", ".join(case.show(c, "length") for c in lawn.evenness.driest)
+            yield Finding(
+                rule="evenness",
+                severity="should",
+                where=lawn.id,
+                what=f"DU of the low quarter is {case.show(lawn.evenness.du, 'share')}, wanted "
+                f"{case.show(rules.lowest_du, 'share')} or more; driest near {driest}",
+                do="Allow another head class there, or water that corner by hand.",
+                source="NEH 623 ch. 11",
+            )
+        if lawn.on_building > _BUILDING_SHARE * lawn.water:
+            yield Finding(
+                rule="water-on-building",
+                severity="must",
+                where=lawn.id,
+                what=f"{case.show(lawn.on_building / lawn.water, 'share')} of its water lands on a building",
+                do="Turn the arcs away from the wall or shorten the throw.",
+            )
+        if lawn.on_paving > rules.overspray_paving * lawn.water:
+            yield Finding(
+                rule="overspray",
+                severity="should",
+                where=lawn.id,
+                what=f"{case.show(lawn.on_paving / lawn.water, 'share')} of its water lands on paving, allowed "
+                f"{case.show(rules.overspray_paving, 'share')}",
+                do="Shorten the throw along the paving, or allow strip patterns there.",
+            )
+
+
+def intake(case: Inspection) -> Iterator[Finding]:
+    """Water goes on no faster than the soil takes it up; else it must be split in cycles."""
+    heads = {h.id: h for h in case.plan.heads}
+    for zone in case.plan.zones:
+        slope = float(case.ground.terrain.slope([heads[h].at for h in zone.heads]).mean())
+        takes = case.catalogue.intake.get((case.plan.yard.soil.texture, slope_class(slope)))
+        if takes is not None and zone.precipitation > takes:
+            yield Finding(
+                rule="intake",
+                severity="know",
+                where=zone.id,
+                what=f"{case.show(zone.precipitation, 'rate')} goes on and {case.plan.yard.soil.texture} on this slope "
+                f"({case.show(slope, 'share')}) takes in about {case.show(takes, 'rate')}",
+                do="Water in short cycles with pauses, so that nothing runs off.",
+                source="USDA maximum precipitation rates, as reprinted",
+            )
+
+
+def valve_heights(case: Inspection) -> Iterator[Finding]:
+    """Backflow devices stand as high as their kind demands."""
+    plan = case.plan
+    if plan.backflow is not None and plan.places:
+        yield from check_places(plan.places, plan.heads, plan.zones, case.catalogue.backflow[plan.backflow], plan.yard)
+        yield Finding(
+            rule="backflow-code",
+            severity="know",
+            where=plan.backflow,
+            what="Local code decides which backflow kinds are legal, who may fit them and how often they are tested",
+            do="Ask the water supplier before buying.",
+        )
+
+
+def supply_basis(case: Inspection) -> Iterator[Finding]:
+    """Say when the supply rests on assumptions rather than on measurements."""
+    supply = case.plan.supply
+    best = supply.next_measurements[0].what if supply.next_measurements else "a gauge reading at the entry"
+    if supply.basis != "static and flow measured":
+        yield Finding(
+            rule="supply-assumed",
+            severity="should",
+            where="supply",
+            what=f"the supply curve rests on: {supply.basis}",
+            do=f"Before buying parts, measure: {best}.",
+        )
+
+
+def money(case: Inspection) -> Iterator[Finding]:
+    """The plan keeps within the budget and every part has a price."""
+    cost = case.plan.cost
+    if cost and cost.budget is not None and cost.total > cost.budget:
+        yield Finding(
+            rule="budget",
+            severity="should",
+            where="yard",
+            what=f"the plan costs {cost.total:.0f} {case.plan.yard.currency}, the budget is {cost.budget:.0f}",
+            do="Dig by hand, do it in phases, or allow cheaper head classes.",
+        )
+    for line in unpriced(case.plan.parts):
+        yield Finding(
+            rule="unpriced", severity="should", where=line.part, what="no price known", do="Add it to your price file."
+        )
+
+
+CHECKS: tuple[Check, ...] = (
+    heads_fed_once,
+    heads_on_lawn,
+    pipes_clear,
+    zones_within_supply,
+    stations_enough,
+    head_pressures,
+    velocities,
+    evenness,
+    valve_heights,
+    supply_basis,
+    money,
+    intake,
+)

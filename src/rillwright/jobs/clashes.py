@@ -1,0 +1,86 @@
+"""Why a draft cannot be built, as findings in the user's units: which limits clash and by how much."""
+
+from collections.abc import Sequence
+
+from rillwright.jobs.build import Draft
+from rillwright.model.findings import Finding
+from rillwright.model.parts import Catalogue
+from rillwright.model.plan import Head
+from rillwright.model.site import Yard
+from rillwright.physics.units import show
+from rillwright.solvers.sizing import Clash as SizeClash
+from rillwright.solvers.zoning import Clash as ZoneClash
+
+__all__ = ["clash_findings"]
+
+
+def clash_findings(draft: Draft, heads: Sequence[Head], yard: Yard, catalogue: Catalogue) -> list[Finding]:
+    """Findings for every clash of a draft; like clashes of many heads are told once, with the worst."""
+    by_id = {head.id: head for head in heads}
+    found: list[Finding] = []
+    flows = [clash for clash in draft.zoning.clashes if clash.kind == "flow"]
+    if flows:
+        found.append(_flow(flows, by_id, yard))
+    heights = [clash for clash in draft.zoning.clashes if clash.kind == "height"]
+    if heights:
+        found.append(_height(heights, draft, yard, catalogue))
+    if draft.pipework is not None:
+        found += [_unreachable(words) for words in draft.pipework.unreachable]
+        found += [_size(clash, yard) for clash in draft.pipework.clashes]
+    return found
+
+
+def _flow(clashes: Sequence[ZoneClash], heads: dict[str, Head], yard: Yard) -> Finding:
+    worst = max(clashes, key=lambda clash: clash.short)
+    head = heads[worst.where]
+    many = f" and {len(clashes) - 1} more heads" if len(clashes) > 1 else ""
+    return Finding(
+        rule="head-over-supply",
+        severity="must",
+        where=worst.where,
+        what=f"{worst.where}{many}: one {head.head_class} head draws {show(worst.need, 'flow', yard.units)} at "
+        f"{show(head.pressure, 'pressure', yard.units)}, and the supply safely gives "
+        f"{show(worst.have, 'flow', yard.units)} there",
+        do="Take a way out below: lower-flow heads, a larger service, another backflow kind or a booster.",
+        source="docs/theory/supply.md",
+    )
+
+
+def _height(clashes: Sequence[ZoneClash], draft: Draft, yard: Yard, catalogue: Catalogue) -> Finding:
+    worst = max(clashes, key=lambda clash: clash.short)
+    rule = catalogue.backflow[draft.kind]
+    many = f" and {len(clashes) - 1} more heads" if len(clashes) > 1 else ""
+    return Finding(
+        rule="place-height",
+        severity="must",
+        where=worst.where,
+        what=f"{worst.where}{many}: no place for a {draft.kind} stands high enough; it would have to reach "
+        f"{show(worst.short, 'length', yard.units)} higher than the riser of "
+        f"{show(yard.backflow.highest_riser, 'length', yard.units)} allows",
+        do="Accept a higher riser or another backflow kind.",
+        source=rule.source,
+    )
+
+
+def _unreachable(words: str) -> Finding:
+    return Finding(
+        rule="unreachable", severity="must", where="trenches", what=words, do="Open a way for a trench on the drawing."
+    )
+
+
+def _size(clash: SizeClash, yard: Yard) -> Finding:
+    dimension = {"pressure": "pressure", "velocity": "velocity", "flow spread": "share"}[clash.kind]
+    value, limit = show(clash.value, dimension, yard.units), show(clash.limit, dimension, yard.units)
+    words = {
+        "pressure": f"{clash.where} gets {value} with the largest pipes when the supply is poor, and needs {limit}",
+        "velocity": f"{clash.where} runs at {value} in the largest size, the limit is {limit}",
+        "flow spread": f"{clash.where} and {clash.against} differ by {value} in flow with the largest pipes, "
+        f"allowed {limit}",
+    }
+    return Finding(
+        rule=f"pipe-{clash.kind.replace(' ', '-')}",
+        severity="must",
+        where=clash.zone,
+        what=words[clash.kind],
+        do="Split the zone, allow larger pipe materials or take a way out below.",
+    )

@@ -1,0 +1,29 @@
+"""The depth of water over the yard when each lawn gets one unit on average."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rillwright.model.ground import Ground
+from rillwright.model.parts import Catalogue
+from rillwright.model.plan import Plan
+from rillwright.solvers.coverage import make_grid, water_rate
+
+__all__ = ["relative_depth"]
+
+Bounds = tuple[float, float, float, float]
+
+
+def relative_depth(plan: Plan, ground: Ground, catalogue: Catalogue) -> tuple[NDArray[np.float64], Bounds]:
+    """Depth relative to each lawn's mean, on a grid (ny, nx; first row lowest y), and the grid's bounds [m].
+
+    Zones of one lawn run equally long; lawns with other head classes run for other times, hence the share.
+    """
+    reach = max(head.radius for head in plan.heads)
+    grid = make_grid(ground, margin=reach)
+    total = np.zeros((grid.ny, grid.nx))
+    for lawn in plan.lawns:
+        heads = [head for head in plan.heads if head.lawn == lawn.id]
+        rate = water_rate(heads, catalogue=catalogue, grid=grid, blockers=ground.kinds["building"])
+        total += rate / lawn.evenness.mean_rate
+    bounds = (grid.x0, grid.y0, grid.x0 + grid.nx * grid.cell, grid.y0 + grid.ny * grid.cell)
+    return total, bounds

@@ -1,0 +1,247 @@
+"""Trenches routed, pipes laid in them and sized, for zones whose valve places are known."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from shapely.geometry import LineString
+
+from rillwright.model.catalogue import outlet_of
+from rillwright.model.findings import Proof
+from rillwright.model.ground import Ground
+from rillwright.model.parts import Catalogue, PipeSize
+from rillwright.model.plan import Head, Node, Pipe, SupplyCurve, Trench, ValvePlace
+from rillwright.model.site import BackflowKind, Yard
+from rillwright.physics.losses import darcy_pressure_loss, fitting_pressure_loss
+from rillwright.physics.pipes import velocity
+from rillwright.physics.units import GRAVITY
+from rillwright.physics.water import density
+from rillwright.solvers.devices import zone_devices
+from rillwright.solvers.hydraulics import minor_losses
+from rillwright.solvers.places import outlet_level
+from rillwright.solvers.routing import Net, RoutedEdge, Routes, route_nets
+from rillwright.solvers.sizing import Clash, HeadDemand, Run, Sizing, size_pipes
+
+__all__ = ["ENTRY", "PRESSURE_SHARE", "Pipework", "lay_pipes"]
+
+ENTRY = "entry"
+PRESSURE_SHARE = 0.9  # of its layout pressure that a head must keep when the supply is at its cautious curve
+_PROVISIONAL = "1 in"
+
+
+@dataclass(frozen=True, slots=True)
+class Pipework:
+    """Pipes in their trenches."""
+
+    nodes: tuple[Node, ...]
+    pipes: tuple[Pipe, ...]
+    trenches: tuple[Trench, ...]
+    proofs: tuple[Proof, ...]
+    unreachable: tuple[str, ...] = ()  # what no trench can reach, in words
+    clashes: tuple[Clash, ...] = ()  # limits that no pipe size meets
+
+    @property
+    def trouble(self) -> bool:
+        """Whether the pipes cannot be built as they should."""
+        return bool(self.unreachable or self.clashes)
+
+    @property
+    def short_of_pressure(self) -> bool:
+        """Whether smaller zones would help: some head lacks pressure whatever the sizes."""
+        return not self.unreachable and any(clash.kind != "velocity" for clash in self.clashes)
+
+
+def lay_pipes(
+    members: Mapping[str, Sequence[Head]],
+    places: Sequence[ValvePlace],
+    kind: BackflowKind,
+    *,
+    yard: Yard,
+    ground: Ground,
+    catalogue: Catalogue,
+    supply: SupplyCurve,
+    seed: int,
+) -> Pipework:
+    """Route main and laterals in shared trenches and choose every pipe's size.
+
+    Parameters: members, heads by zone id; places, valve places with their zones; supply, the curve that sizes must
+    leave enough pressure at. Returns the pipework; with `clashes` its sizes are the nearest that exist.
+    """
+    points = {ENTRY: yard.water_entry.at, **{p.id: p.at for p in places}}
+    points |= {h.id: h.at for heads in members.values() for h in heads}
+    metre = _usual_price(catalogue, yard)
+    nets = [Net("main", ENTRY, tuple(p.id for p in places), metre)]
+    home = {zone: place.id for place in places for zone in place.zones}
+    nets += [Net(zone, home[zone], tuple(h.id for h in heads), metre) for zone, heads in members.items()]
+    routes = route_nets(nets, points=points, ground=ground, costs=catalogue.trenches, seed=seed)
+    if routes.unreachable:
+        return Pipework((), (), (), (routes.proof,), tuple(str(u) for u in routes.unreachable))
+    loads = _edge_flows(routes, members, home)
+    pipes = _provisional(routes, loads, catalogue, yard)
+    minor = minor_losses(pipes)
+    sizing = _size(pipes, loads, minor, members, home, kind, yard=yard, catalogue=catalogue, supply=supply)
+    pipes = tuple(_sized(p, sizing.sizes[p.id], minor[p.id]) for p in pipes)
+    nodes = tuple(_node(name, at, ground, yard) for name, at in routes.nodes.items())
+    return Pipework(nodes, pipes, _trenches(routes, pipes), (routes.proof, sizing.proof), (), tuple(sizing.clashes))
+
+
+def _usual_price(catalogue: Catalogue, yard: Yard) -> float:
+    """Price of a metre of usual lateral [currency/m], for weighing pipe against trench."""
+    material = yard.pipes.laterals[0]
+    return catalogue.prices[f"pipe {material} {_PROVISIONAL}"].price
+
+
+def _edge_flows(
+    routes: Routes, members: Mapping[str, Sequence[Head]], home: Mapping[str, str]
+) -> dict[str, list[tuple[RoutedEdge, dict[str, float]]]]:
+    """For each net its edges with the flow [m³/s] each carries, by zone."""
+    zone_flow = {zone: sum(h.flow for h in heads) for zone, heads in members.items()}
+    drawn: dict[str, dict[str, dict[str, float]]] = {"main": defaultdict(dict)}
+    for zone, heads in members.items():
+        drawn["main"][home[zone]][zone] = zone_flow[zone]
+        drawn[zone] = {h.id: {zone: h.flow} for h in heads}
+    out: dict[str, list[tuple[RoutedEdge, dict[str, float]]]] = {}
+    for net, edges in routes.trees.items():
+        children: dict[str, list[RoutedEdge]] = defaultdict(list)
+        for edge in edges:
+            children[edge.start].append(edge)
+
+        def below(node: str, net: str = net, children: Mapping[str, list[RoutedEdge]] = children) -> dict[str, float]:
+            total: dict[str, float] = dict(drawn[net].get(node, {}))
+            for edge in children.get(node, ()):
+                for zone, flow in below(edge.end, net, children).items():
+                    total[zone] = total.get(zone, 0.0) + flow
+            return total
+
+        out[net] = [(edge, below(edge.end)) for edge in edges]
+    return out
+
+
+def _provisional(
+    routes: Routes,
+    loads: Mapping[str, Sequence[tuple[RoutedEdge, dict[str, float]]]],
+    catalogue: Catalogue,
+    yard: Yard,
+) -> tuple[Pipe, ...]:
+    """Make a pipe of every routed edge, all in one size for now."""
+    pipes: list[Pipe] = []
+    for net in routes.trees:
+        main = net == "main"
+        material = (yard.pipes.main if main else yard.pipes.laterals)[0]
+        size = next(p for p in catalogue.pipes if p.material == material and p.trade_size == _PROVISIONAL)
+        for number, (edge, flows) in enumerate(loads[net], start=1):
+            most = max(flows.values(), default=0.0)
+            pipes.append(
+                Pipe(
+                    id=f"M{number}" if main else f"{net}.{number}",
+                    role="main" if main else "lateral",
+                    zone=None if main else net,
+                    start=edge.start,
+                    end=edge.end,
+                    path=edge.path,
+                    length=edge.length,
+                    material=size.material,
+                    size=size.trade_size,
+                    bore=size.inside_diameter,
+                    flow=most,
+                    velocity=0.0,
+                    loss=0.0,
+                )
+            )
+    return tuple(pipes)
+
+
+def _sized(pipe: Pipe, size: PipeSize, minor: float) -> Pipe:
+    """Give a pipe its size, with velocity and loss at its design flow."""
+    bore = size.inside_diameter
+    friction = darcy_pressure_loss(pipe.flow, inside_diameter=bore, length=pipe.length, roughness=size.roughness)
+    fittings = fitting_pressure_loss(pipe.flow, inside_diameter=bore, coefficient=minor)
+    return pipe.model_copy(
+        update={
+            "material": size.material,
+            "size": size.trade_size,
+            "bore": bore,
+            "velocity": float(velocity(pipe.flow, inside_diameter=bore)),
+            "loss": float(friction) + float(fittings),
+        }
+    )
+
+
+def _size(
+    pipes: Sequence[Pipe],
+    loads: Mapping[str, Sequence[tuple[RoutedEdge, dict[str, float]]]],
+    minor: Mapping[str, float],
+    members: Mapping[str, Sequence[Head]],
+    home: Mapping[str, str],
+    kind: BackflowKind,
+    *,
+    yard: Yard,
+    catalogue: Catalogue,
+    supply: SupplyCurve,
+) -> Sizing:
+    flows = [flows for edges in loads.values() for _, flows in edges]
+    runs = [Run(p.id, p.role, p.length, minor[p.id], f) for p, f in zip(pipes, flows, strict=True)]
+    into = {(p.zone, p.end): p for p in pipes}
+
+    def path(zone: str | None, node: str) -> list[str]:
+        steps: list[str] = []
+        while (zone, node) in into:
+            pipe = into[zone, node]
+            steps.append(pipe.id)
+            node = pipe.start
+        return steps[::-1]
+
+    demands: list[HeadDemand] = []
+    for zone, heads in members.items():
+        flow = sum(h.flow for h in heads)
+        devices = zone_devices(kind, yard=yard, catalogue=catalogue, flow=flow)
+        at_valve = supply.pressure(flow) - sum(d.loss.at(flow) for d in devices)
+        for head in heads:
+            nozzle = catalogue.nozzles[head.nozzle]
+            rise = outlet_level(head, yard) - yard.water_entry.height
+            demands.append(
+                HeadDemand(
+                    id=head.id,
+                    zone=zone,
+                    path=(*path(None, home[zone]), *path(zone, head.id)),
+                    available=at_valve - density() * GRAVITY * rise,
+                    least=max(nozzle.lowest_pressure, PRESSURE_SHARE * head.pressure),
+                    most=nozzle.highest_pressure,
+                    like=f"{head.nozzle}, {head.arc:.0f}",
+                    exponent=outlet_of(nozzle, head.arc).exponent,
+                )
+            )
+    price: dict[tuple[str, str], float] = {
+        (p.material, p.trade_size): catalogue.prices[f"pipe {p.material} {p.trade_size}"].price for p in catalogue.pipes
+    }
+    return size_pipes(
+        runs,
+        demands,
+        catalogue=catalogue,
+        materials_main=yard.pipes.main,
+        materials_lateral=yard.pipes.laterals,
+        highest_velocity=yard.rules.highest_velocity,
+        flow_spread=yard.rules.flow_spread,
+        price=price,
+    )
+
+
+def _node(name: str, at: tuple[float, float], ground: Ground, yard: Yard) -> Node:
+    height = yard.water_entry.height if name == ENTRY else ground.terrain.at(*at)
+    return Node(id=name, at=at, ground=height)
+
+
+def _trenches(routes: Routes, pipes: Sequence[Pipe]) -> tuple[Trench, ...]:
+    """Name trenches T1.. and put in each the pipes that lie in it instead of the nets."""
+    lines = {p.id: LineString(p.path) for p in pipes}
+    net_of = {p.id: p.zone or "main" for p in pipes}
+    out: list[Trench] = []
+    for number, trench in enumerate(routes.trenches, start=1):
+        dug = LineString(trench.path)
+        inside = [
+            p
+            for p, line in lines.items()
+            if net_of[p] in trench.pipes and dug.intersection(line.buffer(0.02)).length > 0.5 * dug.length
+        ]
+        out.append(trench.model_copy(update={"id": f"T{number}", "pipes": tuple(inside)}))
+    return tuple(out)

@@ -1,0 +1,44 @@
+"""The verdict: one word and one sentence, from the findings."""
+
+from collections.abc import Sequence
+from typing import Literal
+
+from rillwright.model.findings import Finding
+from rillwright.model.plan import Plan
+from rillwright.physics.units import show
+
+__all__ = ["judge"]
+
+
+def judge(plan: Plan, findings: Sequence[Finding]) -> Plan:
+    """Give a plan its findings, verdict and headline."""
+    severities = {finding.severity for finding in findings}
+    verdict: Literal["fits", "fits with cautions", "does not fit"] = "fits"
+    if "must" in severities or not plan.zones:
+        verdict = "does not fit"
+    elif "should" in severities:
+        verdict = "fits with cautions"
+    headline = _headline(plan, findings, verdict)
+    return plan.model_copy(update={"findings": tuple(findings), "verdict": verdict, "headline": headline})
+
+
+def _headline(plan: Plan, findings: Sequence[Finding], verdict: str) -> str:
+    system = plan.yard.units
+    if verdict == "does not fit":
+        first = next((f.what for f in findings if f.severity == "must"), "no zones could be made")
+        return f"{first[0].upper()}{first[1:]}."
+    heads, zones, places = len(plan.heads), len(plan.zones), len(plan.places)
+    flow = max(zone.flow for zone in plan.zones)
+    words = (
+        f"{heads} heads in {_count(zones, 'zone')} at {_count(places, 'valve place')}; "
+        f"the largest zone draws {show(flow, 'flow', system)}"
+    )
+    idea = plan.supply.open_flow
+    return (
+        f"{words}. Sharing out the {show(idea, 'flow', system)} of the open pipe would not work: at the pressure the "
+        f"heads need, {show(plan.supply.safe_flow, 'flow', system)} is safe."
+    )
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number} {thing}{'' if number == 1 else 's'}"

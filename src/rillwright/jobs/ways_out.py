@@ -1,0 +1,138 @@
+"""Ways out when a plan does not fit: each change of terms is planned anew and priced.
+
+Every way may also need a controller with more stations; that is part of its price. The list holds the ways that fit,
+cheapest first, then those that still do not.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Protocol
+
+from rillwright.jobs.progress import Progress
+from rillwright.model.findings import WayOut
+from rillwright.model.parts import Catalogue
+from rillwright.model.plan import Plan
+from rillwright.model.site import BACKFLOW_KINDS, HEAD_CLASSES, Meter, Yard
+from rillwright.physics.units import show
+from rillwright.solvers.supply import SupplyFit, boosted, with_service
+
+__all__ = ["Replan", "find_ways_out"]
+
+_STATIONS = 60  # enough that the way itself is judged, not the controller
+_BOOST = 200e3  # [Pa] of a small booster pump
+_RISER_STEP = 0.6  # [m]
+
+
+class Replan(Protocol):
+    """Plans a changed yard with a given supply."""
+
+    def __call__(self, yard: Yard, catalogue: Catalogue, *, fit: SupplyFit) -> Plan:
+        """Plan."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Change:
+    words: str
+    yard: Yard
+    fit: SupplyFit
+    extra: float  # [currency] of the change itself
+    note: str = ""
+
+
+def find_ways_out(
+    plan: Plan, catalogue: Catalogue, *, fit: SupplyFit, replan: Replan, progress: Progress
+) -> tuple[WayOut, ...]:
+    """Plan each change anew. Parameters: plan, the one that does not fit; fit, its supply."""
+    changes = list(_changes(plan, catalogue, fit))
+    ways: list[WayOut] = []
+    for number, change in enumerate(changes):
+        progress(f"way out: {change.words}", number / len(changes))
+        ways.append(_solve(plan, change, catalogue, replan))
+    return tuple(sorted(ways, key=lambda way: (not way.fits, way.cost if way.cost is not None else float("inf"))))
+
+
+def _solve(plan: Plan, change: _Change, catalogue: Catalogue, replan: Replan) -> WayOut:
+    stations = plan.yard.controller.stations
+    roomy = change.yard.controller.model_copy(update={"stations": max(_STATIONS, stations)})
+    again = replan(change.yard.model_copy(update={"controller": roomy}), catalogue, fit=change.fit)
+    fits = again.verdict != "does not fit"
+    zones = len(again.zones)
+    words, extra = change.words, change.extra
+    if fits and zones > stations:
+        words = f"{words}, with a controller of {zones} stations" if words else f"Controller of {zones} stations"
+        extra += catalogue.prices["controller"].price + zones * catalogue.prices["controller station"].price
+    cost = again.cost.total + extra if again.cost and fits else None
+    first_must = next((f.what for f in again.findings if f.severity == "must"), "")
+    note = change.note if fits else first_must
+    return WayOut(
+        change=words or "More stations alone",
+        fits=fits,
+        zones=zones if fits else None,
+        cost=cost,
+        extra=extra if fits else None,
+        note=note,
+    )
+
+
+def _changes(plan: Plan, catalogue: Catalogue, fit: SupplyFit) -> Iterator[_Change]:
+    yard = plan.yard
+    yield _Change("", yard, fit, 0.0)
+    classes = {c for lawn in yard.lawns for c in (lawn.head_classes or yard.heads.allowed)}
+    if classes != set(HEAD_CLASSES):
+        areas = [a.model_copy(update={"head_classes": None}) for a in yard.areas]
+        heads = yard.heads.model_copy(update={"allowed": list(HEAD_CLASSES)})
+        wider = yard.model_copy(update={"areas": areas, "heads": heads})
+        yield _Change("All head classes allowed, low-flow ones too", wider, fit, 0.0)
+    if set(yard.backflow.allowed) != set(BACKFLOW_KINDS) or yard.backflow.owned:
+        free = yard.backflow.model_copy(update={"allowed": list(BACKFLOW_KINDS), "owned": None})
+        note = "only if the local code allows the kind it uses"
+        yield _Change("Another backflow kind", yard.model_copy(update={"backflow": free}), fit, 0.0, note)
+    taller = yard.backflow.model_copy(update={"highest_riser": yard.backflow.highest_riser + _RISER_STEP})
+    if any(f.rule == "place-height" for f in plan.findings):
+        words = f"Device riser up to {show(taller.highest_riser, 'length', yard.units)}"
+        yield _Change(words, yard.model_copy(update={"backflow": taller}), fit, 0.0)
+    yield from _service_changes(yard, catalogue, fit)
+    price = catalogue.prices["booster pump"].price
+    words = f"Booster pump that adds {show(_BOOST, 'pressure', yard.units)}"
+    note = "a pump on the drinking-water service needs the supplier's leave and a licensed electrician"
+    yield _Change(words, yard, boosted(fit, boost=_BOOST), price, note)
+    yield from _service_and_pump(yard, catalogue, fit, price, note)
+
+
+def _service_changes(yard: Yard, catalogue: Catalogue, fit: SupplyFit) -> Iterator[_Change]:
+    entry = yard.water_entry
+    sizes = sorted({p.inside_diameter: p for p in catalogue.pipes if p.material == entry.pipe.material}.items())
+    own = next((bore for bore, p in sizes if p.trade_size == entry.pipe.size), 0.0)
+    larger = [p for bore, p in sizes if bore > own][:2]
+    trench = catalogue.trenches["lawn"].per_metre or 0.0
+    for size in larger:
+        pipe = entry.pipe.model_copy(update={"size": size.trade_size, "bore": None})
+        changed = yard.model_copy(update={"water_entry": entry.model_copy(update={"pipe": pipe})})
+        price = catalogue.prices[f"pipe {size.material} {size.trade_size}"].price
+        extra = entry.pipe.length * (price + trench)
+        note = "work on the service pipe is for a licensed plumber and the supplier; fees not counted"
+        words = f"Service pipe of {size.trade_size} {size.material}"
+        yield _Change(words, changed, with_service(fit, old=yard, new=changed, catalogue=catalogue), extra, note)
+    meter = _next_meter(yard, catalogue)
+    if meter:
+        changed = yard.model_copy(update={"water_entry": entry.model_copy(update={"meter": Meter(size=meter)})})  # type: ignore[arg-type]
+        note = "the supplier fits and charges for it; fee not counted"
+        words = f"Water meter of {meter}"
+        yield _Change(words, changed, with_service(fit, old=yard, new=changed, catalogue=catalogue), 0.0, note)
+
+
+def _next_meter(yard: Yard, catalogue: Catalogue) -> str | None:
+    if yard.water_entry.meter is None:
+        return None
+    order = sorted(catalogue.meters.values(), key=lambda m: m.safe_maximum)
+    own = next(i for i, m in enumerate(order) if m.trade_size == yard.water_entry.meter.size)
+    return order[own + 1].trade_size if own + 1 < len(order) else None
+
+
+def _service_and_pump(yard: Yard, catalogue: Catalogue, fit: SupplyFit, price: float, note: str) -> Iterator[_Change]:
+    """The largest service change and a pump together, for supplies that either alone cannot mend."""
+    larger = [c for c in _service_changes(yard, catalogue, fit) if c.words.startswith("Service pipe")]
+    if larger:
+        last = larger[-1]
+        words = f"{last.words} and a booster pump that adds {show(_BOOST, 'pressure', yard.units)}"
+        yield _Change(words, last.yard, boosted(last.fit, boost=_BOOST), last.extra + price, note)

@@ -1,0 +1,80 @@
+"""Write a plan's folder: all files are made first, then put in place, so that a failure overwrites nothing."""
+
+import shutil
+import tempfile
+from pathlib import Path
+
+from rillwright.errors import InputError
+from rillwright.jobs.picture import relative_depth
+from rillwright.model.ground import Ground, resolve_ground
+from rillwright.model.parts import Catalogue
+from rillwright.model.plan import Plan
+from rillwright.report.charts import depth_image
+from rillwright.report.page import render_page
+from rillwright.report.parts_list import parts_csv
+from rillwright.report.plan_drawing import draw_plan
+from rillwright.report.sheet import pdf_of
+
+__all__ = ["FILES", "check_folder", "read_plan", "write_plan"]
+
+FILES = ("plan.json", "report.html", "plan.svg", "plan.pdf", "depth.svg", "parts.csv")
+
+
+def check_folder(folder: Path, *, force: bool) -> None:
+    """Refuse a folder that already holds a plan, unless told to overwrite it."""
+    if folder.exists() and not folder.is_dir():
+        raise InputError(f"{folder} is a file: give a folder for the plan.")
+    held = [name for name in FILES if (folder / name).exists()]
+    if held and not force:
+        raise InputError(f"{folder} already holds {', '.join(held)}: give another --out, or --force to replace them.")
+
+
+def write_plan(plan: Plan, catalogue: Catalogue, folder: Path, *, force: bool) -> tuple[Path, ...]:
+    """Write every file of a plan into a folder and name them.
+
+    Errors: InputError when the folder holds a plan already and force is not given, or cannot be written.
+    """
+    check_folder(folder, force=force)
+    ground = resolve_ground(plan.yard)
+    content = _content(plan, ground, catalogue)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(dir=folder, prefix=".making-") as made:
+            for name, data in content.items():
+                (Path(made) / name).write_bytes(data)
+            for name in FILES:
+                (folder / name).unlink(missing_ok=True)
+            for name in content:
+                shutil.move(Path(made) / name, folder / name)
+    except OSError as error:
+        raise InputError(f"{folder} cannot be written: {error.strerror}.") from None
+    return tuple(folder / name for name in content)
+
+
+def read_plan(path: Path) -> Plan:
+    """Read plan.json, or the folder that holds it. Errors: InputError when it is not a plan."""
+    file = path / "plan.json" if path.is_dir() else path
+    try:
+        return Plan.model_validate_json(file.read_bytes())
+    except OSError as error:
+        raise InputError(f"{file} cannot be read: {error.strerror}.") from None
+    except ValueError:
+        raise InputError(f"{file} is not a plan of this version: make it again with `rillwright plan`.") from None
+
+
+def _content(plan: Plan, ground: Ground, catalogue: Catalogue) -> dict[str, bytes]:
+    drawing = draw_plan(plan, ground)
+    files = {"plan.json": plan.model_dump_json(indent=1).encode(), "plan.svg": drawing.encode()}
+    sheets = [drawing]
+    depth_drawing = None
+    if plan.heads:
+        depth, bounds = relative_depth(plan, ground, catalogue)
+        image = depth_image(depth, bounds, ground.kinds["lawn"])
+        depth_drawing = draw_plan(plan, ground, depth=image)
+        files["depth.svg"] = depth_drawing.encode()
+        sheets.append(depth_drawing)
+    files["plan.pdf"] = pdf_of(sheets)
+    if plan.parts:
+        files["parts.csv"] = parts_csv(plan).encode()
+    files["report.html"] = render_page(plan, drawing=drawing, depth_drawing=depth_drawing).encode()
+    return files
