@@ -6,11 +6,12 @@ from scipy.optimize import brentq
 
 from rillwright.errors import InputError
 from rillwright.model.catalogue import flow_at, load_catalogue
+from rillwright.model.parts import DeviceLoss
 from rillwright.model.plan import Head, Node, Pipe, SupplyCurve, ValvePlace
 from rillwright.model.site import BACKFLOW_KINDS, Yard
 from rillwright.physics import losses
 from rillwright.physics.units import GRAVITY
-from rillwright.solvers.devices import zone_devices
+from rillwright.solvers.devices import ZoneDevice, zone_devices
 from rillwright.solvers.fittings import minor_losses, riser_loss
 from rillwright.solvers.hydraulics import solve_zone, zone_network
 
@@ -281,6 +282,20 @@ def test_a_broken_plan_is_refused_by_name(change, says):
             supply=SUPPLY,
             minor=minor_losses(broken),
         )
+
+
+@pytest.mark.parametrize("kind", BACKFLOW_KINDS)
+def test_flow_control_follows_the_valve(kind):
+    heads, pipes, heights = branching()
+    control = ZoneDevice("flow control", "place", DeviceLoss(factor=3e10), "set by hand")
+    free = solve(heads, pipes, at=place(kind, 0.45, "V2"), ground=heights)
+    held = solve(heads, pipes, at=place(kind, 0.45, "V2"), ground=heights, extra=[control])
+    labels = [step.label for step in held.steps]
+    at = labels.index("flow control")
+    assert "valve" in labels[at - 1]
+    assert held.steps[at].pressure == pytest.approx(control.loss.at(held.flow), abs=0.01)
+    assert held.flow < free.flow
+    assert sum(step.pressure for step in held.steps) == pytest.approx(held.entry_pressure - held.pressure_low)
 
 
 def test_stronger_supply_raises_every_head():

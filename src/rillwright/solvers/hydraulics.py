@@ -80,7 +80,7 @@ def solve_zone(
 
     Parameters and errors as for zone_network; extra, further devices after the valve, such as its flow control.
     """
-    parts = _parts(zone_heads, zone, pipes, entry, place, yard, catalogue)
+    parts = _parts(zone_heads, zone, pipes, entry, place, yard, catalogue, extra)
     parts = replace(parts, at_place=(*parts.at_place, *extra))
     network = _network(parts, nodes, yard, catalogue, supply, minor)
     state = solve_network(network)
@@ -121,16 +121,18 @@ def zone_network(
     catalogue: Catalogue,
     supply: SupplyCurve,
     minor: Mapping[str, float],
+    extra: Sequence[ZoneDevice] = (),
 ) -> Network:
     """Make the network of everything that carries one zone's water.
 
     Parameters: zone_heads, the heads of `zone`, with their design flows; pipes and nodes of the whole plan; entry,
     the name of the entry's node; place, where the zone's valve stands; supply, the curve at the entry; minor, the
-    fittings' K of each pipe by id, as minor_losses gives it. Returns: the network, SI, with water at 15 °C.
+    fittings' K of each pipe by id, as minor_losses gives it; extra, devices that follow the zone's valve, such as its flow
+    control. Returns: the network, SI, with water at 15 °C.
     Errors: InputError when no main joins the place to the entry, a head has no lateral, or a pipe's size or a
     head's nozzle is not in the catalogue; from solve_network, when a lateral does not begin at the place.
     """
-    parts = _parts(zone_heads, zone, pipes, entry, place, yard, catalogue)
+    parts = _parts(zone_heads, zone, pipes, entry, place, yard, catalogue, extra)
     return _network(parts, nodes, yard, catalogue, supply, minor)
 
 
@@ -154,6 +156,7 @@ def _parts(
     place: ValvePlace,
     yard: Yard,
     catalogue: Catalogue,
+    extra: Sequence[ZoneDevice],
 ) -> _ZoneParts:
     if not heads:
         raise InputError(f"zone '{zone}' has no heads: give it some or leave it out")
@@ -167,6 +170,9 @@ def _parts(
         node = into[node].start
     design_flow = sum(head.flow for head in heads)
     devices = zone_devices(place.backflow, yard=yard, catalogue=catalogue, flow=design_flow)
+    at_place: list[ZoneDevice] = []
+    for device in (device for device in devices if device.where == "place"):
+        at_place += [device] if device.label == place.backflow else [device, *extra]
     return _ZoneParts(
         zone=zone,
         entry=entry,
@@ -175,7 +181,7 @@ def _parts(
         main=main[::-1],
         laterals=[pipe for pipe in pipes if pipe.role == "lateral" and pipe.zone == zone],
         at_entry=[device for device in devices if device.where == "entry"],
-        at_place=[device for device in devices if device.where == "place"],
+        at_place=at_place,
     )
 
 
