@@ -7,7 +7,7 @@ A node name may be used by several nets that cross at one spot without being joi
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from rillwright.errors import InputError
 from rillwright.model.catalogue import outlet_of
@@ -81,7 +81,6 @@ def solve_zone(
     Parameters and errors as for zone_network; extra, further devices after the valve, such as its flow control.
     """
     parts = _parts(zone_heads, zone, pipes, entry, place, yard, catalogue, extra)
-    parts = replace(parts, at_place=(*parts.at_place, *extra))
     network = _network(parts, nodes, yard, catalogue, supply, minor)
     state = solve_network(network)
     pressure = {head.id: state.pressure[_nozzle(head.id)] for head in zone_heads}
@@ -127,8 +126,8 @@ def zone_network(
 
     Parameters: zone_heads, the heads of `zone`, with their design flows; pipes and nodes of the whole plan; entry,
     the name of the entry's node; place, where the zone's valve stands; supply, the curve at the entry; minor, the
-    fittings' K of each pipe by id, as minor_losses gives it; extra, devices that follow the zone's valve, such as its flow
-    control. Returns: the network, SI, with water at 15 °C.
+    fittings' K of each pipe by id, as minor_losses gives it; extra, devices that follow the zone's valve, such as
+    its flow control. Returns: the network, SI, with water at 15 °C.
     Errors: InputError when no main joins the place to the entry, a head has no lateral, or a pipe's size or a
     head's nozzle is not in the catalogue; from solve_network, when a lateral does not begin at the place.
     """
