@@ -1,0 +1,41 @@
+"""Which hydrozone a head serves: exposure, planting and slope."""
+
+import numpy as np
+import shapely
+
+from rillwright.model.ground import Ground
+from rillwright.model.site import Yard
+
+__all__ = ["hydrozones"]
+
+_BANK = 0.08  # [m/m] slope from which ground counts as a bank
+_DISTINCT = 0.2  # least share of a lawn that makes a bank, or a level part, of its own
+_AROUND = 3.0  # [m] over which a head's own slope is taken
+
+
+def hydrozones(points: list[tuple[float, float]], *, lawn_id: str, ground: Ground, yard: Yard) -> tuple[str, ...]:
+    """Name the hydrozone of each head: one for the whole lawn unless it has a bank and a level part.
+
+    Parameters: points (n, 2) [m], where the heads stand.
+    """
+    area = next(area for area in yard.areas if area.id == lawn_id)
+    lawn = ground.lawns[lawn_id]
+    low_x, low_y, high_x, high_y = lawn.bounds
+    step = max(0.5, np.sqrt((high_x - low_x) * (high_y - low_y) / 2000))
+    x, y = np.meshgrid(np.arange(low_x + step / 2, high_x, step), np.arange(low_y + step / 2, high_y, step))
+    inside = np.asarray(shapely.contains_xy(lawn, x, y))
+    spots = np.column_stack((x[inside], y[inside]))
+    if len(spots) == 0:
+        spots = shapely.get_coordinates(lawn.representative_point())
+    steep = ground.terrain.slope(spots) >= _BANK
+    share = float(steep.mean())
+    if share < _DISTINCT or share > 1 - _DISTINCT:
+        return tuple(_name(area.exposure, area.planting, share > 0.5) for _ in points)
+    distance = np.hypot(*(np.asarray(points)[:, None, :] - spots[None, :, :]).transpose(2, 0, 1))
+    near = distance <= np.maximum(_AROUND, distance.min(axis=1, keepdims=True))
+    banked = (near & steep).sum(axis=1) > 0.5 * near.sum(axis=1)
+    return tuple(_name(area.exposure, area.planting, bool(bank)) for bank in banked)
+
+
+def _name(exposure: str, planting: str, bank: bool) -> str:
+    return f"{exposure}, {planting}, {'bank' if bank else 'level'}"

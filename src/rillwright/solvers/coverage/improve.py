@@ -1,0 +1,185 @@
+"""Local search on the depth grid: take away, add, slide, turn and turn down heads while the layout gets better."""
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+
+from rillwright.solvers.coverage.arcs import STEP, Stand
+from rillwright.solvers.coverage.kit import Family
+from rillwright.solvers.coverage.placement import Seat
+from rillwright.solvers.coverage.trial import Field, State
+
+__all__ = ["improve", "thin_out"]
+
+_LEAST_GAIN = 1e-4
+_ON_EDGE = 0.05  # [m] from the edge of the stand ground
+
+
+def improve(state: State, family: Family, *, trials: int, rng: np.random.Generator) -> int:
+    """Improve a layout in place until `trials` trial heads are spent or nothing helps; returns the trials left.
+
+    The budget counts trials, not seconds, so that the same yard and seed always give the same plan.
+    """
+    step = 0.22
+    while trials > 0 and step > 0.03:
+        before = state.cost()
+        thin_out(state)
+        trials -= _fill_dry(state, family)
+        for index in rng.permutation(len(state.stands)):
+            trials -= _better_head(state, int(index), family, step)
+            if trials <= 0:
+                break
+        if before - state.cost() < 0.01:
+            step *= 0.55
+    thin_out(state)
+    return max(trials, 0)
+
+
+def thin_out(state: State) -> None:
+    """Take away heads, the least missed first, while the layout gets better without."""
+    while len(state.stands) > 1:
+        now = state.cost()
+        best, least = -1, now - _LEAST_GAIN
+        for index in range(len(state.stands)):
+            stand, footprint = state.remove(index)
+            cost = state.cost()
+            state.put_back(index, stand, footprint)
+            if cost < least:
+                best, least = index, cost
+        if best < 0:
+            return
+        state.remove(best)
+
+
+def _fill_dry(state: State, family: Family) -> int:
+    """Add a head near the driest ground where that helps; returns the trials spent."""
+    spent = 0
+    while spent < 40:
+        now = state.cost()
+        best: tuple[float, Stand] | None = None
+        for seat in _dry_seats(state, family):
+            aimed = state.field.aim(seat, family)
+            spent += 1
+            if aimed is None or _crowds(state, aimed[0], skip=-1):
+                continue
+            state.add(aimed[0], state.field.footprint(aimed[0]))
+            cost = state.cost()
+            state.remove(len(state.stands) - 1)
+            if cost < now - _LEAST_GAIN and (best is None or cost < best[0]):
+                best = cost, aimed[0]
+        if best is None:
+            break
+        state.add(best[1], state.field.footprint(best[1]))
+    return spent
+
+
+def _dry_seats(state: State, family: Family) -> list[Seat]:
+    """Seats at the driest cells, some way apart, there and on the nearest edge."""
+    field = state.field
+    x, y = field.grid.centres()
+    rows, columns = np.nonzero(field.cells)
+    order = np.argsort(state.rate[rows, columns], kind="stable")
+    spots = np.column_stack((x[rows, columns][order], y[rows, columns][order]))[: max(1, len(order) // 5)]
+    chosen: list[tuple[float, float]] = []
+    while len(spots) and len(chosen) < 3:
+        chosen.append((float(spots[0, 0]), float(spots[0, 1])))
+        spots = spots[np.hypot(*(spots - spots[0]).T) > 0.7 * family.radius]
+    seats = []
+    for spot in chosen:
+        point = shapely.Point(spot)
+        ring = min(field.rings, key=point.distance)
+        edge = ring.interpolate(ring.project(point))
+        wanted = min(family.radius, max(field.kit.least_radius, family.radius))
+        seats += [Seat((edge.x, edge.y), wanted), Seat((edge.x, edge.y), 0.7 * wanted)]
+        if field.ground.contains(point):
+            seats.append(Seat(spot, wanted))
+    return seats
+
+
+def _crowds(state: State, stand: Stand, *, skip: int) -> bool:
+    """Say whether a head stands on another's heels."""
+    return any(
+        math.dist(stand.at, other.at) < 0.38 * min(stand.throw.radius, other.throw.radius)
+        for index, other in enumerate(state.stands)
+        if index != skip
+    )
+
+
+def _better_head(state: State, index: int, family: Family, step: float) -> int:
+    """Set one head to the best of its variations; returns the trials spent."""
+    now = state.cost()
+    old, old_print = state.stands[index], state.prints[index]
+    best, best_print, least, spent = old, old_print, now - _LEAST_GAIN, 0
+    for stand in _variations(state.field, old, family, step):
+        spent += 1
+        if stand.at != old.at and _crowds(state, stand, skip=index):
+            continue
+        footprint = state.field.footprint(stand)
+        state.replace(index, stand, footprint)
+        cost = state.cost()
+        if cost < least:
+            best, best_print, least = stand, footprint, cost
+    state.replace(index, best, best_print)
+    return spent
+
+
+def _variations(field: Field, stand: Stand, family: Family, step: float) -> Iterator[Stand]:
+    if stand.throw.nozzle.pattern != "sector":
+        yield from _strip_variations(field, stand, step)
+        return
+    for at in _slides(field, stand, step):
+        aimed = field.aim(Seat(at, stand.wanted), family)
+        if aimed is not None:
+            yield aimed[0]
+    yield from _turns(field, stand)
+    for throw in field.throws_near(stand.throw.radius):
+        if throw != stand.throw and stand.arc / STEP in field.kit.arcs(throw.nozzle, step=STEP):
+            yield Stand(stand.at, throw, stand.arc_start, stand.arc, stand.wanted)
+    for factor in (0.85, 1.15):
+        aimed = field.aim(Seat(stand.at, stand.wanted * factor), family)
+        if aimed is not None:
+            yield aimed[0]
+
+
+def _strip_variations(field: Field, stand: Stand, step: float) -> Iterator[Stand]:
+    for at in _slides(field, stand, 0.4 * step):
+        yield Stand(at, stand.throw, stand.arc_start, 0.0, stand.wanted)
+    for throw in field.kit.throws:
+        if throw.nozzle.pattern == stand.throw.nozzle.pattern and throw != stand.throw:
+            yield Stand(stand.at, throw, stand.arc_start, 0.0, stand.wanted)
+
+
+def _slides(field: Field, stand: Stand, step: float) -> list[tuple[float, float]]:
+    """Places a step away: along the edge for a head on it, else in four directions."""
+    point = shapely.Point(stand.at)
+    ring = min(field.rings, key=point.distance)
+    far = step * stand.wanted
+    if ring.distance(point) < _ON_EDGE:
+        along = ring.project(point)
+        spots = [ring.interpolate((along + move) % ring.length) for move in (far, -far)]
+    else:
+        around = [(far, 0.0), (-far, 0.0), (0.0, far), (0.0, -far)]
+        spots = [shapely.Point(stand.at[0] + dx, stand.at[1] + dy) for dx, dy in around]
+        spots = [spot for spot in spots if field.ground.contains(spot)]
+    return [(float(spot.x), float(spot.y)) for spot in spots]
+
+
+def _turns(field: Field, stand: Stand) -> Iterator[Stand]:
+    """Other arcs and directions at the same place."""
+    nozzle = stand.throw.nozzle
+    arcs = field.kit.arcs(nozzle, step=STEP)
+    now = round(stand.arc / STEP)
+    if nozzle.fixed_arcs:
+        place = arcs.index(now)
+        others = [arcs[k] for k in (place - 1, place + 1) if 0 <= k < len(arcs)]
+        moves = [(steps, start) for steps in others for start in (0, now - steps, (now - steps) // 2)]
+        moves += [(now, turn) for turn in (-3, -1, 1, 3) if now < 360 // STEP]
+    else:
+        moves = [(now + more, start) for more in (-6, -3, 3, 6) for start in (0, -more)]
+    for steps, start in moves:
+        if steps in arcs:
+            yield Stand(
+                stand.at, stand.throw, (stand.arc_start + start * STEP) % 360, float(steps * STEP), stand.wanted
+            )

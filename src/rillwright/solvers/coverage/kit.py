@@ -1,0 +1,115 @@
+"""What a head class offers at one pressure: throws to choose from, and how far apart heads may stand."""
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from rillwright.model.catalogue import flow_at, radius_at
+from rillwright.model.parts import Catalogue, Nozzle, Profile
+from rillwright.model.site import HeadClass
+
+__all__ = ["Family", "Kit", "Throw", "make_kit", "spacing_share"]
+
+_SHARES = (1.0, 0.95, 0.9, 0.85, 0.8, 0.75, 0.7)
+_WIND = (2.235, 4.470, 6.706)  # [m/s] 5, 10 and 15 mph
+_SPACING = (1.0, 0.9, 0.8)  # of the radius
+
+
+def spacing_share(wind: float) -> float:
+    """Largest spacing of heads as a share of their radius, for a wind [m/s]; never rises with the wind.
+
+    Head to head (the radius, half the wetted diameter) up to 5 mph, nine tenths of it at 10 mph, eight tenths from
+    15 mph. Source: common practice; inside the limits of NRCS Practice Standard 442, from memory.
+
+    >>> spacing_share(0.0), round(spacing_share(4.47), 3)
+    (1.0, 0.9)
+    """
+    return float(np.interp(wind, _WIND, _SPACING))
+
+
+@dataclass(frozen=True, slots=True)
+class Throw:
+    """A nozzle with its radius turned down to a share."""
+
+    nozzle: Nozzle
+    share: float
+    radius: float  # [m] thrown; of a strip its length
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """Heads meant to work together: the radius they stand by and the flow that a full circle of it should pass."""
+
+    radius: float  # [m]
+    flow_per_degree: float  # [m³/s/°]
+
+    def wanted_flow(self, arc: float, reach: float) -> float:
+        """Flow [m³/s] that gives a sector of an arc [°] and a reach [m] the same precipitation as the others."""
+        return self.flow_per_degree * arc * (reach / self.radius) ** 2
+
+
+@dataclass(frozen=True)
+class Kit:
+    """One head class at one pressure."""
+
+    head_class: HeadClass
+    pressure: float  # [Pa]
+    nozzles: tuple[Nozzle, ...]
+    catalogue: Catalogue
+
+    @cached_property
+    def throws(self) -> tuple[Throw, ...]:
+        """Every nozzle of the class at every share to which it may be turned down, least radius first."""
+        out = []
+        for nozzle in self.nozzles:
+            full = radius_at(nozzle, self.pressure)
+            lowest = 1.0 - nozzle.shorten
+            shares = [share for share in _SHARES if share > lowest + 1e-9]
+            out += [Throw(nozzle, share, full * share) for share in [*shares, lowest] if share > 0]
+        return tuple(sorted(out, key=lambda throw: (throw.radius, throw.nozzle.id)))
+
+    @property
+    def least_radius(self) -> float:
+        """Least radius [m] that the class can be turned down to."""
+        return self.throws[0].radius
+
+    @property
+    def greatest_radius(self) -> float:
+        """Greatest radius [m] of the class."""
+        return self.throws[-1].radius
+
+    @cached_property
+    def families(self) -> tuple[Family, ...]:
+        """One family for each nozzle, largest radius first.
+
+        Where the flow follows the arc the nozzle serves every arc. Else it is the half circle of its family, so that
+        smaller nozzles can serve the corners and larger ones the middle.
+        """
+        made = []
+        for nozzle in self.nozzles:
+            arc = 360.0 if nozzle.flow_follows_arc else 180.0
+            made.append(Family(radius_at(nozzle, self.pressure), self.flow(nozzle, arc) / arc))
+        return tuple(sorted(made, key=lambda family: -family.radius))
+
+    def flow(self, nozzle: Nozzle, arc: float) -> float:
+        """Flow [m³/s] of a nozzle set to an arc [°]."""
+        return flow_at(nozzle, self.pressure, arc)
+
+    def profile(self, nozzle: Nozzle) -> Profile:
+        """Radial profile of a nozzle."""
+        return self.catalogue.profiles[nozzle.profile]
+
+    def arcs(self, nozzle: Nozzle, *, step: int) -> tuple[int, ...]:
+        """Arcs that the nozzle can be set to, in whole steps of `step` [°], least first."""
+        if nozzle.fixed_arcs:
+            return tuple(round(arc / step) for arc in sorted(nozzle.fixed_arcs))
+        low, high = math.ceil(nozzle.arc_low / step - 1e-9), math.floor(nozzle.arc_high / step + 1e-9)
+        return tuple(range(low, high + 1))
+
+
+def make_kit(head_class: HeadClass, *, catalogue: Catalogue, pressure: float) -> Kit:
+    """Gather the nozzles of a class in the catalogue, in the order of their ids."""
+    chosen = (nozzle for nozzle in catalogue.nozzles.values() if nozzle.head_class == head_class)
+    return Kit(head_class, pressure, tuple(sorted(chosen, key=lambda nozzle: nozzle.id)), catalogue)

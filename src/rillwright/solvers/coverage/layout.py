@@ -1,0 +1,267 @@
+"""Lay out one lawn: the whole of the coverage solver, from outline to heads with notes."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from rillwright.model.findings import Finding
+from rillwright.model.ground import Ground
+from rillwright.model.parts import Catalogue
+from rillwright.model.plan import Evenness, Head, Lawn
+from rillwright.model.site import HeadClass, Yard
+from rillwright.physics.evenness import christiansen_uniformity, distribution_uniformity, scheduling_coefficient
+from rillwright.physics.units import show
+from rillwright.solvers.coverage.arcs import Stand
+from rillwright.solvers.coverage.depth import Floats, water_balance, water_rate
+from rillwright.solvers.coverage.grid import Grid, cells_of, grid_round
+from rillwright.solvers.coverage.hydrozone import hydrozones
+from rillwright.solvers.coverage.improve import improve
+from rillwright.solvers.coverage.kit import Family, Kit, make_kit, spacing_share
+from rillwright.solvers.coverage.notes import notes_on
+from rillwright.solvers.coverage.placement import Seat, edge_seats, inner_sets
+from rillwright.solvers.coverage.strips import strip_starts
+from rillwright.solvers.coverage.trial import Field, Scale, State, make_field
+
+__all__ = ["LawnLayout", "evaluate_layout", "evenness_of", "lay_out_lawn"]
+
+_TRIALS_PER_SECOND = 600  # of a nominal machine: turns a time limit into a budget that gives the same plan anywhere
+_DRY_WINDOW = 0.05  # share of the lawn in the driest window
+_WORST_COEFFICIENT = 100.0  # printed where the driest window gets next to no water
+
+
+@dataclass(frozen=True, slots=True)
+class LawnLayout:
+    """Heads for one lawn, or the reason why the class does not suit it."""
+
+    heads: tuple[Head, ...]
+    lawn: Lawn | None  # None when the class does not suit
+    status: Literal["fits", "cautions", "does not suit"]
+    notes: tuple[Finding, ...] = ()  # says why, when the class does not suit
+
+
+def evenness_of(rate: Floats, grid: Grid, shape: BaseGeometry) -> Evenness:
+    """Measure the evenness of water on a shape.
+
+    Parameters: rate [m/s] on the grid, shape (ny, nx). Cells that hang over the edge are left out, see cells_of.
+    The scheduling coefficient is over the driest 5 % window, and 100 stands for 100 or more.
+    """
+    cells = cells_of(shape, grid)
+    if not cells.any():
+        raise ValueError("the shape holds no cell of the grid: use smaller cells, or a grid that covers the shape")
+    depth = rate[cells]
+    coefficient, (row, column) = scheduling_coefficient(rate, mask=cells, share=_DRY_WINDOW)
+    x, y = grid.centres()
+    return Evenness(
+        cu=christiansen_uniformity(depth),
+        du=distribution_uniformity(depth),
+        scheduling=min(coefficient, _WORST_COEFFICIENT),
+        mean_rate=float(depth.mean()),
+        driest=(float(x[row, column]), float(y[row, column])),
+    )
+
+
+def lay_out_lawn(
+    lawn_id: str,
+    *,
+    ground: Ground,
+    yard: Yard,
+    catalogue: Catalogue,
+    head_class: HeadClass,
+    pressure: float,
+    seed: int = 0,
+    time_limit: float = 4.0,
+) -> LawnLayout:
+    """Place and set the heads of one class on one lawn.
+
+    Parameters: pressure [Pa] at every nozzle; seed, for the order of the search; time_limit [s] on a nominal machine,
+    turned into a number of trials so that the same input gives the same plan everywhere.
+    Returns: the layout, or one with no heads and a reason when the class does not suit the lawn.
+    """
+    kit = make_kit(head_class, catalogue=catalogue, pressure=pressure)
+    lawn = ground.lawns[lawn_id]
+    reason = _unsuited(kit, lawn, yard)
+    if reason:
+        return _refusal(lawn_id, head_class, reason)
+    rng = np.random.default_rng(seed)
+    found = _search(lawn_id, ground=ground, yard=yard, kit=kit, rng=rng, trials=int(time_limit * _TRIALS_PER_SECOND))
+    if found is None or not found.stands:
+        return _refusal(lawn_id, head_class, f"no {head_class} head can be set to water it")
+    heads = _heads(found.stands, lawn_id=lawn_id, ground=ground, yard=yard, kit=kit)
+    layout = evaluate_layout(heads, lawn_id=lawn_id, ground=ground, yard=yard, catalogue=catalogue)
+    assert layout.lawn is not None
+    poor = _poor(layout.lawn, head_class)
+    return _refusal(lawn_id, head_class, poor) if poor else layout
+
+
+def _refusal(lawn_id: str, head_class: HeadClass, reason: str) -> LawnLayout:
+    note = Finding(
+        rule="head-class",
+        severity="should",
+        where=lawn_id,
+        what=f"Heads of class {head_class} do not suit this lawn: {reason}.",
+        do="Allow another head class for this lawn.",
+    )
+    return LawnLayout((), None, "does not suit", (note,))
+
+
+def evaluate_layout(
+    heads: Sequence[Head], *, lawn_id: str, ground: Ground, yard: Yard, catalogue: Catalogue
+) -> LawnLayout:
+    """Measure given heads on their lawn; their radius and flow count as they stand.
+
+    Parameters: heads of this lawn, at least one.
+    """
+    if not heads:
+        raise ValueError(f"lawn '{lawn_id}' has no heads to measure")
+    shape = ground.lawns[lawn_id]
+    grid = grid_round(shape.bounds, cell=_judging_cell(shape), margin=0.5)
+    stoppers = shapely.unary_union([ground.kinds["building"], ground.trunks])
+    rate = water_rate(heads, catalogue=catalogue, grid=grid, blockers=stoppers)
+    balance = water_balance(heads, catalogue=catalogue, ground=ground, lawn_id=lawn_id)
+    lawn = Lawn(
+        id=lawn_id,
+        area=float(shape.area),
+        head_class=heads[0].head_class,
+        hydrozone=max({head.hydrozone for head in heads}, key=lambda zone: (_count(heads, zone), zone)),
+        evenness=evenness_of(rate, grid, shape),
+        water=float(sum(head.flow for head in heads)),
+        on_lawn=balance.on_lawn,
+        on_paving=balance.on_paving,
+        on_building=balance.on_building,
+        elsewhere=balance.elsewhere,
+    )
+    notes = notes_on(lawn, rate=rate, grid=grid, shape=shape, rules=yard.rules, system=yard.units)
+    status: Literal["fits", "cautions"] = "cautions" if any(n.severity != "know" for n in notes) else "fits"
+    return LawnLayout(tuple(heads), lawn, status, notes)
+
+
+def _count(heads: Sequence[Head], zone: str) -> int:
+    return sum(head.hydrozone == zone for head in heads)
+
+
+def _judging_cell(shape: BaseGeometry) -> float:
+    """Side [m] of the cells on which a lawn is judged: small for small and narrow lawns."""
+    thin = shape.area / max(shape.length / 2, 1e-9)
+    return float(min(0.25, max(0.06, thin / 16)))
+
+
+def _unsuited(kit: Kit, lawn: Polygon | MultiPolygon, yard: Yard) -> str:
+    """Say why a class cannot suit a lawn before any search; empty when it may."""
+    if not kit.nozzles:
+        return f"the catalogue holds no {kit.head_class} nozzle"
+    low = min(nozzle.lowest_pressure for nozzle in kit.nozzles)
+    if kit.pressure < low:
+        return f"{kit.head_class} heads need at least {_show(low, 'pressure', yard)}"
+    if kit.head_class == "strip":
+        return ""
+    width = 2 * max(float(shapely.maximum_inscribed_circle(part).length) for part in shapely.get_parts(lawn))
+    if width < 0.75 * kit.least_radius:
+        return (
+            f"a {kit.head_class} throws at least {_show(kit.least_radius, 'length', yard)}, "
+            f"and the lawn is nowhere wider than {_show(width, 'length', yard)}"
+        )
+    return ""
+
+
+def _poor(lawn: Lawn, head_class: HeadClass) -> str:
+    """Say why the result shows that the class does not suit; empty when it does."""
+    if lawn.on_building > 0.001 * lawn.water:
+        return f"{head_class} heads cannot be kept off the buildings here"
+    if lawn.evenness.du < 0.35:
+        return f"{head_class} heads leave much of this lawn dry: low-quarter evenness only {lawn.evenness.du:.2f}"
+    if lawn.on_lawn < 0.5 * lawn.water:
+        return f"of a {head_class} layout's water only {100 * lawn.on_lawn / lawn.water:.0f} % would land on this lawn"
+    return ""
+
+
+def _show(value: float, dimension: str, yard: Yard) -> str:
+    return show(value, dimension, yard.units)
+
+
+def _search(
+    lawn_id: str, *, ground: Ground, yard: Yard, kit: Kit, rng: np.random.Generator, trials: int
+) -> State | None:
+    """Try starts of every family, then improve the best few; None when no start waters anything."""
+    lawn = ground.lawns[lawn_id]
+    share = spacing_share(yard.wind.speed)
+    families = _fitting(kit, lawn, share)
+    spacing = share * families[0].radius
+    circles = lawn.area / spacing**2
+    scale = Scale(circles + lawn.length / (2 * spacing) + 1, circles * max(families[0].flow_per_degree * 360, 1e-9))
+    field = make_field(
+        lawn_id,
+        ground=ground,
+        kit=kit,
+        paving_limit=yard.rules.overspray_paving,
+        radius=families[-1].radius,
+        scale=scale,
+    )
+    starts: list[tuple[float, int, State, Family]] = []
+    for family in families if kit.head_class != "strip" else families[:1]:
+        for stands in _starts(field, family, share=share, rng=rng):
+            state = State(field, stands)
+            starts.append((state.cost(), len(starts), state, family))
+    starts.sort(key=lambda start: start[:2])
+    best: State | None = None
+    for _, _, state, family in starts[:3]:
+        improve(state, family, trials=trials // 3, rng=rng)
+        if best is None or state.cost() < best.cost():
+            best = state
+    return best
+
+
+def _fitting(kit: Kit, lawn: Polygon | MultiPolygon, share: float) -> list[Family]:
+    """Families worth trying, largest first: not so small that heads would be legion, not more than a handful."""
+    families = list(kit.families)
+    enough = [f for f in families if lawn.area / (share * f.radius) ** 2 <= 120] or families[:1]
+    thinned = [enough[0]]
+    for family in enough[1:]:
+        if family.radius < 0.965 * thinned[-1].radius:
+            thinned.append(family)
+    return thinned[:5]
+
+
+def _starts(field: Field, family: Family, *, share: float, rng: np.random.Generator) -> list[list[Stand]]:
+    """First layouts of one family."""
+    if field.kit.head_class == "strip":
+        return strip_starts(field.kit, field.lawn, field.ground)
+    spacing = share * family.radius
+    edge = edge_seats(field.ground, spacing=spacing, radius=family.radius, least=field.kit.least_radius)
+    ways = inner_sets(field.ground, edge, spacing=spacing, radius=family.radius, rng=rng) or [[]]
+    at_edge = _aimed(field, edge, family)
+    return [stands for way in ways if (stands := at_edge + _aimed(field, way, family))]
+
+
+def _aimed(field: Field, seats: list[Seat], family: Family) -> list[Stand]:
+    aimed = (field.aim(seat, family) for seat in seats)
+    return [stand[0] for stand in aimed if stand is not None]
+
+
+def _heads(stands: Sequence[Stand], *, lawn_id: str, ground: Ground, yard: Yard, kit: Kit) -> tuple[Head, ...]:
+    """Write stands down as heads, numbered from the lower left in rows."""
+    ordered = sorted(stands, key=lambda s: (round(s.at[1] / 2), s.at[0], s.at[1]))
+    zones = hydrozones([s.at for s in ordered], lawn_id=lawn_id, ground=ground, yard=yard)
+    heights = ground.terrain.height([s.at for s in ordered])
+    return tuple(
+        Head(
+            id=f"H{number}",
+            lawn=lawn_id,
+            at=stand.at,
+            ground=float(height),
+            head_class=kit.head_class,
+            nozzle=stand.throw.nozzle.id,
+            arc_start=stand.arc_start,
+            arc=stand.arc,
+            radius_share=stand.throw.share,
+            radius=stand.throw.radius,
+            flow=kit.flow(stand.throw.nozzle, stand.arc),
+            pressure=kit.pressure,
+            hydrozone=zone,
+        )
+        for number, (stand, zone, height) in enumerate(zip(ordered, zones, heights, strict=True), start=1)
+    )

@@ -1,0 +1,236 @@
+"""A layout on trial: the water of every head kept apart, so that changing one head costs one head's work."""
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import LinearRing, MultiPolygon, Polygon
+
+from rillwright.model.ground import Ground
+from rillwright.physics.evenness import christiansen_uniformity
+from rillwright.solvers.coverage.arcs import STEP, Fan, Stand, best_stand, look_round
+from rillwright.solvers.coverage.depth import deposit, pattern_of
+from rillwright.solvers.coverage.grid import (
+    BUILDING,
+    ELSEWHERE,
+    PAVING,
+    TRUNK,
+    Grid,
+    Surfaces,
+    cells_of,
+    draw_surfaces,
+    grid_round,
+)
+from rillwright.solvers.coverage.kit import Family, Kit, Throw
+from rillwright.solvers.coverage.placement import Seat, edge_direction, stand_ground
+from rillwright.solvers.coverage.shadow import hit_distances, segments_of
+
+__all__ = ["Field", "Footprint", "Scale", "State", "make_field"]
+
+Floats = NDArray[np.float64]
+
+_NEAR_THROWS = 8
+_NEVER = np.array(np.inf)
+
+
+@dataclass(frozen=True, slots=True)
+class Footprint:
+    """Where one head's water falls: a patch of the grid, and the flow on each kind of surface."""
+
+    row: int
+    column: int
+    rate: Floats  # [m/s] on the patch
+    landed: Floats  # (6,) [m³/s] by surface code
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """What a plain lattice of the largest fitting family would take: by this heads and water are counted."""
+
+    heads: float
+    flow: float  # [m³/s]
+
+
+@dataclass(frozen=True)
+class Field:
+    """One lawn as the search sees it. Holds caches, which change no result."""
+
+    kit: Kit
+    lawn: Polygon | MultiPolygon
+    ground: Polygon | MultiPolygon  # where heads may stand
+    rings: tuple[LinearRing, ...]  # edges of `ground`
+    surfaces: Surfaces
+    walls: Floats  # (n, 4) [m] faces of buildings near the lawn
+    bark: Floats  # (n, 4) [m] faces of trunks near the lawn
+    grid: Grid
+    cells: NDArray[np.bool_]  # by which evenness is judged
+    paving_limit: float
+    scale: Scale
+    _fans: dict[tuple[float, float], Fan] = field(default_factory=dict)
+    _faced: dict[tuple[float, float, float], int] = field(default_factory=dict)
+    _hits: dict[tuple[float, float], tuple[Floats, Floats] | None] = field(default_factory=dict)
+
+    def fan(self, at: tuple[float, float]) -> Fan:
+        """Rays round a point, kept for the next time."""
+        if at not in self._fans:
+            along = edge_direction(at, self.rings)
+            self._fans[at] = look_round(at, self.surfaces, reach=self.kit.greatest_radius, along=along)
+        return self._fans[at]
+
+    def aim(self, seat: Seat, family: Family) -> tuple[Stand, float] | None:
+        """Choose the best setting for a head at a seat; None when none does good, and for strips, set by rows."""
+        if self.kit.head_class == "strip":
+            return None
+        wanted = min(max(seat.wanted, self.kit.least_radius), self.kit.greatest_radius)
+        throws = self.throws_near(wanted)
+        return best_stand(seat.at, self.fan(seat.at), kit=self.kit, family=family, wanted=wanted, throws=throws)
+
+    def throws_near(self, radius: float) -> tuple[Throw, ...]:
+        """Throws with the radius or somewhat less or more, of each nozzle at most two."""
+        ranked = sorted(self.kit.throws, key=lambda t: abs(math.log(t.radius / radius)) + 0.3 * (1 - t.share))
+        taken: dict[str, int] = {}
+        near: list[Throw] = []
+        for throw in ranked:
+            if taken.get(throw.nozzle.id, 0) < 2 and len(near) < _NEAR_THROWS:
+                taken[throw.nozzle.id] = taken.get(throw.nozzle.id, 0) + 1
+                near.append(throw)
+        return tuple(near)
+
+    def footprint(self, stand: Stand) -> Footprint:
+        """Throw one head's water on the grid and count what lands where."""
+        nozzle, grid = stand.throw.nozzle, self.grid
+        distance, direction, share = pattern_of(
+            nozzle, self.kit.profile(nozzle), radius=stand.throw.radius, arc=stand.arc, spacing=0.6 * grid.cell
+        )
+        flow = share * self.kit.flow(nozzle, stand.arc)
+        angle = direction + math.radians(stand.arc_start)
+        wall, bark = self._stops(stand.at, angle)
+        distance = np.minimum(distance, np.minimum(wall, bark))
+        x, y = stand.at[0] + distance * np.cos(angle), stand.at[1] + distance * np.sin(angle)
+        code = self.surfaces.at(x, y)
+        code[distance == bark], code[distance == wall] = TRUNK, BUILDING
+        landed = np.asarray(np.bincount(code, weights=flow, minlength=6), dtype=float)
+        column, row = math.floor((x.min() - grid.x0) / grid.cell) - 1, math.floor((y.min() - grid.y0) / grid.cell) - 1
+        wide = math.ceil((x.max() - grid.x0) / grid.cell) + 1 - column
+        tall = math.ceil((y.max() - grid.y0) / grid.cell) + 1 - row
+        patch = Grid(grid.x0 + column * grid.cell, grid.y0 + row * grid.cell, grid.cell, wide, tall)
+        rate = deposit(x, y, flow, patch) / grid.cell**2
+        top, left = max(0, -row), max(0, -column)
+        rate = rate[top : max(top, grid.ny - row), left : max(left, grid.nx - column)]
+        return Footprint(max(row, 0), max(column, 0), rate, landed)
+
+    def odd(self, stand: Stand) -> int:
+        """1 for a sector much smaller than the lawn the head faces (a part circle in the open, say), else 0."""
+        if stand.arc in (0.0, 360.0):
+            return 0
+        key = (*stand.at, stand.throw.radius)
+        if key not in self._faced:
+            self._faced[key] = STEP * int((self.fan(stand.at).clear() > 0.5 * stand.throw.radius).sum())
+        return int(stand.arc < 0.75 * self._faced[key])
+
+    def _stops(self, at: tuple[float, float], angle: Floats) -> tuple[Floats, Floats]:
+        """Distances [m] at which walls and trunks stop water in the given directions [rad]; inf where none do."""
+        if at not in self._hits:
+            reach = self.kit.greatest_radius
+            pair = hit_distances(at, self.walls, reach=reach), hit_distances(at, self.bark, reach=reach)
+            self._hits[at] = pair if np.isfinite(pair).any() else None
+        hits = self._hits[at]
+        if hits is None:
+            return _NEVER, _NEVER
+        index = np.rint(angle * (len(hits[0]) / math.tau)).astype(int) % len(hits[0])
+        return hits[0][index], hits[1][index]
+
+
+def make_field(lawn_id: str, *, ground: Ground, kit: Kit, paving_limit: float, radius: float, scale: Scale) -> Field:
+    """Prepare a lawn for the search.
+
+    Parameters: paving_limit, share of the water that may land on paving; radius [m] of the heads, which sets the
+    cell; scale, see Scale.
+    """
+    lawn = ground.lawns[lawn_id]
+    reach = kit.greatest_radius
+    stand = stand_ground(lawn)
+    rings = tuple(ring for part in shapely.get_parts(stand) for ring in (part.exterior, *part.interiors))
+    near = shapely.box(*lawn.buffer(reach).bounds)
+    walls, bark = (segments_of(shape.intersection(near)) for shape in (ground.kinds["building"], ground.trunks))
+    cell = min(max(radius / 10, math.sqrt(lawn.area / 4000), 0.12), 1.0)
+    thin = lawn.area / max(lawn.length / 2, 1e-9)
+    cell = max(0.08, min(cell, thin / 11))
+    grid = grid_round(lawn.bounds, cell=cell, margin=cell)
+    surfaces = draw_surfaces(ground, lawn_id, margin=reach)
+    return Field(kit, lawn, stand, rings, surfaces, walls, bark, grid, cells_of(lawn, grid), paving_limit, scale)
+
+
+class State:
+    """A set of stands with the sum of their water, and how good it is."""
+
+    def __init__(self, field: Field, stands: list[Stand]) -> None:
+        """Lay the water of all stands."""
+        self.field = field
+        self.stands: list[Stand] = []
+        self.prints: list[Footprint] = []
+        self.rate = np.zeros((field.grid.ny, field.grid.nx))
+        self.landed = np.zeros(6)
+        self.odd = 0  # heads set to much less than the lawn they face
+        for stand in stands:
+            self.add(stand, field.footprint(stand))
+
+    def add(self, stand: Stand, footprint: Footprint) -> None:
+        """Add a head."""
+        self.stands.append(stand)
+        self.prints.append(footprint)
+        self._lay(stand, footprint, 1.0)
+
+    def remove(self, index: int) -> tuple[Stand, Footprint]:
+        """Take a head away."""
+        stand, footprint = self.stands.pop(index), self.prints.pop(index)
+        self._lay(stand, footprint, -1.0)
+        return stand, footprint
+
+    def replace(self, index: int, stand: Stand, footprint: Footprint) -> None:
+        """Set a head otherwise."""
+        self._lay(self.stands[index], self.prints[index], -1.0)
+        self._lay(stand, footprint, 1.0)
+        self.stands[index], self.prints[index] = stand, footprint
+
+    def put_back(self, index: int, stand: Stand, footprint: Footprint) -> None:
+        """Undo `remove`."""
+        self.stands.insert(index, stand)
+        self.prints.insert(index, footprint)
+        self._lay(stand, footprint, 1.0)
+
+    def _lay(self, stand: Stand, footprint: Footprint, sign: float) -> None:
+        rows, columns = footprint.rate.shape
+        window = self.rate[footprint.row : footprint.row + rows, footprint.column : footprint.column + columns]
+        window += sign * footprint.rate[: window.shape[0], : window.shape[1]]
+        self.landed += sign * footprint.landed
+        self.odd += round(sign) * self.field.odd(stand)
+
+    def cost(self) -> float:
+        """Weigh the layout: unevenness, heads, and water off the lawn; less is better."""
+        total = float(self.landed.sum())
+        if not self.stands or total <= 0:
+            return math.inf
+        depth = np.maximum(self.rate[self.field.cells], 0.0)
+        mean = float(depth.mean())
+        if mean <= 0:
+            return math.inf
+        few = max(1, depth.size // 4)
+        quarter = np.partition(depth, few - 1)[:few]
+        low_quarter = float(quarter.mean()) / mean
+        fewer = max(1, few // 5)
+        driest = float(np.partition(quarter, fewer - 1)[:fewer].mean()) / mean
+        uneven = 1.0 - low_quarter + 0.7 * (1.0 - christiansen_uniformity(depth)) + 0.5 * (1.0 - driest)
+        uneven += 2.0 * max(0.0, 0.75 - low_quarter) + 1.0 * max(0.0, 0.55 - driest)
+        paving, building, elsewhere = (float(self.landed[code]) / total for code in (PAVING, BUILDING, ELSEWHERE))
+        waste = 0.8 * paving + 20.0 * max(0.0, paving - 0.9 * self.field.paving_limit) + 0.8 * elsewhere
+        waste += 3.0 * max(0.0, elsewhere - 0.04)
+        scale = self.field.scale
+        spent = 0.22 * (len(self.stands) + 0.6 * self.odd) / scale.heads + 0.12 * total / scale.flow
+        return uneven + waste + 200.0 * building + spent
+
+    def shares(self) -> Floats:
+        """Share of the water on each surface code; shape (6,)."""
+        return np.asarray(self.landed / max(float(self.landed.sum()), 1e-30))
