@@ -218,8 +218,9 @@ class _Reader:
 
     def _properties(self, properties: Mapping[str, Any], keys: Sequence[str], place: str) -> dict[str, Any]:
         """Keep the properties that a yard knows; a map may carry others, but none that looks misspelt."""
+        long_keys = [key for key in keys if len(key) > 4]  # 'fid' is no misspelt 'id'
         for key in properties:
-            near = difflib.get_close_matches(key, keys, n=1, cutoff=0.8)
+            near = difflib.get_close_matches(key, long_keys, n=1, cutoff=0.8)
             if key not in (*keys, "kind") and near:
                 self.drawing.refuse(f"{place}.properties", f"unknown key {shorten(key)}", f"Did you mean '{near[0]}'?")
         return {key: properties[key] for key in keys if properties.get(key) is not None}

@@ -3,6 +3,7 @@
 import json
 import re
 from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -73,6 +74,7 @@ def write_text(text: str, path: Path, *, overwrite: bool = False) -> None:
         raise InputError(f"{path} cannot be written: {error.strerror}") from None
 
 
+@cache
 def yard_schema() -> dict[str, Any]:
     """Give the JSON Schema (draft 2020-12) of a yard file."""
     schema = Yard.model_json_schema(mode="validation")

@@ -19,8 +19,8 @@ _WORDS = {
     "float_type": "Write a number",
     "list_type": "Write a list in brackets [ ]",
     "tuple_type": "Write a point as two numbers [x, y]",
-    "model_type": "Write an object in braces { }",
-    "model_attributes_type": "Write an object in braces { }",
+    "model_type": "Write an object in braces {{ }}",
+    "model_attributes_type": "Write an object in braces {{ }}",
     "string_too_short": "Write at least {min_length} character",
     "string_too_long": "Write at most {max_length} characters",
     "string_unicode": "Write plain text: it holds half a character",
@@ -33,7 +33,7 @@ _PATTERNS = {
     "currency": "Write three capital letters, such as USD",
     "id": "Use letters, digits, space and _ . - and begin with a letter or digit",
 }
-_LOCAL = "coordinates are local: measured from one corner of the lot"
+_LOCAL = "Coordinates are local, measured from one corner of the lot"
 
 
 def shorten(value: Any) -> str:
@@ -107,8 +107,8 @@ def _allowed(detail: ErrorDetails, loc: Sequence[int | str]) -> str:
     kind, ctx = detail["type"], detail.get("ctx", {})
     if kind in ("quantity", "unit"):
         text = detail["msg"][:1].upper() + detail["msg"][1:]
-        local = kind == "quantity" and "at" in text and any(step in ("outline", "holes", "at") for step in loc)
-        return f"{text}: {_LOCAL}" if local and "must" in detail["msg"] else text
+        local = text.startswith("Must") and any(step in ("outline", "holes", "at") for step in loc)
+        return f"{text}. {_LOCAL}" if local else text
     if kind == "literal_error":
         words = [w.strip(" '") for w in str(ctx["expected"]).replace(" or ", ", ").split(",")]
         return nearest(detail["input"], words)

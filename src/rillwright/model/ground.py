@@ -31,8 +31,8 @@ class Ground:
 
     @property
     def site(self) -> BaseGeometry:
-        """All drawn ground together."""
-        return shapely.unary_union(list(self.kinds.values()))
+        """All drawn ground together; root zones may reach beyond it and do not count."""
+        return shapely.unary_union([shape for kind, shape in self.kinds.items() if kind != "roots"])
 
     def surface_at(self, x: float, y: float) -> AreaKind | None:
         """Kind of ground at a point; None off the drawn ground. Root zones do not count as a surface."""

@@ -205,7 +205,7 @@ def _spot_pairs(yard: Yard) -> Iterator[Problem]:
     for i, j in sorted(cKDTree(points).query_pairs(SAME_PLACE)):
         if abs(heights[i] - heights[j]) > SAME_PLACE:
             said = f"{_length(yard, heights[j])} here, but spot_heights[{i}] says {_length(yard, heights[i])}"
-            yield Problem(f"spot_heights[{j}]", said, "Two heights at one place: keep the right one")
+            yield Problem(f"spot_heights[{j}].height", said, "Two heights at one place: keep the right one")
             return
 
 
