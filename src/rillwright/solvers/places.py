@@ -93,13 +93,14 @@ def place_options(
         spots = useful or spots
     kept = spread(spots, limit=_OPTIONS, ground=ground, heads=[head.at for head in heads])
     walk = TrenchWalk(ground, [entry, *kept])
-    near_first = sorted(kept, key=lambda at: (round(walk(entry, at), 6), at))
+    metres = {at: round(walk(entry, at), 6) for at in kept}
+    near_first = sorted(kept, key=lambda at: (metres[at], at))
     return tuple(
         PlaceOption(
             id=f"P{number}",
             at=at,
             ground=(level := ground.terrain.at(*at)),
-            entry_distance=walk(entry, at),
+            entry_distance=metres[at],
             highest_level=level + reach,
         )
         for number, at in enumerate(near_first, start=1)

@@ -8,11 +8,12 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from rillwright.solvers.zone_cpsat import steady_solver
-from rillwright.solvers.zone_patterns import pattern_bound
+from rillwright.solvers.zone_patterns import kinds_of, pattern_bound
 from rillwright.solvers.zone_task import ZoneTask
 
 __all__ = ["Count", "fewest_zones", "pack"]
@@ -21,7 +22,7 @@ Zone = tuple[int, ...]
 
 _GRAIN = 4_000  # flows are rounded to this share of the greatest capacity when a zone is filled
 _TRIES = 60
-_DETERMINISTIC = 6.0  # CP-SAT's own measure of work, the same on every machine
+_WORK = 6.0  # CP-SAT's own measure of work, the same on every machine
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,13 +43,16 @@ def fewest_zones(task: ZoneTask, heads: Sequence[int], *, seed: int, deadline: f
     zones = pack(task, heads, most=bound, tries=_TRIES)
     if len(zones) == bound:
         return Count(tuple(zones), bound, method)
-    better, patterns = pattern_bound(task, heads, start=zones, deadline=deadline)
+    kinds = kinds_of(task, heads)
+    kind = {h: k for k, members in enumerate(kinds) for h in members}
+    start = [tuple(sorted(kind[h] for h in zone)) for zone in zones]
+    better, patterns = pattern_bound(task, kinds, start=start, deadline=deadline)
     if better > bound:
         bound, method = better, "rounded bound of the pattern programme"
     if len(zones) > bound:
-        zones = _cover(heads, [*patterns, *zones], hint=zones, seed=seed, deadline=deadline) or zones
+        zones = _cover(kinds, [*patterns, *start], hint=start, seed=seed, deadline=deadline) or zones
     while len(zones) > bound:
-        found, proven = _assign(task, heads, len(zones) - 1, seed=seed, deadline=deadline)
+        found, proven = _assign(task, kinds, len(zones) - 1, seed=seed, deadline=deadline)
         if proven:
             bound, method = len(zones), "CP-SAT: one zone fewer cannot be"
         if found is None:
@@ -169,77 +173,72 @@ def _most_value(task: ZoneTask, heads: list[int], value: dict[int, float], room:
 
 
 def _cover(
-    heads: Sequence[int], patterns: Sequence[Zone], *, hint: list[Zone], seed: int, deadline: float
+    kinds: Sequence[Sequence[int]], patterns: Sequence[Zone], *, hint: Sequence[Zone], seed: int, deadline: float
 ) -> list[Zone] | None:
-    """Fewest of the given zones that hold every head; a head held twice stays in the first."""
+    """Fewest of the given patterns that hold every head; a head held too often is left out of the later zones."""
     from ortools.sat.python import cp_model
 
     unique = sorted(set(patterns))
     model = cp_model.CpModel()
-    used = [model.new_bool_var("") for _ in unique]
-    holders: dict[int, list[int]] = {h: [] for h in heads}
-    for i, zone in enumerate(unique):
-        for h in zone:
-            holders[h].append(i)
-        model.add_hint(used[i], zone in hint)
-    for h in heads:
-        model.add_bool_or([used[i] for i in holders[h]])
-    model.minimize(sum(used))
-    solver = steady_solver(seed=seed, deadline=deadline, work=_DETERMINISTIC / 2)
+    times = [model.new_int_var(0, len(hint), "") for _ in unique]
+    for i, pattern in enumerate(unique):
+        model.add_hint(times[i], hint.count(pattern))
+    for k, members in enumerate(kinds):
+        held = [p.count(k) * times[i] for i, p in enumerate(unique) if k in p]
+        model.add(sum(held) >= len(members))
+    model.minimize(sum(times))
+    solver = steady_solver(seed=seed, deadline=deadline, work=_WORK / 2)
     if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
-    left, zones = set(heads), []
-    for i, zone in enumerate(unique):
-        kept = tuple(h for h in zone if h in left)
-        if solver.value(used[i]) and kept:
-            zones.append(kept)
-            left -= set(kept)
-    return zones
+    chosen = [pattern for i, pattern in enumerate(unique) for _ in range(solver.value(times[i]))]
+    return _with_heads(kinds, chosen)
+
+
+def _with_heads(kinds: Sequence[Sequence[int]], patterns: Sequence[Zone]) -> list[Zone]:
+    """Put heads into the patterns' kinds until none is left."""
+    pools = [list(reversed(members)) for members in kinds]
+    zones = [tuple(sorted(pools[k].pop() for k in pattern if pools[k])) for pattern in patterns]
+    return [zone for zone in zones if zone]
 
 
 def _assign(
-    task: ZoneTask, heads: Sequence[int], count: int, *, seed: int, deadline: float
+    task: ZoneTask, kinds: Sequence[Sequence[int]], count: int, *, seed: int, deadline: float
 ) -> tuple[list[Zone] | None, bool]:
     """Pack into `count` zones, or prove that it cannot be; equal heads are counted, not told apart."""
     from ortools.sat.python import cp_model
 
-    kinds: dict[tuple[int, int, int], list[int]] = {}
-    for h in heads:
-        kinds.setdefault((task.capacity[h], -task.flow[h], task.may[h]), []).append(h)
-    ordered = sorted(kinds.items())
     model = cp_model.CpModel()
-    most = max(task.capacity[h] for h in heads)
-    places = range(task.legal.shape[0])
-    free = all(task.legal[:, h].all() for h in heads)
+    sample = [members[0] for members in kinds]
+    put = [[model.new_int_var(0, len(members), "") for members in kinds] for _ in range(count)]
     loads = []
-    put = {}
-    for z in range(count):
-        room = model.new_int_var(0, most, "")
-        stands = [] if free else [model.new_bool_var("") for _ in places]
-        if stands:
-            model.add_exactly_one(stands)
-        for k, ((capacity, _, bits), members) in enumerate(ordered):
-            put[k, z] = model.new_int_var(0, len(members), "")
-            used = model.new_bool_var("")
-            model.add(put[k, z] <= len(members) * used)
-            model.add(room <= capacity).only_enforce_if(used)
-            for p, here in enumerate(stands):
-                if not bits >> p & 1:
-                    model.add_implication(here, used.negated())
-        load = sum(-ordered[k][0][1] * put[k, z] for k in range(len(ordered)))
-        model.add(load <= room)
-        loads.append(load)
-    for k, (_, members) in enumerate(ordered):
-        model.add(sum(put[k, z] for z in range(count)) == len(members))
+    for zone in put:
+        used = [model.new_bool_var("") for _ in kinds]
+        room = model.new_int_var(0, max(task.capacity[h] for h in sample), "")
+        for number, here, h, members in zip(zone, used, sample, kinds, strict=True):
+            model.add(number <= len(members) * here)
+            model.add(room <= task.capacity[h]).only_enforce_if(here)
+        loads.append(sum(task.flow[h] * number for h, number in zip(sample, zone, strict=True)))
+        model.add(loads[-1] <= room)
+        _stand(model, task, sample, used)
+    for k, members in enumerate(kinds):
+        model.add(sum(zone[k] for zone in put) == len(members))
     for before, after in itertools.pairwise(loads):
         model.add(before >= after)
-    solver = steady_solver(seed=seed, deadline=deadline, work=_DETERMINISTIC)
+    solver = steady_solver(seed=seed, deadline=deadline, work=_WORK)
     status = solver.solve(model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None, status == cp_model.INFEASIBLE
-    pools = [list(members) for _, members in ordered]
-    zones = []
-    for z in range(count):
-        zone = [pools[k].pop() for k in range(len(ordered)) for _ in range(solver.value(put[k, z]))]
-        zones.append(tuple(sorted(zone)))
-    return [zone for zone in zones if zone], False
+    found = [tuple(k for k, number in enumerate(zone) for _ in range(solver.value(number))) for zone in put]
+    return _with_heads(kinds, found), False
+
+
+def _stand(model: Any, task: ZoneTask, sample: Sequence[int], used: Sequence[Any]) -> None:
+    """Ask for one place that may serve every kind used in a zone; nothing to ask when every place may serve all."""
+    if task.legal[:, list(sample)].all():
+        return
+    stands = [model.new_bool_var("") for _ in range(task.legal.shape[0])]
+    model.add_exactly_one(stands)
+    for p, here in enumerate(stands):
+        for h, taken in zip(sample, used, strict=True):
+            if not task.legal[p, h]:
+                model.add_implication(here, taken.negated())

@@ -15,76 +15,86 @@ from scipy.optimize import linprog
 
 from rillwright.solvers.zone_task import ZoneTask
 
-__all__ = ["pattern_bound"]
+__all__ = ["kinds_of", "pattern_bound"]
 
-Zone = tuple[int, ...]
+Pattern = tuple[int, ...]
 
 _GRAIN = 8_000  # steps of the knapsack table for the greatest capacity
 _ROUNDS = 120
 
 
-def pattern_bound(
-    task: ZoneTask, heads: Sequence[int], *, start: Sequence[Zone], deadline: float
-) -> tuple[int, list[Zone]]:
-    """Least number of zones by the rounded linear bound, and the truly feasible zones met on the way.
+def kinds_of(task: ZoneTask, heads: Sequence[int]) -> list[list[int]]:
+    """Heads that are equal in capacity, flow and legal places, in order of falling capacity."""
+    kinds: dict[tuple[int, int, int], list[int]] = {}
+    for h in sorted(heads):
+        kinds.setdefault((-task.capacity[h], task.flow[h], task.may[h]), []).append(h)
+    return [kinds[key] for key in sorted(kinds)]
 
-    Parameters: heads of one group; start, zones that hold every head; deadline by time.monotonic [s].
+
+def pattern_bound(
+    task: ZoneTask, kinds: Sequence[Sequence[int]], *, start: Sequence[Pattern], deadline: float
+) -> tuple[int, list[Pattern]]:
+    """Least number of zones by the rounded linear bound, and the truly feasible patterns met on the way.
+
+    Parameters: kinds of one group's heads, from `kinds_of`; start, patterns of zones that hold every head; deadline
+    by time.monotonic [s]. A pattern is the sorted kinds of a zone's heads, each as often as it occurs.
     The bound of a round is the sum of the duals over the greatest price (Farley), so stopping early stays valid.
     """
-    order = sorted(heads, key=lambda h: (-task.capacity[h], task.flow[h], h))
-    row = {h: i for i, h in enumerate(order)}
-    classes = _classes(task, order)
-    columns: dict[Zone, None] = dict.fromkeys([*start, *((h,) for h in order)])
+    demand = np.array([len(members) for members in kinds], dtype=float)
+    classes = _classes(task, kinds)
+    columns: dict[Pattern, None] = dict.fromkeys([*start, *((k,) for k in range(len(kinds)))])
     best = 0.0
     for _ in range(_ROUNDS):
-        matrix = np.zeros((len(order), len(columns)))
-        for j, zone in enumerate(columns):
-            matrix[[row[h] for h in zone], j] = 1.0
-        master = linprog(np.ones(len(columns)), A_ub=-matrix, b_ub=-np.ones(len(order)), method="highs")
+        matrix = np.array([np.bincount(pattern, minlength=len(kinds)) for pattern in columns], dtype=float).T
+        master = linprog(np.ones(len(columns)), A_ub=-matrix, b_ub=-demand, method="highs")
         if master.status != 0:
             break
         duals = np.maximum(-np.asarray(master.ineqlin.marginals), 0.0)
-        priced = [zone for members in classes for zone in _price(task, members, duals, row)]
-        price = {zone: float(sum(duals[row[h]] for h in zone)) for zone in priced}
-        top = max([1.0, *price.values()])
-        best = max(best, float(duals.sum()) / top)
-        fresh = sorted((z for z in price if price[z] > 1 + 1e-7 and z not in columns), key=lambda z: (-price[z], z))
+        price = {p: float(duals[list(p)].sum()) for members in classes for p in _price(task, kinds, members, duals)}
+        best = max(best, float(duals @ demand) / max([1.0, *price.values()]))
+        fresh = sorted((p for p in price if price[p] > 1 + 1e-7 and p not in columns), key=lambda p: (-price[p], p))
         settled = math.ceil(best - 1e-6) >= math.ceil(master.fun - 1e-6)
         if not fresh or settled or time.monotonic() > deadline:
             break
         columns.update(dict.fromkeys(fresh[:40]))
-    return max(1, math.ceil(best - 1e-6)), [zone for zone in columns if task.fits(zone)]
+    return max(1, math.ceil(best - 1e-6)), [p for p in columns if _true(task, kinds, p)]
 
 
-def _classes(task: ZoneTask, order: list[int]) -> list[list[int]]:
-    """Greatest sets of heads that one place may serve."""
-    sets = {tuple(h for h in order if task.legal[p, h]) for p in range(task.legal.shape[0])}
+def _true(task: ZoneTask, kinds: Sequence[Sequence[int]], pattern: Pattern) -> bool:
+    return task.fits([kinds[k][0] for k in pattern])
+
+
+def _classes(task: ZoneTask, kinds: Sequence[Sequence[int]]) -> list[list[int]]:
+    """Greatest sets of kinds that one place may serve."""
+    sets = {tuple(k for k, members in enumerate(kinds) if row[members[0]]) for row in task.legal}
     return [list(s) for s in sorted(sets) if s and not any(set(s) < set(other) for other in sets)]
 
 
-def _price(task: ZoneTask, members: list[int], duals: NDArray[np.float64], row: dict[int, int]) -> list[Zone]:
-    """Best zone for each head as the one that sets the capacity; members in order of falling capacity."""
-    unit = max(task.capacity[h] for h in members) / _GRAIN
-    sizes = [math.floor(task.flow[h] / unit) for h in members]
+def _price(
+    task: ZoneTask, kinds: Sequence[Sequence[int]], members: list[int], duals: NDArray[np.float64]
+) -> list[Pattern]:
+    """Best pattern for each head as the one that sets the capacity; members in order of falling capacity."""
+    items = [(k, kinds[k][0]) for k in members for _ in kinds[k]]
+    unit = max(task.capacity[h] for _, h in items) / _GRAIN
     worth = np.zeros(_GRAIN + 2)
-    took: list[NDArray[np.bool_]] = []
-    zones = []
-    for k, h in enumerate(members):
-        room = math.ceil(task.capacity[h] / unit) - sizes[k]
-        value = float(duals[row[h]])
+    steps: list[tuple[int, int, NDArray[np.bool_]]] = []  # kind, size, whether it is taken at each room
+    patterns = []
+    for k, h in items:
+        size, value = math.floor(task.flow[h] / unit), float(duals[k])
+        room = math.ceil(task.capacity[h] / unit) - size
         if room >= 0 and float(worth[room]) + value > 1 + 1e-9:
-            zones.append(_trace(members, sizes, took, k, room))
+            patterns.append(_trace(steps, k, room))
         with_it = np.full_like(worth, -1.0)
-        with_it[sizes[k] :] = worth[: len(worth) - sizes[k]] + value
-        took.append(with_it > worth + 1e-12)
+        with_it[size:] = worth[: len(worth) - size] + value
+        steps.append((k, size, with_it > worth + 1e-12))
         worth = np.maximum(worth, with_it)
-    return zones
+    return patterns
 
 
-def _trace(members: list[int], sizes: list[int], took: list[NDArray[np.bool_]], last: int, room: int) -> Zone:
-    zone = [members[last]]
-    for k in range(last - 1, -1, -1):
-        if took[k][room]:
-            zone.append(members[k])
-            room -= sizes[k]
-    return tuple(sorted(zone))
+def _trace(steps: list[tuple[int, int, NDArray[np.bool_]]], last: int, room: int) -> Pattern:
+    pattern = [last]
+    for k, size, taken in reversed(steps):
+        if taken[room]:
+            pattern.append(k)
+            room -= size
+    return tuple(sorted(pattern))

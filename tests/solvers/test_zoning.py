@@ -1,0 +1,327 @@
+"""Zones and places: against every partition on small cases, slopes, tight fills, and the laws of a zoning."""
+
+import itertools
+import math
+import random
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from rillwright.solvers.places import PlaceOption
+from rillwright.solvers.zone_bound import cost_bound
+from rillwright.solvers.zone_count import fewest_zones
+from rillwright.solvers.zone_groups import spread_tree
+from rillwright.solvers.zone_patterns import kinds_of, pattern_bound
+from rillwright.solvers.zone_task import zone_task
+from rillwright.solvers.zoning import HeadLoad, make_zones
+
+PRICES = {"place_cost": 60.0, "zone_cost": 100.0, "trench_cost": 8.0}
+
+
+def load(name, at=(0.0, 0.0), *, flow=1.0, capacity=4.0, group="a", level=0.1):
+    return HeadLoad(id=name, at=at, level=level, flow=flow * 1e-4, capacity=capacity * 1e-4, group=group)
+
+
+def option(name, at=(0.0, 0.0), *, highest=1.2):
+    return PlaceOption(id=name, at=at, ground=0.0, entry_distance=math.dist(at, (0, 0)), highest_level=highest)
+
+
+def anywhere(loads, options):
+    return {o.id: frozenset(h.id for h in loads) for o in options}
+
+
+def by_height(loads, options, clearance):
+    return {o.id: frozenset(h.id for h in loads if h.level + clearance <= o.highest_level) for o in options}
+
+
+def random_case(seed, heads, *, places=4, fill=0.9, per_zone=4, groups=1, vary=0.0, discrete=False, legal=1.0):
+    r = random.Random(seed)
+    side = 4.5 * math.sqrt(heads)
+    flows = [r.choice((0.25, 0.5, 0.75, 1.0)) if discrete else r.uniform(0.4, 1.6) for _ in range(heads)]
+    capacity = max(sum(flows) / math.ceil(heads / per_zone) / fill, max(flows))
+    loads = [
+        load(
+            f"H{i}",
+            (r.uniform(0, side), r.uniform(0, side)),
+            flow=flow,
+            capacity=capacity * (1 + vary * r.random()),
+            group=f"g{i % groups}",
+        )
+        for i, flow in enumerate(flows)
+    ]
+    options = [option(f"P{j}", (r.uniform(0, side), r.uniform(0, side))) for j in range(places)]
+    may = {o.id: frozenset(h.id for h in loads if r.random() < legal) for o in options}
+    may[options[0].id] |= frozenset(h.id for h in loads) - frozenset().union(*may.values())
+    return loads, options, may
+
+
+def partitions(items):
+    """Every way to part a list into sets."""
+    if not items:
+        yield []
+        return
+    first, rest = items[0], items[1:]
+    for smaller in partitions(rest):
+        yield [[first], *smaller]
+        for i, part in enumerate(smaller):
+            yield [*smaller[:i], [first, *part], *smaller[i + 1 :]]
+
+
+def tree_length(points):
+    """Shortest tree by adding the shortest edge that joins two pieces (Kruskal, written apart from the solver)."""
+    piece = list(range(len(points)))
+    total = 0.0
+    for length, i, j in sorted(
+        (math.dist(points[i], points[j]), i, j) for i, j in itertools.combinations(range(len(points)), 2)
+    ):
+        if piece[i] != piece[j]:
+            total += length
+            old, new = piece[i], piece[j]
+            piece = [new if p == old else p for p in piece]
+    return total
+
+
+def plan_cost(zones, homes, by_id, places):
+    cost = PRICES["zone_cost"] * len(zones)
+    cost += sum(PRICES["place_cost"] + PRICES["trench_cost"] * places[p].entry_distance for p in set(homes))
+    for zone, home in zip(zones, homes, strict=True):
+        at = [by_id[h].at for h in zone]
+        link = min(math.dist(places[home].at, point) for point in at)
+        cost += PRICES["trench_cost"] * (tree_length(at) + link)
+    return cost
+
+
+def brute_force(loads, options, may):
+    """Fewest zones, and least cost at that number, over every partition and every choice of places."""
+    by_id, places = {h.id: h for h in loads}, {o.id: o for o in options}
+
+    def homes_of(zone):
+        heads = [by_id[h] for h in zone]
+        if len({h.group for h in heads}) > 1 or sum(h.flow for h in heads) > min(h.capacity for h in heads) + 1e-12:
+            return []
+        return [p for p in places if set(zone) <= may[p]]
+
+    feasible = []
+    for zones in partitions(list(by_id)):
+        homes = [homes_of(zone) for zone in zones]
+        if all(homes):
+            feasible.append((zones, homes))
+    fewest = min((len(zones) for zones, _ in feasible), default=None)
+    costs = [
+        plan_cost(zones, choice, by_id, places)
+        for zones, homes in feasible
+        if len(zones) == fewest
+        for choice in itertools.product(*homes)
+    ]
+    return fewest, min(costs, default=None)
+
+
+def check_laws(zoning, loads, may):
+    """Every head in one zone, one group each, flow within the least capacity, place legal."""
+    by_id = {h.id: h for h in loads}
+    barred = {clash.where for clash in zoning.clashes}
+    placed = [h for group in zoning.groups for h in group.heads]
+    assert sorted(placed) == sorted(h for h in by_id if h not in barred)
+    for group in zoning.groups:
+        heads = [by_id[h] for h in group.heads]
+        assert len({h.group for h in heads}) == 1
+        assert sum(h.flow for h in heads) <= min(h.capacity for h in heads) * (1 + 1e-9)
+        assert set(group.heads) <= may[group.place]
+    assert set(zoning.places_used) == {group.place for group in zoning.groups}
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_small_cases_equal_every_partition(seed):
+    kind = {"groups": 1 + seed % 2, "vary": (0.0, 0.5)[seed // 2 % 2], "discrete": seed % 3 == 0}
+    heads = 6 + seed % 2
+    loads, options, may = random_case(seed, heads, places=3, per_zone=3, legal=(1.0, 0.7)[seed % 2], **kind)
+    zoning = make_zones(loads, options, may_serve=may, stations=20, **PRICES)
+    fewest, cost = brute_force(loads, options, may)
+    check_laws(zoning, loads, may)
+    assert zoning.status == "optimal"
+    assert len(zoning.groups) == fewest
+    assert zoning.cost == pytest.approx(cost, rel=1e-7)
+    assert [proof.stage for proof in zoning.proofs] == ["zones: fewest", "zones: cost"]
+    by_id, places = {h.id: h for h in loads}, {o.id: o for o in options}
+    stated = plan_cost([g.heads for g in zoning.groups], [g.place for g in zoning.groups], by_id, places)
+    assert zoning.cost == pytest.approx(stated)
+
+
+def test_eight_heads_equal_every_partition():
+    loads, options, may = random_case(77, 8, places=2, per_zone=4, fill=0.95)
+    zoning = make_zones(loads, options, may_serve=may, stations=20, **PRICES)
+    fewest, cost = brute_force(loads, options, may)
+    assert (len(zoning.groups), zoning.cost) == (fewest, pytest.approx(cost, rel=1e-7))
+
+
+def task_of(loads, options, may):
+    return zone_task(loads, options, may_serve=may, place_cost=60.0, trench_cost=8.0, distance=math.dist)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_bounds_never_exceed_the_truth(seed):
+    loads, options, may = random_case(
+        100 + seed, 7, places=3, per_zone=3, vary=(0.0, 0.5)[seed % 2], groups=1 + seed % 2, legal=(1.0, 0.6)[seed % 2]
+    )
+    fewest, cost = brute_force(loads, options, may)
+    task = task_of(loads, options, may)
+    counts = [fewest_zones(task, members, seed=0, deadline=math.inf) for members in task.groups]
+    patterns = [
+        pattern_bound(
+            task, kinds_of(task, members), start=[tuple(range(len(kinds_of(task, members))))], deadline=math.inf
+        )
+        for members in task.groups
+    ]
+    assert sum(count.bound for count in counts) == fewest
+    assert sum(bound for bound, _ in patterns) <= fewest
+    bound = cost_bound(task, [len(count.zones) for count in counts], deadline=1e12)
+    assert bound is not None
+    truth = cost - PRICES["zone_cost"] * fewest
+    free = all(len(heads) == len(loads) for heads in may.values())
+    assert (0.7 * truth if free else 0.0) < bound <= truth * (1 + 1e-9)
+
+
+def test_tree_equals_kruskal():
+    r = random.Random(5)
+    points = [(r.uniform(0, 20), r.uniform(0, 20)) for _ in range(12)]
+    between = [[math.dist(a, b) for b in points] for a in points]
+    assert spread_tree(between, tuple(range(12))) == pytest.approx(tree_length(points))
+    assert spread_tree(between, (3,)) == 0.0
+
+
+TERRACE = [load(f"T{i}", (4.0 * i, 0.0), level=2.5) for i in range(3)]
+BACK = [load(f"B{i}", (4.0 * i, 20.0), level=0.1) for i in range(3)]
+TOP, BOTTOM = option("top", (4.0, 2.0), highest=2.4 + 1.2), option("bottom", (4.0, 18.0), highest=1.2)
+
+
+@pytest.mark.parametrize("clearance", [0.1524, 0.3048], ids=["atmospheric", "pressure"])  # ASSE 1001, ASSE 1020
+def test_the_bottom_never_serves_the_terrace(clearance):
+    """Terrace 2.4 m over the back lawn. The top may serve both; whether the bottom pays depends on its price."""
+    loads, options = TERRACE + BACK, [TOP, BOTTOM]
+    may = by_height(loads, options, clearance)
+    dear = make_zones(loads, options, may_serve=may, stations=4, place_cost=500, zone_cost=100, trench_cost=8)
+    cheap = make_zones(loads, options, may_serve=may, stations=4, place_cost=1, zone_cost=100, trench_cost=80)
+    for zoning in (dear, cheap):
+        check_laws(zoning, loads, may)
+        assert zoning.status == "optimal"
+        assert all(g.place == "top" for g in zoning.groups if any(h.startswith("T") for h in g.heads))
+    assert dear.places_used == ("top",)
+    assert set(make_zones(BACK, options, may_serve=may, stations=4, **PRICES).places_used) <= {"top", "bottom"}
+
+
+def test_a_second_place_is_opened_where_it_saves_more_than_it_costs():
+    near_entry = [option("top", (4.0, 2.0), highest=3.6), option("bottom", (4.0, 18.0), highest=1.2)]
+    loads = [*TERRACE, *(load(f"B{i}", (4.0 * i, 20.0), level=0.1, group="b") for i in range(3))]
+    loads += [load(f"C{i}", (4.0 * i, 24.0), level=0.1, group="c") for i in range(3)]
+    may = by_height(loads, near_entry, 0.1524)
+    zoning = make_zones(loads, near_entry, may_serve=may, stations=4, place_cost=1, zone_cost=100, trench_cost=8)
+    assert {g.heads[0][0]: g.place for g in zoning.groups} == {"T": "top", "B": "bottom", "C": "bottom"}
+
+
+def test_a_place_rule_can_force_one_more_zone():
+    """Four heads would fit one zone by flow, but no single place may serve all four."""
+    loads = [load(f"H{i}", (float(i), 0.0)) for i in range(4)]
+    options = [option("P1"), option("P2", (5.0, 0.0))]
+    may = {"P1": frozenset({"H0", "H1"}), "P2": frozenset({"H2", "H3"})}
+    zoning = make_zones(loads, options, may_serve=may, stations=4, **PRICES)
+    assert sorted(group.heads for group in zoning.groups) == [("H0", "H1"), ("H2", "H3")]
+    assert zoning.status == "optimal"
+
+
+def test_the_weakest_head_sets_the_zone_capacity():
+    """Six heads of 1.0 with capacity 6 make one zone; one head of capacity 2 among them makes a second."""
+    loads = [load(f"H{i}", (3.0 * i, 0.0), capacity=6.0) for i in range(6)]
+    options = [option("P1")]
+    assert len(make_zones(loads, options, may_serve=anywhere(loads, options), stations=4, **PRICES).groups) == 1
+    loads[5] = load("H5", (15.0, 0.0), capacity=2.0)
+    zoning = make_zones(loads, options, may_serve=anywhere(loads, options), stations=4, **PRICES)
+    assert len(zoning.groups) == 2
+    assert zoning.status == "optimal"
+    weak = next(group for group in zoning.groups if "H5" in group.heads)
+    assert len(weak.heads) <= 2
+
+
+def test_stations_too_few_still_gives_the_fewest_zones():
+    loads = [load(f"H{i}", (3.0 * i, 0.0)) for i in range(10)]
+    options = [option("P1")]
+    zoning = make_zones(loads, options, may_serve=anywhere(loads, options), stations=2, **PRICES)
+    check_laws(zoning, loads, anywhere(loads, options))
+    assert zoning.status == "infeasible"
+    (clash,) = zoning.clashes
+    assert (clash.kind, clash.where, clash.need, clash.have, clash.short) == ("stations", "controller", 3, 2, 1)
+    assert zoning.proofs[0].status == "optimal"
+    assert zoning.proofs[0].bound == 3
+
+
+def test_a_head_no_place_may_serve_says_how_much_higher():
+    loads = [load("H1", level=0.1), load("H2", level=3.0)]
+    options = [option("P1", highest=1.2), option("P2", (2.0, 0.0), highest=1.5)]
+    may = by_height(loads, options, 0.1524)
+    zoning = make_zones(loads, options, may_serve=may, stations=4, clearance=0.1524, **PRICES)
+    (clash,) = zoning.clashes
+    assert (clash.kind, clash.where) == ("height", "H2")
+    assert clash.short == pytest.approx(3.0 + 0.1524 - 1.5)
+    assert [group.heads for group in zoning.groups] == [("H1",)]
+    assert zoning.status == "infeasible"
+
+
+def test_a_head_over_its_own_capacity_says_by_how_much():
+    loads = [load("H1"), load("H2", flow=5.0, capacity=4.0)]
+    options = [option("P1")]
+    zoning = make_zones(loads, options, may_serve=anywhere(loads, options), stations=4, **PRICES)
+    (clash,) = zoning.clashes
+    assert (clash.kind, clash.where) == ("flow", "H2")
+    assert clash.short == pytest.approx(1e-4)
+    assert [group.heads for group in zoning.groups] == [("H1",)]
+
+
+def test_no_places_and_no_heads():
+    lonely = make_zones([load("H1")], [], may_serve={}, stations=4, **PRICES)
+    assert [clash.kind for clash in lonely.clashes] == ["height"]
+    assert make_zones([], [option("P1")], may_serve={}, stations=4, **PRICES).status == "optimal"
+
+
+@pytest.mark.parametrize(
+    ("heads", "fill", "discrete", "groups", "vary"),
+    [(40, 0.97, False, 1, 0.0), (60, 0.996, False, 1, 0.0), (60, 0.99, True, 1, 0.0), (80, 0.996, False, 1, 0.1)],
+)
+def test_fewest_zones_is_proven_at_tight_fill(heads, fill, discrete, groups, vary):
+    loads, options, may = random_case(3, heads, fill=fill, per_zone=8, discrete=discrete, groups=groups, vary=vary)
+    task = task_of(loads, options, may)
+    for members in task.groups:
+        count = fewest_zones(task, members, seed=0, deadline=math.inf)
+        assert len(count.zones) == count.bound
+        assert sorted(h for zone in count.zones for h in zone) == sorted(members)
+        assert all(task.fits(zone) for zone in count.zones)
+
+
+def test_fifty_heads_at_tight_fill_whole():
+    loads, options, may = random_case(11, 50, places=12, fill=0.985, per_zone=7, discrete=True, groups=2)
+    zoning = make_zones(loads, options, may_serve=may, stations=20, time_limit=60, **PRICES)
+    check_laws(zoning, loads, may)
+    fewest, cost = zoning.proofs
+    assert fewest.status == "optimal"
+    assert cost.bound is not None
+    assert cost.gap < 0.1
+    assert zoning == make_zones(loads, options, may_serve=may, stations=20, time_limit=60, **PRICES)
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    seed=st.integers(0, 10**6),
+    heads=st.integers(1, 14),
+    groups=st.integers(1, 3),
+    legal=st.sampled_from([1.0, 0.6]),
+    vary=st.sampled_from([0.0, 0.6]),
+    stations=st.integers(1, 6),
+)
+def test_laws_hold_on_any_yard(seed, heads, groups, legal, vary, stations):
+    loads, options, may = random_case(seed, heads, groups=groups, legal=legal, vary=vary)
+    zoning = make_zones(loads, options, may_serve=may, stations=stations, **PRICES)
+    check_laws(zoning, loads, may)
+    short = [clash for clash in zoning.clashes if clash.kind == "stations"]
+    assert bool(short) == (len(zoning.groups) > stations)
+    for proof in zoning.proofs:
+        assert proof.bound is not None
+        assert proof.bound <= proof.value + 1e-9
