@@ -17,8 +17,8 @@ from rillwright.exchange.yard_file import (
     yard_schema,
     yard_text,
 )
-from rillwright.model.site import Yard
-from rillwright.physics.units import FOOT, PSI
+from rillwright.model.site import AREA_KINDS, BACKFLOW_KINDS, HEAD_CLASSES, PIPE_MATERIALS, Yard
+from rillwright.physics.units import FOOT, PSI, unit_name
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = sorted((ROOT / "examples").glob("*.yard.json"))
@@ -123,6 +123,46 @@ def test_reading_what_was_written_never_moves_a_value(number, unit, system):
     again = validated(json.loads(yard_text(yard)), source="again")
     assert again == yard
     assert yard_text(again) == yard_text(yard)
+
+
+def test_layout_of_the_text_leaves_texts_alone():
+    note = "[ 1,\n 2 ] [[1, 2],\n [3,~4]] \u2028"
+    yard = validated(good(note=note), source="test")
+    assert json.loads(yard_text(yard))["note"] == note
+    assert yard_text(yard).count("[0, 0], [20, 0], [20, 10], [0, 10]") == 1
+
+
+GUIDE = (ROOT / "docs/how-to/write-a-yard.md").read_text(encoding="utf-8")
+
+
+def test_the_guide_names_every_field_and_word():
+    schema = yard_schema()
+    told = ["GroundArea", "Tree", "SpotHeight", "WaterEntry", "ServicePipe", "Meter", "Controller", "BackflowChoice"]
+    told += ["HeadChoice", "ValveChoice", "PipeChoice", "Soil", "Wind", "Origin", "StaticGauge", "FlowingGauge"]
+    told += ["BucketFill", "MeterReading", "Rules"]
+    fields = {f for name in told for f in schema["$defs"][name]["properties"]} | set(schema["properties"])
+    assert {f for f in fields if f"`{f}`" not in GUIDE} == set()
+    words = (*AREA_KINDS, *HEAD_CLASSES, *BACKFLOW_KINDS, *PIPE_MATERIALS)
+    assert {word for word in words if f"`{word}`" not in GUIDE} == set()
+    assert set(schema["$defs"]) == set(told)
+
+
+def test_the_guide_shows_errors_as_they_are():
+    crossing = put(good(), ("areas", 0, "outline"), [[0, 0], [20, 10], [20, 0], [0, 10]])
+    crossing["supply"][1] |= {"seconds": [1.5], "start_delay": 2}
+    with pytest.raises(YardError) as caught:
+        validated(crossing, source="my.yard.json")
+    assert f"```text\n{caught.value}\n```" in GUIDE
+
+
+def test_the_guide_lists_the_units_of_bare_numbers():
+    rows = [[cell.strip() for cell in line.split("|")[1:4]] for line in GUIDE.split("## Units")[1].splitlines()]
+    rows = {row[0].split(",")[0]: row[1:] for row in rows if len(row) == 3}
+    for told, dimension in {
+        "wind speed": "wind",
+        **{d: d for d in ("length", "bore", "pressure", "flow", "volume")},
+    }.items():
+        assert rows[told] == [unit_name(dimension, system) for system in ("US", "metric")]
 
 
 def test_write_keeps_an_existing_file_unless_told(tmp_path):

@@ -2,6 +2,7 @@
 
 import json
 import re
+import textwrap
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
@@ -34,7 +35,8 @@ _HEADING: dict[str, tuple[tuple[str | int, ...], str]] = {
     "version": ((YARD_VERSION,), f'This program reads "version": {YARD_VERSION}; a newer file needs a newer program'),
     "units": (("US", "metric"), 'Write "units": "US" (ft, psi, gpm) or "units": "metric" (m, kPa, L/min)'),
 }
-_NUMBERS = re.compile(r"\[\s+((?:-?[\d.eE+-]+,?\s*)+)\]")
+_NUMBERS = re.compile(r"\[\n\s+((?:-?[\d.eE+-]+,?\s*)+)\n\s*\]")
+_POINTS = re.compile(r"^( +)([^\n]*)\[\n +(\[[^][\n]*\](?:,\n +\[[^][\n]*\])*)\n +\]", re.MULTILINE)
 _WORD = re.compile(r'"(?:[^"\\]|\\.)*"|-?Infinity|NaN')
 
 
@@ -51,8 +53,9 @@ def yard_text(yard: Yard) -> str:
     """Give a yard as JSON text in its own units; what was left to its default stays left out."""
     data = yard.model_dump(mode="json", exclude_unset=True, context={"units": yard.units})
     head = {"format": yard.format, "version": yard.version}
-    text = json.dumps(head | data, indent=2, ensure_ascii=False)
-    return _NUMBERS.sub(lambda found: f"[{' '.join(found[1].split())}]", text) + "\n"
+    text = json.dumps(_plain(head | data), indent=2, ensure_ascii=False)
+    text = _NUMBERS.sub(lambda found: f"[{' '.join(found[1].split())}]", text)
+    return _POINTS.sub(_filled, text) + "\n"
 
 
 def write_yard(yard: Yard, path: Path, *, overwrite: bool = False) -> None:
@@ -121,6 +124,24 @@ def validated(data: Mapping[str, Any], *, source: str, places: Mapping[str, str]
         moved = [Problem(_moved(p.path, places or {}), p.value, p.allowed) for p in problems]
         raise YardError(source, _capped(moved))
     return yard
+
+
+def _plain(value: Any) -> Any:
+    """Write whole numbers without a point."""
+    if isinstance(value, dict):
+        return {key: _plain(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [_plain(inner) for inner in value]
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+def _filled(found: re.Match[str]) -> str:
+    """Put as many points on a line as fit."""
+    indent, key, points = found.groups()
+    unbroken = " ".join(points.split()).replace(", ", ",~").replace("],~[", "], [")
+    lines = textwrap.wrap(unbroken, width=100, break_long_words=False, break_on_hyphens=False)
+    joined = f"\n{indent}  ".join(lines).replace("~", " ")
+    return f"{indent}{key}[\n{indent}  {joined}\n{indent}]"
 
 
 def check_heading(data: Mapping[str, Any], *, source: str) -> None:
