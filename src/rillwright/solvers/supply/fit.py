@@ -1,7 +1,7 @@
 """Fit the supply curve to any mix of measurements, none included."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -23,6 +23,8 @@ FloatArray = NDArray[np.float64]
 Basis = Literal["static and flow measured", "flow measured, static assumed", "static measured only", "assumed"]
 
 _DOUBT = 0.01  # chance below which the readings are taken to contradict each other
+_ROUNDS = 6  # of widening
+_SETTLED = 1.02
 _LOOSE_LOSS = 4.0  # the computed pipe loss counts this much less when readings are judged against each other
 
 
@@ -86,10 +88,7 @@ def fit_supply(yard: Yard, catalogue: Catalogue, *, seed: int = 0, draws: int = 
     prior = supply_prior(yard, catalogue=catalogue)
     bore = service_bore(yard, catalogue=catalogue)
     readings = readings_of(yard, bores=prior.bores, service=bore)
-    centre = _centre(prior, readings, widening=1.0, seed=seed)
-    strain = _strain(prior, readings, centre)
-    if strain.widening > 1:
-        centre = _centre(prior, readings, widening=strain.widening, seed=seed)
+    centre, strain = _reconcile(prior, readings, seed)
 
     def log_density(z: FloatArray) -> FloatArray:
         return _log_density(prior, readings, z, strain.widening)
@@ -98,7 +97,6 @@ def fit_supply(yard: Yard, catalogue: Catalogue, *, seed: int = 0, draws: int = 
         log_density,
         centre=centre,
         curvature=hessian(log_density, centre),
-        bounds=prior.exponent_bounds,
         draws=draws,
         seed=seed,
     )
@@ -113,6 +111,20 @@ def fit_supply(yard: Yard, catalogue: Catalogue, *, seed: int = 0, draws: int = 
     )
 
 
+def _reconcile(prior: SupplyPrior, readings: Sequence[Reading], seed: int) -> tuple[FloatArray, Strain]:
+    """Best point, with the errors widened until the readings agree; the strain tells of the readings as stated."""
+    centre = _centre(prior, readings, widening=1.0, seed=seed)
+    strain = _strain(prior, readings, centre, widening=1.0)
+    for _ in range(_ROUNDS):
+        before = strain.widening
+        if before > 1:
+            centre = _centre(prior, readings, widening=before, seed=seed)
+            strain = replace(strain, widening=_strain(prior, readings, centre, widening=before).widening)
+        if strain.widening <= _SETTLED * before:
+            break
+    return centre, strain
+
+
 def _log_density(prior: SupplyPrior, readings: Sequence[Reading], z: FloatArray, widening: float) -> FloatArray:
     return prior.log_density(z) + joint_log_likelihood(readings, prior.supplies(z), widening=widening)
 
@@ -121,7 +133,7 @@ def _centre(prior: SupplyPrior, readings: Sequence[Reading], *, widening: float,
     def log_density(z: FloatArray) -> FloatArray:
         return _log_density(prior, readings, z, widening)
 
-    return best_point(log_density, size=prior.size, bounds=prior.exponent_bounds, seed=seed)
+    return best_point(log_density, size=prior.size, seed=seed)
 
 
 def _basis(readings: Sequence[Reading]) -> Basis:
@@ -132,23 +144,25 @@ def _basis(readings: Sequence[Reading]) -> Basis:
     return "flow measured, static assumed" if flowing else "assumed"
 
 
-def _strain(prior: SupplyPrior, readings: Sequence[Reading], centre: FloatArray) -> Strain:
+def _strain(prior: SupplyPrior, readings: Sequence[Reading], centre: FloatArray, *, widening: float) -> Strain:
     """Judge every reading by what the rest foretell, in the linear model at the best point.
 
-    With predictions C = J·Jᵀ + errors, the residual of reading i against all others is (C⁻¹y)_i / (C⁻¹)_ii with
-    variance 1/(C⁻¹)_ii. The computed loss counts little here: it is judged on its own, against all readings.
+    With predictions C = J·Jᵀ + errors (times `widening`), the residual of reading i against all others is
+    (C⁻¹y)_i / (C⁻¹)_ii with variance 1/(C⁻¹)_ii. The computed loss counts little here: it is judged on its own,
+    against all readings.
     """
     if not readings:
         return Strain((), 1.0, 1.0, 0.0, 0.0)
     jacobian, errors, residual = _linear_model(prior, readings, centre)
     loose = np.ones(prior.size)
     loose[1] = _LOOSE_LOSS
-    inverse = np.linalg.inv(jacobian * loose**2 @ jacobian.T + errors)
+    inverse = np.linalg.inv(jacobian * loose**2 @ jacobian.T + errors * widening**2)
     offset = residual + jacobian @ centre
     pulled = inverse @ offset
     square = float(offset @ pulled)
     chance = float(stats.chi2.sf(square, len(readings)))
-    widening = float(np.sqrt(square / len(readings))) if chance < _DOUBT else 1.0
+    if chance < _DOUBT:
+        widening *= float(np.sqrt(square / len(readings)))
     own = []
     for column in (1, 0):
         others = loose.copy()

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import special
 
 from rillwright.errors import InputError
 from rillwright.model.parts import Catalogue
@@ -81,27 +82,27 @@ class SupplyPrior:
         """Number of coordinates."""
         return 3 + len(self.bores)
 
-    @property
-    def exponent_bounds(self) -> tuple[float, float]:
-        """EXPONENT_RANGE in standard coordinates."""
-        low, high = ((bound - EXPONENT) / EXPONENT_SPREAD for bound in EXPONENT_RANGE)
-        return low, high
-
     def supplies(self, z: FloatArray) -> Supplies:
         """Turn standard coordinates (n, size) into supplies."""
         jet = np.asarray([open_outlet_loss(1.0, bore=bore, loss_factor=1.0) for bore in self.bores])
         return Supplies(
             static=np.asarray(self.static * np.exp(self.static_spread * z[:, 0])),
             loss=np.asarray(self.loss * np.exp(self.loss_spread * z[:, 1])),
-            exponent=np.asarray(EXPONENT + EXPONENT_SPREAD * z[:, 2]),
+            exponent=_exponent(z[:, 2]),
             outlet=(1 + OUTLET_MEDIAN * np.exp(OUTLET_SPREAD * z[:, 3:])) * jet,
         )
 
     def log_density(self, z: FloatArray) -> FloatArray:
-        """Logarithm of the prior density at standard coordinates (n, size), up to a constant; no truncation."""
+        """Logarithm of the prior density at standard coordinates (n, size), up to a constant."""
         heavy = -(LOSS_TAIL + 1) / 2 * np.log1p(z[:, 1] ** 2 / LOSS_TAIL)
         light = -0.5 * (np.sum(z**2, axis=1) - z[:, 1] ** 2)
         return np.asarray(heavy + light)
+
+
+def _exponent(z: FloatArray) -> FloatArray:
+    """Exponent from its standard coordinate: the normal truncated to EXPONENT_RANGE, quantile by quantile."""
+    low, high = (special.ndtr((bound - EXPONENT) / EXPONENT_SPREAD) for bound in EXPONENT_RANGE)
+    return np.asarray(EXPONENT + EXPONENT_SPREAD * special.ndtri(low + (high - low) * special.ndtr(z)))
 
 
 def service_bore(yard: Yard, *, catalogue: Catalogue) -> float:
