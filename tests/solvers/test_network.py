@@ -60,7 +60,7 @@ def solve_with_pandapipes(network: Network):
     """
     density = water.density(network.temperature)
     net = pandapipes.create_empty_network()
-    fluid = pandapipes.create_constant_fluid(
+    net["fluid"] = pandapipes.create_constant_fluid(
         "water",
         "liquid",
         density=density,
@@ -70,25 +70,21 @@ def solve_with_pandapipes(network: Network):
         compressibility=1.0,
         der_compressibility=0.0,
     )
-    pandapipes.create_fluid_from_lib(net, "water", overwrite=True)
-    net["fluid"] = fluid
-    at = {
-        node: pandapipes.create_junction(net, pn_bar=5.0, tfluid_k=network.temperature, height_m=z * GRAVITY / 9.81)
-        for node, z in network.elevation.items()
-    }
+    at = {node: k for k, node in enumerate(network.elevation)}
+    heights = np.array(list(network.elevation.values())) * GRAVITY / 9.81
+    pandapipes.create_junctions(net, len(at), pn_bar=5.0, tfluid_k=network.temperature, height_m=heights)
     pandapipes.create_ext_grid(net, at[network.source], p_bar=network.supply.static / 1e5, t_k=network.temperature)
-    for link in network.links:
-        pandapipes.create_pipe_from_parameters(
-            net,
-            at[link.start],
-            at[link.end],
-            length_km=link.length / 1e3,
-            inner_diameter_mm=link.bore * 1e3,
-            k_mm=link.roughness * 1e3,
-            loss_coefficient=link.minor,
-        )
-    for node, flow in network.demands.items():
-        pandapipes.create_sink(net, at[node], mdot_kg_per_s=flow * density)
+    pandapipes.create_pipes_from_parameters(
+        net,
+        [at[k.start] for k in network.links],
+        [at[k.end] for k in network.links],
+        length_km=[k.length / 1e3 for k in network.links],
+        inner_diameter_mm=[k.bore * 1e3 for k in network.links],
+        k_mm=[k.roughness * 1e3 for k in network.links],
+        loss_coefficient=[k.minor for k in network.links],
+    )
+    drawn = np.array(list(network.demands.values())) * density
+    pandapipes.create_sinks(net, [at[node] for node in network.demands], mdot_kg_per_s=drawn)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         pandapipes.pipeflow(
@@ -123,7 +119,7 @@ def turbulent_networks(*, loops: int, count: int):
             yield network
 
 
-@pytest.mark.parametrize(("loops", "count"), [(0, 30), (1, 20), (3, 20)])
+@pytest.mark.parametrize(("loops", "count"), [(0, 20), (1, 16), (3, 16)])
 def test_against_pandapipes(loops, count):
     """Pressures to 0.1 % of the pressure drop, flows to 0.1 % each."""
     for network in turbulent_networks(loops=loops, count=count):

@@ -94,13 +94,13 @@ def _newton(system: "_System", flows: Floats, running: NDArray[np.bool_]) -> tup
     for iteration in range(1, MOST_ITERATIONS + 1):
         step, potentials = system.newton_step(flows, loss, slope, active)
         ahead = flows + step
+        falling = float((loss - system.fixed) @ step)
         loss, slope = system.losses(ahead)
         residual = float(np.abs((loss - system.drive(potentials))[active]).max())
         if residual <= TOLERANCE:
             return ahead, potentials, residual, iteration
-        share = _line_search(system, flows, step)
-        if share < 1:
-            ahead = flows + share * step
+        if float((loss - system.fixed) @ step) > -0.5 * falling:
+            ahead = flows + _line_search(system, flows, step, falling) * step
             loss, slope = system.losses(ahead)
         flows = ahead
     raise SolverError(
@@ -109,20 +109,18 @@ def _newton(system: "_System", flows: Floats, running: NDArray[np.bool_]) -> tup
     )
 
 
-def _line_search(system: "_System", flows: Floats, step: Floats) -> float:
-    """Find the share of a step at which the content's slope along it has fallen by half or more."""
+def _line_search(system: "_System", flows: Floats, step: Floats, falling: float) -> float:
+    """Halve into the share of an overlong step at which the content's slope is at most half of `falling`, at its start.
 
-    def content_slope(share: float) -> float:
-        return float((system.losses(flows + share * step)[0] - system.fixed) @ step)
-
-    low, high, start = 0.0, 1.0, content_slope(0.0)
-    share, found = 1.0, content_slope(1.0)
+    The slope rises along the step, from falling < 0 to more than -falling / 2 at its end, as the content is convex.
+    """
+    low, high = 0.0, 1.0
     for _ in range(60):
-        if abs(found) <= -0.5 * start or (share == 1.0 and found < 0):
-            break
-        low, high = (share, high) if found < 0 else (low, share)
         share = (low + high) / 2
-        found = content_slope(share)
+        slope = float((system.losses(flows + share * step)[0] - system.fixed) @ step)
+        if abs(slope) <= -0.5 * falling:
+            break
+        low, high = (share, high) if slope < 0 else (low, share)
     return share
 
 
