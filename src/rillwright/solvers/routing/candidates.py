@@ -37,11 +37,13 @@ def keep(dig: DigGround, wanted: Floats, taken: Floats) -> Floats:
     wanted = wanted[good]
     if len(taken) and len(wanted):
         wanted = wanted[cKDTree(taken).query(wanted)[0] >= SPACING]
-    chosen: list[Floats] = []
-    for point in wanted:
-        if all(abs(point[0] - c[0]) + abs(point[1] - c[1]) >= SPACING for c in chosen):
-            chosen.append(point)
-    return np.array(chosen).reshape(-1, 2)
+    if len(wanted) == 0:
+        return wanted
+    dropped: set[int] = set()
+    for one, two in sorted(cKDTree(wanted).query_pairs(SPACING)):
+        if one not in dropped:
+            dropped.add(two)
+    return np.asarray(np.delete(wanted, sorted(dropped), axis=0))
 
 
 def corners(dig: DigGround) -> Floats:

@@ -24,7 +24,10 @@ class Unreachable:
     net: str
     node: str
     surrounded_by: tuple[str, ...]  # kinds of ground that stand in the way
-    what: str  # one sentence: what is wrong and what to do
+    what: str  # what is wrong and what to do
+
+    def __str__(self) -> str:
+        return self.what
 
 
 class _Net(Protocol):

@@ -73,13 +73,14 @@ def route_nets(
     ground: Ground,
     costs: Mapping[str, TrenchCost],
     seed: int = 0,
-    time_limit: float = 4.0,
+    time_limit: float = 20.0,
 ) -> Routes:
     """Route pipes in shared trenches at little cost round obstacles and over paving.
 
     Parameters: nets, with unique ids; points [m] of every root and terminal; ground; costs of trench by surface
-    ('lawn', 'bed', 'paving', 'roots', 'ground' for what is not drawn); seed of the orders tried; time_limit [s],
-    a guard only: the work is bounded by counts, so the result depends on the machine only when the guard strikes.
+    ('lawn', 'bed', 'paving', 'roots', 'ground' for what is not drawn); seed of the orders tried; time_limit [s]
+    of processor time, a guard only: the work is bounded by counts, so the same input gives the same routes on any
+    machine where the guard does not strike.
     Returns: routes that leave out what cannot be reached, and name it. A point in a building gets out of it by
     the nearest point of the wall; the stretch indoors costs pipe but no trench.
     Errors: InputError for a point or surface cost that is missing, or ids used twice.
@@ -87,7 +88,7 @@ def route_nets(
     _check(nets, points)
     names = list(dict.fromkeys(name for net in nets for name in (net.root, *net.terminals)))
     spots = np.array([points[name] for name in names], dtype=float).reshape(-1, 2)
-    deadline = time.monotonic() + time_limit
+    deadline = time.thread_time() + time_limit
     for whole_hull in (False, True):
         dig = dig_ground(ground, costs, points=[points[name] for name in names], whole_hull=whole_hull)
         ends = place_ends(dig, spots)
@@ -108,7 +109,9 @@ def route_nets(
 
 
 def _check(nets: Sequence[Net], points: Mapping[str, Point]) -> None:
-    """Each net has its own id, and every node a place."""
+    """There are nets, each has its own id, and every node a place."""
+    if not nets:
+        raise InputError("There are no nets to route. Give the main at least.")
     for number, net in enumerate(nets):
         if any(net.id == other.id for other in nets[:number]):
             raise InputError(f"Two nets are called '{net.id}'. Give each net its own id.")
@@ -146,11 +149,11 @@ def _orders(count: int, seed: int) -> list[list[int]]:
 def _solve(
     dig: DigGround, ends: Ends, graph: Graph, nets: list[NetEnds], *, orders: list[list[int]], deadline: float
 ) -> _Found:
-    """Route on a first graph; then offer better junction places and route again."""
+    """Route on a first graph; then offer better junction places and route again, the last time by several orders."""
     router = Router(graph, nets, deadline=deadline)
-    trees = router.solve(orders[:1])
-    best = _Found(graph, router, trees, router.cost(trees))
+    trees = router.improve(router.together(1.0))
     fixed = _fixed_candidates(dig, ends)
+    best = _Found(graph, router, trees, router.cost(trees))
     for turn in range(REFINEMENTS):
         if best.router.late:
             break
@@ -159,10 +162,9 @@ def _solve(
         better = better_points(dig, best.graph, nets, best.trees)
         graph = build_graph(dig, ends, [keep(dig, np.vstack([kept, better, fixed]), ends.points)])
         router = Router(graph, nets, deadline=deadline)
-        trees = router.solve(orders if turn == REFINEMENTS - 1 else orders[:1])
-        cost = router.cost(trees)
-        gain = best.cost - cost
-        if gain > 0:
+        last = turn == REFINEMENTS - 1
+        trees = router.solve(orders) if last else router.improve(router.together(1.0))
+        if (cost := router.cost(trees)) < best.cost:
             best = _Found(graph, router, trees, cost)
     return best
 

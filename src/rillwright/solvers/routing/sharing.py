@@ -1,12 +1,13 @@
 """Several nets routed together: a trench is dug once, whatever number of pipes lies in it."""
 
+import functools
+import itertools
 import time
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import networkx as nx
 import numpy as np
-from numpy.typing import NDArray
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra, floyd_warshall
 
@@ -19,7 +20,10 @@ __all__ = ["NetEnds", "Router", "Tree"]
 Tree = frozenset[int]  # edge numbers
 
 EXACT_TERMINALS = 9  # up to this many ends a net's tree is exact on its part of the graph
+LEAST_GAIN = 1e-7  # [currency]
+PIPES_TOGETHER = (1.0, 2.0)  # pipes in a trench that the trees joining everything allow for
 REACH = 1.5  # nodes farther from every end than this share of the widest gap between ends are left aside
+LEAST_WEIGHT = 1e-6  # [currency] of any edge: the distance matrix takes less for no edge
 ROUNDS = 8  # most times that all nets are improved in turn
 SLACK = 1e-6  # [currency/m] prefers the shorter of two equal ways, and keeps an open trench from being free
 
@@ -43,7 +47,7 @@ class Router:
     @property
     def late(self) -> bool:
         """Whether the time guard has struck."""
-        return time.monotonic() > self.deadline
+        return time.thread_time() > self.deadline
 
     def cost(self, trees: Sequence[Tree]) -> float:
         """Cost of trenches, each dug once, and of pipes [currency]."""
@@ -55,67 +59,73 @@ class Router:
         return float(self.graph.trench[dug].sum()) + pipes
 
     def solve(self, orders: Iterable[Sequence[int]]) -> list[Tree]:
-        """Best trees over several orders of the nets, and over a start from one tree that joins everything."""
-        best = self.improve(self.together())
-        for order in orders:
+        """Best trees over several starts: one tree that joins everything, and nets in turn by several orders."""
+        starts = itertools.chain(
+            (functools.partial(self.together, pipes) for pipes in PIPES_TOGETHER),
+            (functools.partial(self.in_turn, order) for order in orders),
+        )
+        best = self.improve(next(starts)())
+        for start in starts:
             if self.late:
                 break
-            trees = self.improve(self.in_turn(order))
-            if self.cost(trees) < self.cost(best) - 1e-9:
-                best = trees
+            best = self._better(best, self.improve(start()))
         return best
 
-    def together(self) -> list[Tree]:
-        """Trees through the trenches of one light tree that joins the ends of all nets."""
-        mean_pipe = float(np.mean([net.pipe_cost for net in self.nets]))
-        whole = NetEnds(tuple(dict.fromkeys(t for net in self.nets for t in net.terminals)), mean_pipe)
-        dug = np.zeros(len(self.graph.first), dtype=bool)
-        for part in np.unique(self.graph.parts[list(whole.terminals)]):
-            ends = tuple(t for t in whole.terminals if self.graph.parts[t] == part)
-            dug[list(self._tree(NetEnds(ends, mean_pipe), dug))] = True
-        return [self.route(number, dug) for number in range(len(self.nets))]
+    def together(self, pipes: float) -> list[Tree]:
+        """Trees through the trenches of one light tree that joins all ends, with so many pipes in each trench."""
+        pipe_cost = pipes * float(np.mean([net.pipe_cost for net in self.nets]))
+        whole = list(dict.fromkeys(t for net in self.nets for t in net.terminals))
+        undug = np.ones(len(self.graph.first))
+        to_dig = undug.copy()
+        for part in np.unique(self.graph.parts[whole]):
+            ends = tuple(t for t in whole if self.graph.parts[t] == part)
+            to_dig[list(self._tree(NetEnds(ends, pipe_cost), undug))] = 0.0
+        return [self.route(number, to_dig) for number in range(len(self.nets))]
 
     def in_turn(self, order: Sequence[int]) -> list[Tree]:
         """Trees one after another, each free to use the trenches of those before it."""
         trees: list[Tree] = [frozenset()] * len(self.nets)
         for number in order:
-            trees[number] = self.route(number, self._dug(trees))
+            trees[number] = self.route(number, self._to_dig(trees))
         return trees
 
     def improve(self, trees: list[Tree]) -> list[Tree]:
         """Route each net again with the others' trenches open, until nothing changes."""
-        trees, cost = list(trees), self.cost(trees)
         for _ in range(ROUNDS):
-            before = cost
+            before = trees
             for number in range(len(trees)):
-                others = [*trees[:number], frozenset[int](), *trees[number + 1 :]]
-                trial = [*trees]
-                trial[number] = self.route(number, self._dug(others))
-                if (trial_cost := self.cost(trial)) < cost - 1e-7:
-                    trees, cost = trial, trial_cost
-            if cost > before - 1e-7 or self.late:
+                trees = self._better(trees, self._again(trees, number))
+            if trees is before or self.late:
                 break
         return trees
 
-    def route(self, number: int, dug: NDArray[np.bool_]) -> Tree:
-        """Lightest tree found for one net where some trenches are open already."""
-        key = number, np.packbits(dug).tobytes()
+    def route(self, number: int, to_dig: Floats) -> Tree:
+        """Lightest tree found for one net; to_dig (m,) is 1 for each edge to be dug and 0 for an open trench."""
+        key = number, to_dig.tobytes()
         if key not in self._known:
-            self._known[key] = self._tree(self.nets[number], dug)
+            self._known[key] = self._tree(self.nets[number], to_dig)
         return self._known[key]
 
-    def _dug(self, trees: Sequence[Tree]) -> NDArray[np.bool_]:
-        dug = np.zeros(len(self.graph.first), dtype=bool)
-        for tree in trees:
-            dug[list(tree)] = True
-        return dug
+    def _again(self, trees: list[Tree], number: int) -> list[Tree]:
+        """The same trees but one, which is routed again with the others' trenches open."""
+        others = [*trees[:number], frozenset[int](), *trees[number + 1 :]]
+        return [*trees[:number], self.route(number, self._to_dig(others)), *trees[number + 1 :]]
 
-    def _tree(self, net: NetEnds, dug: NDArray[np.bool_]) -> Tree:
+    def _better(self, trees: list[Tree], trial: list[Tree]) -> list[Tree]:
+        return trial if self.cost(trial) < self.cost(trees) - LEAST_GAIN else trees
+
+    def _to_dig(self, trees: Sequence[Tree]) -> Floats:
+        to_dig = np.ones(len(self.graph.first))
+        for tree in trees:
+            to_dig[list(tree)] = 0.0
+        return to_dig
+
+    def _tree(self, net: NetEnds, to_dig: Floats) -> Tree:
         """Tree for a net: near part of the graph, distances on it, tree over the distances, paths put in."""
         if len(net.terminals) < 2:
             return frozenset()
         graph = self.graph
-        weight = np.where(dug, 0.0, graph.trench) + (net.pipe_cost + SLACK) * graph.length + 1e-9
+        weight = to_dig * graph.trench + (net.pipe_cost + SLACK) * graph.length + LEAST_WEIGHT
         foreign = np.setdiff1d(graph.indoors, net.terminals)
         weight[np.isin(graph.first, foreign) | np.isin(graph.second, foreign)] = np.inf
         nodes = self._near(net, weight)

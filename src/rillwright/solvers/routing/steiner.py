@@ -139,6 +139,7 @@ def heuristic_tree(distance: Floats, terminals: Sequence[int]) -> Pairs:
 
 def _put_in(distance: Floats, fixed: list[int], junctions: list[int], candidates: Ints, weight: float) -> float:
     """Add junctions that make the tree lighter, the best first, each still tried after those before it."""
+    candidates = _promising(distance, fixed + junctions, candidates)
     if len(candidates) == 0:
         return weight
     lengths = spanning_lengths(distance, _with_each(fixed + junctions, candidates))
@@ -166,13 +167,28 @@ def _swap(distance: Floats, fixed: list[int], junctions: list[int], candidates: 
     best: tuple[int, int] | None = None
     for place in range(len(junctions)):
         rest = fixed + junctions[:place] + junctions[place + 1 :]
-        lengths = spanning_lengths(distance, _with_each(rest, candidates))
+        others = _promising(distance, rest, candidates)
+        if len(others) == 0:
+            continue
+        lengths = spanning_lengths(distance, _with_each(rest, others))
         pick = int(np.argmin(lengths))
         if lengths[pick] < weight - LEAST_GAIN:
-            weight, best = float(lengths[pick]), (place, int(candidates[pick]))
+            weight, best = float(lengths[pick]), (place, int(others[pick]))
     if best is not None:
         junctions[best[0]] = best[1]
     return weight
+
+
+def _promising(distance: Floats, nodes: list[int], candidates: Ints) -> Ints:
+    """Candidates that can make the spanning tree lighter: no edge to their three nearest longer than its longest.
+
+    A junction pays only where three edges meet, and none of them outweighs the longest edge of the tree without it.
+    """
+    if len(nodes) < 3:
+        return candidates[:0]
+    longest = max(distance[pair] for pair in spanning_tree(distance, nodes))
+    third = np.partition(distance[np.ix_(candidates, np.array(nodes))], 2, axis=1)[:, 2]
+    return np.asarray(candidates[third <= longest + LEAST_GAIN])
 
 
 def _with_each(nodes: list[int], candidates: Ints) -> Ints:

@@ -20,6 +20,7 @@ __all__ = ["DigGround", "Floats", "Layer", "dig_ground"]
 Floats = NDArray[np.float64]
 
 EDGE = 0.001  # [m] a trench this close to an outline runs along it, not across it
+ROUNDING = 0.01  # [m] to which the outline of a surface counts in prices
 LEAST_PIECE = 0.05  # [m] shorter overlaps with a surface are drawing noise, not a crossing
 GAP = 1.0  # [m] half the widest undrawn gap between drawn areas that still counts as part of the yard
 
@@ -108,7 +109,7 @@ def dig_ground(
         shapes["ground"] = undrawn
     free = _areas(site.difference(blocked))
     layers = [
-        Layer(name, shape.intersection(free).buffer(-EDGE), cost.per_metre, cost.per_crossing)
+        Layer(name, shape.intersection(free).buffer(-EDGE).simplify(ROUNDING), cost.per_metre, cost.per_crossing)
         for name, shape in shapes.items()
         if (cost := _cost(costs, name)).per_metre is not None
     ]
