@@ -387,6 +387,13 @@ def test_the_reading_that_disagrees_is_named_and_the_band_widens(supply, blamed)
     assert width(fitted(*supply)) > width(calm)
 
 
+def test_two_readings_at_odds_are_both_suspects():
+    report = reported(static(60 * PSI), flowing(75 * PSI, 15 * GPM))
+    sentence = next(text for text in report.says if "disagrees" in text)
+    assert sentence.startswith("Gauge at a flow 1")
+    assert "It may as well be static gauge 1 that is at fault." in sentence
+
+
 def test_agreeing_readings_are_not_accused():
     report = reported(static(60 * PSI), BUCKET, flowing(45 * PSI, 15 * GPM))
     assert not any("disagrees" in text or "times the pressure loss" in text for text in report.says)

@@ -124,7 +124,7 @@ def _disagreement(fit: SupplyFit) -> list[str]:
     text = f"{label[0].upper()}{label[1:]} disagrees with all the rest by {strays[worst]:.1f} standard errors."
     level = [r.label for i, r in enumerate(fit.readings) if i != worst and strays[i] > 0.8 * strays[worst]]
     if level:
-        text += f" {', '.join(level)} may as well be the one at fault."
+        text += f" It may as well be {' or '.join(level)} that is at fault."
     if strain.widening > 1:
         text += f" The stated errors cannot explain it, so all were taken {strain.widening:.1f} times as wide."
     return [text + " Repeat it, with every other tap closed, before you trust the band."]
