@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from rillwright.errors import InputError, YardError
-from rillwright.exchange import load_yard
+from rillwright.exchange import load_yard, save_yard
 from rillwright.exchange.yard_file import (
     LARGEST_FILE,
     read_yard,
@@ -286,6 +286,19 @@ def test_many_problems_are_counted_not_listed():
         validated(data, source="test")
     assert len(caught.value.problems) == 26
     assert "275 more problems" in str(caught.value)
+
+
+def test_suffix_picks_the_writer(tmp_path):
+    yard = validated(good(origin={"lon": -30, "lat": 45}), source="test")
+    for name in ("a.yard.json", "a.geojson"):
+        save_yard(yard, tmp_path / name)
+        assert load_yard(tmp_path / name).water_entry.at == pytest.approx((2, 10), abs=1e-4)
+        with pytest.raises(InputError, match="exists and is kept"):
+            save_yard(yard, tmp_path / name)
+    with pytest.raises(InputError, match=r"use \.json or \.geojson"):
+        save_yard(yard, tmp_path / "a.dxf")
+    with pytest.raises(InputError, match="cannot be written"):
+        save_yard(yard, tmp_path / "none" / "a.json")
 
 
 def test_suffix_picks_the_reader(tmp_path):

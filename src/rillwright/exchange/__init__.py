@@ -36,9 +36,9 @@ def load_yard(path: Path, *, facts: Path | None = None) -> Yard:
 
 
 def save_yard(yard: Yard, path: Path, *, overwrite: bool = False) -> None:
-    """Write a yard to a file, by its suffix: .json (also .yard.json) or .geojson.
+    """Write a yard in the format that the suffix names: .json (also .yard.json) or .geojson.
 
-    Errors: InputError when the file exists and overwrite is false, or the suffix is another.
+    Errors: InputError when the file exists and may not be replaced, cannot be written, or has another suffix.
     """
     suffix = path.suffix.lower()
     if suffix == ".geojson":
@@ -50,4 +50,4 @@ def save_yard(yard: Yard, path: Path, *, overwrite: bool = False) -> None:
 
         write_yard(yard, path, overwrite=overwrite)
     else:
-        raise InputError(f"{path.name} is no kind of file this program writes: use .json or .geojson")
+        raise InputError(f"{path.name} is no kind of file this program writes a yard to: use .json or .geojson")

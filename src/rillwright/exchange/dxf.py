@@ -14,7 +14,6 @@ from ezdxf.document import Drawing as DxfDocument
 from ezdxf.entities.dxfgfx import DXFGraphic
 from ezdxf.enums import InsertUnits
 from ezdxf.filemanagement import readfile
-from ezdxf.lldxf.const import DXFError
 from ezdxf.math import Vec3
 from shapely.geometry import Polygon
 
@@ -66,7 +65,7 @@ def _open(path: Path) -> DxfDocument:
     check_size(path)
     try:
         return readfile(str(path))
-    except (OSError, DXFError, ValueError, LookupError, TypeError, AttributeError) as error:
+    except Exception as error:  # a damaged file can stop the parser anywhere, in many ways
         said = str(error).splitlines()[0][:120] if str(error) else type(error).__name__
         raise InputError(f"{path.name} is not a DXF drawing that can be read: {said}") from None
 
@@ -103,6 +102,8 @@ class _Reader:
 
     def entity(self, entity: DXFGraphic) -> None:
         """Read one entity, or note what is wrong with it."""
+        if not entity.dxf.is_supported("layer"):  # an entity type that nobody knows
+            return
         layer, sort = entity.dxf.layer, entity.dxftype()
         place = f"{sort} {entity.dxf.handle} on layer {layer}"
         kind = self.layers.get(layer.casefold(), "")

@@ -45,26 +45,30 @@ class Ground:
 
 def resolve_ground(yard: Yard) -> Ground:
     """Lay the areas over one another in file order and cut the trunks out of the lawns."""
-    on_top: list[tuple[str, AreaKind, BaseGeometry]] = []
-    roots: list[BaseGeometry] = []
-    for area in yard.areas:
-        shape: BaseGeometry = Polygon(area.outline, area.holes)
-        if area.kind == "roots":
-            roots.append(shape)
-            continue
-        on_top = [(name, kind, below.difference(shape)) for name, kind, below in on_top]
-        on_top.append((area.id, area.kind, shape))
+    roots = [Polygon(area.outline, area.holes) for area in yard.areas if area.kind == "roots"]
+    drawn = [area for area in yard.areas if area.kind != "roots"]
+    on_top = list(zip(drawn, _uncovered([Polygon(area.outline, area.holes) for area in drawn]), strict=True))
     trunks = shapely.unary_union([Point(t.at).buffer(t.trunk_radius) for t in yard.trees])
     roots += [Point(t.at).buffer(t.root_radius) for t in yard.trees]
     kinds: dict[AreaKind, BaseGeometry] = {"roots": shapely.unary_union(roots)}
     for kind in ("lawn", "bed", "building", "paving", "water", "keep-out"):
-        kinds[kind] = shapely.unary_union([shape for _, k, shape in on_top if k == kind])
-    lawns = {name: _polygons(shape.difference(trunks)) for name, kind, shape in on_top if kind == "lawn"}
-    corners = shapely.total_bounds([shape for _, _, shape in on_top] or roots)
+        kinds[kind] = shapely.unary_union([shape for area, shape in on_top if area.kind == kind])
+    lawns = {area.id: _polygons(shape.difference(trunks)) for area, shape in on_top if area.kind == "lawn"}
+    corners = shapely.total_bounds([shape for _, shape in on_top] or roots)
     spots = [s.at for s in yard.spot_heights]
     terrain = Terrain(spots, [s.height for s in yard.spot_heights], level=yard.water_entry.height)
     low_x, low_y, high_x, high_y = (float(c) for c in corners)
     return Ground(lawns, kinds, trunks, shapely.unary_union(roots), (low_x, low_y, high_x, high_y), terrain)
+
+
+def _uncovered(shapes: list[Polygon]) -> list[BaseGeometry]:
+    """What is left of each shape once the later ones lie over it."""
+    tree = shapely.STRtree(shapes)
+    left: list[BaseGeometry] = []
+    for number, shape in enumerate(shapes):
+        over = [shapes[later] for later in tree.query(shape) if later > number]
+        left.append(shape.difference(shapely.unary_union(over)) if over else shape)
+    return left
 
 
 def _polygons(shape: BaseGeometry) -> Polygon | MultiPolygon:

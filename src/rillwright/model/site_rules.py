@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
-from shapely import is_valid_reason, total_bounds
+from shapely import STRtree, is_valid_reason, total_bounds
 from shapely.geometry import Point, Polygon
 
 from rillwright.data.tables import read_table
@@ -152,7 +152,7 @@ def _lawns(yard: Yard, ground: Ground) -> Iterator[Problem]:
         if area.kind == "lawn" and (left := ground.lawns[area.id].area) < LEAST_LAWN:
             drawn = Polygon(area.outline, area.holes)
             over = [b.id for b in yard.areas[i + 1 :] if b.kind != "roots" and Polygon(b.outline).intersects(drawn)]
-            cause = f" once {', '.join(repr(o) for o in over)} lie over it" if over else ""
+            cause = f" once {', '.join(repr(o) for o in over[:3])} lie over it" if over else ""
             size = units.show(left, "area", yard.units)
             do = "A later area lies over an earlier one: put this lawn later, or leave it out"
             yield Problem(f"areas[{i}]", f"lawn '{area.id}' has {size} left{cause}", do)
@@ -165,12 +165,14 @@ def _lawns(yard: Yard, ground: Ground) -> Iterator[Problem]:
 
 def _overlaps(yard: Yard) -> Iterator[Problem]:
     """Lawns may lie inside one another (a shaded patch), but not half over one another."""
-    lawns = [(i, a, Polygon(a.outline, a.holes)) for i, a in enumerate(yard.areas) if a.kind == "lawn"]
-    for n, (i, area, shape) in enumerate(lawns):
-        for _, earlier, below in lawns[:n]:
-            shared = shape.intersection(below).area
-            if shared > LEAST_LAWN and shared < 0.99 * shape.area:
-                what = f"lawn '{area.id}' lies over {units.show(shared, 'area', yard.units)} of lawn '{earlier.id}'"
+    lawns = [(i, a) for i, a in enumerate(yard.areas) if a.kind == "lawn"]
+    shapes = [Polygon(lawn.outline, lawn.holes) for _, lawn in lawns]
+    tree = STRtree(shapes)
+    for (i, lawn), shape in zip(lawns, shapes, strict=True):
+        for n in sorted(tree.query(shape, predicate="intersects")):
+            shared = shape.intersection(shapes[n]).area
+            if lawns[n][0] < i and LEAST_LAWN < shared < 0.99 * shape.area:
+                what = f"lawn '{lawn.id}' lies over {units.show(shared, 'area', yard.units)} of lawn '{lawns[n][1].id}'"
                 yield Problem(f"areas[{i}]", what, "Let lawns meet edge to edge, or lie wholly inside one another")
 
 
