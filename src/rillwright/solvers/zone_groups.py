@@ -20,11 +20,12 @@ __all__ = ["Pool", "choose_places", "compact_zones", "spread_tree"]
 
 Zone = tuple[int, ...]
 
-_FREE = 13  # heads that a split may move between two zones; the rest stay where they are
-_TRIED = 24  # splits of a pair whose true cost is taken
+_FREE = 11  # heads that a split may move between two zones; the rest stay where they are
+_TRIED = 16  # splits of a pair whose true cost is taken
 _NEAR = 4  # neighbours of a zone with which it is split anew
-_PASSES = 12
-_STARTS = 8  # directions from which zones are carved
+_PASSES = 8
+_ILLEGAL = 1e12  # [currency] stands for a place that may not serve a zone
+_STARTS = 4  # directions from which zones are carved
 
 
 class Pool:
@@ -33,6 +34,7 @@ class Pool:
     def __init__(self, task: ZoneTask) -> None:
         self.task = task
         self.tree: dict[Zone, float] = {}
+        self._links: dict[Zone, NDArray[np.float64]] = {}
 
     def length(self, zone: Zone) -> float:
         """Length [m] of the shortest tree over the zone's heads."""
@@ -41,14 +43,18 @@ class Pool:
             known = self.tree[zone] = spread_tree(self.task.between, zone)
         return known
 
+    def links(self, zone: Zone) -> NDArray[np.float64]:
+        """Trench [m] from each place to the nearest head of the zone; infinite where the place is not legal."""
+        known = self._links.get(zone)
+        if known is None:
+            heads = list(zone)
+            nearest, legal = self.task.reach[:, heads].min(axis=1), self.task.legal[:, heads].all(axis=1)
+            known = self._links[zone] = np.where(legal, nearest, np.inf)
+        return known
+
     def cost(self, zone: Zone, places: Sequence[int]) -> float:
         """Trench cost of a zone served from the nearest legal place of some; infinite when none is legal."""
-        links = [self.link(zone, p) for p in places if self.task.legal[p, list(zone)].all()]
-        return self.task.trench_cost * (self.length(zone) + min(links)) if links else math.inf
-
-    def link(self, zone: Zone, place: int) -> float:
-        """Trench [m] from a place to the nearest head of a zone."""
-        return float(self.task.reach[place, list(zone)].min())
+        return self.task.trench_cost * (self.length(zone) + float(self.links(zone)[places].min()))
 
 
 def spread_tree(between: list[list[float]], zone: Zone) -> float:
@@ -109,8 +115,7 @@ def _total(pool: Pool, zones: Sequence[Zone], places: Sequence[int]) -> float:
 def choose_places(pool: Pool, zones: Sequence[Zone]) -> list[int]:
     """Places to open for given zones: add, drop or swap one place as long as the cost falls."""
     task = pool.task
-    cost = np.array([task.trench_cost * task.reach[:, list(zone)].min(axis=1) for zone in zones])
-    cost[~np.array([task.legal[:, list(zone)].all(axis=1) for zone in zones])] = 1e12
+    cost = np.minimum(task.trench_cost * np.array([pool.links(zone) for zone in zones]), _ILLEGAL)
     opening = task.opening
 
     def total(places: Sequence[int]) -> float:

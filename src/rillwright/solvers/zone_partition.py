@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from rillwright.solvers.zone_cpsat import steady_solver
 from rillwright.solvers.zone_groups import Pool
 from rillwright.solvers.zone_task import ZoneTask
@@ -13,7 +15,7 @@ __all__ = ["Partition", "all_zones", "best_partition", "thin_pool"]
 Zone = tuple[int, ...]
 
 _MANY = 24_000  # zone and place pairs up to which every feasible zone is listed
-_POOL = 2_500  # zones kept of a searched pool
+_POOL = 1_500  # zones kept of a searched pool
 _SCALE = 2**30  # the greatest total cost in whole numbers
 
 
@@ -73,8 +75,8 @@ def best_partition(
     from ortools.sat.python import cp_model
 
     task, model = pool.task, cp_model.CpModel()
-    links = [(zone, p) for zone in zones for p in places if task.legal[p, list(zone)].all()]
-    cost = [task.trench_cost * (pool.length(zone) + pool.link(zone, p)) for zone, p in links]
+    links = [(zone, p) for zone in zones for p in places if np.isfinite(pool.links(zone)[p])]
+    cost = [task.trench_cost * (pool.length(zone) + float(pool.links(zone)[p])) for zone, p in links]
     used = [model.new_bool_var("") for _ in links]
     opened = {p: model.new_bool_var("") for p in places}
     holders: dict[int, list[int]] = {h: [] for h in range(len(task.flow))}
@@ -114,11 +116,7 @@ def _hint(
     hint: tuple[Sequence[Zone], Sequence[int]],
 ) -> None:
     zones, places = hint
-    task = pool.task
-    home: dict[Zone, int] = {}
-    for zone in zones:
-        legal = [p for p in places if task.legal[p, list(zone)].all()]
-        home[zone] = min(legal, key=lambda p: (pool.link(zone, p), p))
+    home = {zone: min(places, key=lambda p: (float(pool.links(zone)[p]), p)) for zone in zones}
     for i, (zone, p) in enumerate(links):
         model.add_hint(used[i], home.get(zone) == p)
     for p, variable in opened.items():

@@ -6,6 +6,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from rillwright.model.findings import Proof
 from rillwright.solvers.places import PlaceOption
 from rillwright.solvers.zone_bound import cost_bound
@@ -18,8 +20,9 @@ __all__ = ["Clash", "HeadLoad", "ZoneGroup", "Zoning", "make_zones"]
 
 Point = tuple[float, float]
 
-_WORK = 2.0  # CP-SAT's deterministic time for the choice of zones from the pool
+_WORK = 1.0  # CP-SAT's deterministic time for the choice of zones from the pool
 _EXACT_WORK = 12.0  # the same when every feasible zone is listed
+_OFFERED = 6  # places offered besides those that the search opened
 _EQUAL = 1e-6  # relative difference below which cost and bound are equal
 
 
@@ -165,15 +168,11 @@ def _cheapest(
 
 
 def _home(pool: Pool, zone: tuple[int, ...], opened: Sequence[int]) -> int:
-    legal = [p for p in opened if pool.task.legal[p, list(zone)].all()]
-    return min(legal, key=lambda p: (pool.link(zone, p), p))
+    return min(opened, key=lambda p: (float(pool.links(zone)[p]), p))
 
 
 def _likely(pool: Pool, zones: Sequence[tuple[int, ...]], opened: Sequence[int]) -> list[int]:
-    """Places worth offering again: those open, and the cheapest to open near each zone."""
+    """Places worth offering again: those open, and for some zones the place cheapest to open for it alone."""
     task = pool.task
-    wanted = set(opened)
-    for zone in zones:
-        legal = [p for p in range(len(task.opening)) if task.legal[p, list(zone)].all()]
-        wanted.update(sorted(legal, key=lambda p: (pool.link(zone, p) * task.trench_cost + task.opening[p], p))[:1])
-    return sorted(wanted)[:12] if len(wanted) > 12 else sorted(wanted)
+    alone = [int(np.argmin(task.opening + task.trench_cost * pool.links(zone))) for zone in zones]
+    return sorted(dict.fromkeys([*opened, *alone[:_OFFERED]]))
