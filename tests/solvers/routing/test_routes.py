@@ -102,6 +102,17 @@ def test_drive_is_crossed_once_in_a_sleeve_square_to_it(l_routes):
     assert drive[0].cost == pytest.approx(25 * drive[0].length + 60)
 
 
+def test_strip_between_walk_and_street_is_reached_under_the_walk(make_ground, box, costs):
+    """The walk runs from lot line to lot line: there is no seam at its ends to slip through."""
+    ground = make_ground(("lawn", box(0, 0, 20, 10)), ("paving", box(0, 1.5, 20, 3)), ("building", box(0, 3, 6, 8)))
+    points = {"V": (8.0, 8.0), "A": (0.0, 0.1), "B": (10.0, 0.1), "C": (20.0, 0.1), "D": (20.0, 3.1)}
+    nets = [Net("strip", "V", ("A", "B", "C"), PIPE), Net("lawn", "V", ("D",), PIPE)]
+    routes = route_nets(nets, points=points, ground=ground, costs=costs)
+    check_routes(routes, nets, points, ground)
+    (sleeve,) = [t for t in routes.trenches if t.sleeve]
+    assert sleeve.length == pytest.approx(1.5, abs=0.05)
+
+
 def test_same_input_gives_the_same_routes(random_case, costs):
     ground, spots = random_case(7, 8)
     points = {f"P{k}": spot for k, spot in enumerate(spots)}

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import LineString, MultiPoint
+from shapely.geometry import LineString, MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
@@ -21,6 +21,7 @@ Floats = NDArray[np.float64]
 
 EDGE = 0.001  # [m] a trench this close to an outline runs along it, not across it
 ROUNDING = 0.01  # [m] to which the outline of a surface counts in prices
+SEAM = 0.02  # [m] by which a surface reaches over its outline where no cheaper ground lies
 LEAST_PIECE = 0.05  # [m] shorter overlaps with a surface are drawing noise, not a crossing
 GAP = 1.0  # [m] half the widest undrawn gap between drawn areas that still counts as part of the yard
 
@@ -108,12 +109,7 @@ def dig_ground(
     elif undrawn.area > 0:
         shapes["ground"] = undrawn
     free = _areas(site.difference(blocked))
-    layers = [
-        Layer(name, shape.intersection(free).buffer(-EDGE).simplify(ROUNDING), cost.per_metre, cost.per_crossing)
-        for name, shape in shapes.items()
-        if (cost := _cost(costs, name)).per_metre is not None
-    ]
-    layers = [layer for layer in layers if not layer.shape.is_empty]
+    layers = _layers({name: shape.intersection(free) for name, shape in shapes.items()}, costs)
     plain = [layer for layer in layers if layer.per_crossing == 0] or layers
     if not plain:
         raise InputError("No ground may be dug: every drawn surface is a building, water, keep-out or has no price.")
@@ -123,6 +119,28 @@ def dig_ground(
     for shape in (wall, *(layer.shape for layer in rest)):
         shapely.prepare(shape)
     return DigGround(free, ground.kinds["building"], wall, base, rest)
+
+
+def _layers(shapes: Mapping[str, BaseGeometry], costs: Mapping[str, TrenchCost]) -> list[Layer]:
+    """Surfaces with their prices. A trench along the line between two is in the cheaper one.
+
+    So each surface is drawn in from cheaper ones, and reaches a little over walls and the edge of the yard: no
+    seam is left there that a trench could slip through.
+    """
+    priced = [
+        (price.per_metre, price.per_crossing, name, shape)
+        for name, shape in shapes.items()
+        if (price := _cost(costs, name)).per_metre is not None
+    ]
+    layers = []
+    cheaper: BaseGeometry = Polygon()
+    for per_metre, per_crossing, name, shape in sorted(priced, key=lambda item: item[:2]):
+        grown = shape.buffer(SEAM, join_style="mitre").difference(cheaper)
+        drawn = grown.buffer(-EDGE, join_style="mitre").simplify(ROUNDING)
+        cheaper = cheaper.union(shape)
+        if not drawn.is_empty:
+            layers.append(Layer(name, drawn, per_metre, per_crossing))
+    return layers
 
 
 def _cost(costs: Mapping[str, TrenchCost], surface: str) -> TrenchCost:
