@@ -14,7 +14,9 @@ from rillwright.errors import SolverError, TableError
 from rillwright.model.parts import PipeSize
 from rillwright.physics import losses
 from rillwright.physics.units import FOOT, GPM, GRAVITY, INCH
+from rillwright.solvers import sizing_programme
 from rillwright.solvers.sizing import HeadDemand, Run, size_pipes
+from rillwright.solvers.sizing_cases import grow, make_case
 
 VELOCITY, SPREAD = 1.524, 0.10
 # (material, trade size, bore [in], price): bores by ASTM D2239, D1785 and D2241; prices invented.
@@ -69,8 +71,8 @@ def judge(runs, demands, sizes, *, velocity=VELOCITY, spread=SPREAD, lost=loss):
     return max(max(speeds) - velocity, 0.0), max(low, 0.0), max(uneven - spread, 0.0), grows
 
 
-def cost(runs, sizes):
-    return sum(r.length * PRICES[sizes[r.id].material, sizes[r.id].trade_size] for r in runs)
+def cost(runs, sizes, prices=PRICES):
+    return sum(r.length * prices[sizes[r.id].material, sizes[r.id].trade_size] for r in runs)
 
 
 def yard(seed, *, zones, heads, slack, main=2, tilt=0.0, flows=(4e-5, 8e-5, 1.2e-4)):
@@ -103,7 +105,7 @@ def our_loss(run, flow, pipe):
     return friction + losses.fitting_pressure_loss(flow, inside_diameter=bore, coefficient=run.minor)
 
 
-def cheapest_by_search(runs, demands, mains, laterals, pipes, velocity):
+def cheapest_by_search(runs, demands, mains, laterals, pipes, velocity, prices):
     """Least cost over every combination of materials and sizes; None when none fits."""
     by_flow = {(r.id, q, p): our_loss(r, q, p) for r in runs for q in r.flow.values() for p in pipes}
     best = None
@@ -111,7 +113,7 @@ def cheapest_by_search(runs, demands, mains, laterals, pipes, velocity):
         choices = [[p for p in pipes if p.material == (main if r.role == "main" else lateral)] for r in runs]
         for chosen in itertools.product(*choices):
             sizes = {r.id: p for r, p in zip(runs, chosen, strict=True)}
-            price = cost(runs, sizes)
+            price = cost(runs, sizes, prices)
             if best is not None and price >= best:
                 continue
             if not any(judge(runs, demands, sizes, velocity=velocity, lost=lambda run, q, p: by_flow[run.id, q, p])):
@@ -134,8 +136,11 @@ def test_sizes_equal_exhaustive_search(seed):
     runs, demands, velocity = small_case(seed)
     pipes = tuple(p for p in PIPES if WIDTH[p.trade_size] <= 1.25 and p.material != "PVC SDR-21")
     mains = ("PE", "PVC schedule 40") if len(runs) <= 6 else ("PE",)
-    found = size(runs, demands, mains, ("PE",), pipes, highest_velocity=velocity)
-    best = cheapest_by_search(runs, demands, mains, ("PE",), pipes, velocity)
+    draw = random.Random(seed)
+    wild = {key: draw.uniform(0.5, 3.0) for key in PRICES}  # a larger pipe may be cheaper, a step may cost nothing
+    prices = wild if seed % 2 else PRICES
+    found = size(runs, demands, mains, ("PE",), pipes, highest_velocity=velocity, price=prices)
+    best = cheapest_by_search(runs, demands, mains, ("PE",), pipes, velocity, prices)
     if best is None:
         assert found.proof.status == "infeasible"
         assert found.clashes
@@ -202,6 +207,23 @@ def test_all_materials_are_tried_and_the_cheapest_pair_is_bought():
     pairs = {(m, lat): size(runs, demands, (m,), (lat,)).cost for m in mains for lat in laterals}
     assert size(runs, demands).cost == pytest.approx(min(pairs.values()), rel=1e-9)
     assert len({round(value, 6) for value in pairs.values()}) == 4
+
+
+def test_the_pair_with_the_lowest_bound_need_not_be_the_cheapest():
+    """With split sizes PE looks cheaper than PVC here, with whole sizes it is dearer: both must be solved."""
+    runs, demands = yard(12, zones=3, heads=5, slack=2e4)
+    alone = {lat: size(runs, demands, ("PE",), (lat,)) for lat in ("PE", "PVC SDR-21")}
+    assert alone["PVC SDR-21"].cost < alone["PE"].cost - 1
+    split = {}
+    for lat in alone:
+        laid = make_case(
+            grow(runs, demands), SimpleNamespace(pipes=PIPES), "PE", lat, PRICES,
+            highest_velocity=VELOCITY, temperature=288.15,
+        )  # fmt: skip
+        split[lat] = sizing_programme.Programme(laid, SPREAD).relaxed_bound()
+    assert split["PE"] < split["PVC SDR-21"]
+    for order in (("PE", "PVC SDR-21"), ("PVC SDR-21", "PE")):
+        assert size(runs, demands, ("PE",), order).cost == pytest.approx(alone["PVC SDR-21"].cost)
 
 
 @pytest.mark.parametrize(
@@ -347,3 +369,37 @@ def test_a_pipe_without_a_price_or_a_material_without_sizes_is_refused():
         size(runs, demands, price={key: value for key, value in PRICES.items() if key != ("PE", "1 in")})
     with pytest.raises(TableError, match="no size of 'PEX'"):
         size(runs, demands, ("PEX",))
+
+
+def stopped_early(monkeypatch, *, found):
+    """Make every whole-number search end as if its time had run out, with or without sizes, at a bound of 40 %."""
+    true_milp = sizing_programme.milp
+
+    def late(aim, *, integrality, **rest):
+        result = true_milp(aim, integrality=integrality, **rest)
+        if integrality.any():
+            result.status = 1
+            result.mip_dual_bound = 0.4 * result.fun
+            result.x = result.x if found else None
+        return result
+
+    monkeypatch.setattr(sizing_programme, "milp", late)
+
+
+def test_sizes_found_when_time_runs_out_are_not_called_optimal(monkeypatch):
+    runs, demands = yard(3, zones=5, heads=8, slack=3e4, main=3)
+    whole = size(runs, demands, ("PVC schedule 40",), ("PE",))
+    assert whole.proof.status == "optimal"
+    stopped_early(monkeypatch, found=True)
+    found = size(runs, demands, ("PVC schedule 40",), ("PE",))
+    assert found.proof.status == "feasible"
+    assert found.cost == pytest.approx(whole.cost)
+    assert found.proof.bound < found.cost  # the bound with split sizes is all that is known
+    assert 0 < found.proof.gap < 0.3
+
+
+def test_no_sizes_when_time_runs_out_is_an_error_and_not_a_verdict(monkeypatch):
+    runs, demands = yard(3, zones=5, heads=8, slack=3e4, main=3)
+    stopped_early(monkeypatch, found=False)
+    with pytest.raises(SolverError, match="allow more time"):
+        size(runs, demands)

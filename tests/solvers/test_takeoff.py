@@ -99,7 +99,7 @@ def parts(kind="double check", *, of=None, pipes=None, height=None, trenches=TRE
         yard=of or yard(),
         catalogue=catalogue,
         heads=[head(name) for members in MEMBERS.values() for name in members],
-        zones=[zone(name, flow) for name in MEMBERS],
+        zones=[zone(name, flow[name] if isinstance(flow, dict) else flow) for name in MEMBERS],
         places=places,
         pipes=runs() if pipes is None else pipes,
         trenches=trenches,
@@ -252,6 +252,14 @@ def test_what_is_owned_is_listed_and_not_charged():
     assert all(line.owned == 0 for line in other)
 
 
+def test_owned_valves_are_used_up_over_the_sizes():
+    """Z1 needs a larger valve than Z2 and Z3: of two owned, each is charged off once."""
+    of = yard(valves={"owned": 2})
+    found = {line.part: line for line in parts(of=of, flow={"Z1": 9e-4, "Z2": 2e-4, "Z3": 2e-4})}
+    assert (found["in-line valve 1 in"].quantity, found["in-line valve 1 in"].owned) == (1, 1)
+    assert (found["in-line valve 3/4 in"].quantity, found["in-line valve 3/4 in"].owned) == (2, 1)
+
+
 def test_owned_valves_are_of_the_first_kind_allowed():
     """Owned in-line valves do not pay for valves with a breaker."""
     found = {line.part: line for line in parts("atmospheric vacuum breaker", height=0.5, of=yard(valves={"owned": 2}))}
@@ -287,6 +295,8 @@ def test_lines_say_where_parts_go():
     by_part = {line.part: line.why for line in parts()}
     assert by_part["tee PE 1 in"] == "1 at branches of laterals: H1"
     assert by_part["nozzle rotary 20 ft"] == "1 heads: H5"
+    drains = "1 at the lowest point of the main: V2; 3 at the lowest point of a zone's laterals: H2, H3, V2"
+    assert by_part["drain valve"] == drains
     assert "flame" in by_part["glue"]
     assert "eye protection" in by_part["blow-out fitting"]
     assert "30.00 m of main in 2 runs" in by_part["pipe PVC schedule 40 1 in"]
