@@ -1,5 +1,6 @@
 import json
 import math
+import runpy
 from pathlib import Path
 
 import ezdxf
@@ -55,6 +56,11 @@ def test_the_example_drawing_reads_in_feet_with_its_arcs():
     assert [s.height for s in yard.spot_heights][:2] == pytest.approx([10 * FOOT, 10.2 * FOOT])
     island = yard.areas[-1]
     assert (island.kind, Polygon(island.outline).area) == ("bed", pytest.approx(math.pi * (5 * FOOT) ** 2, rel=0.01))
+
+
+def test_the_example_drawing_is_what_its_script_draws(tmp_path):
+    made = runpy.run_path(str(EXAMPLES / "make_dxf.py"))["draw"]()
+    assert read(tmp_path, made) == load_yard(SHED, facts=FACTS)
 
 
 def test_a_bulge_is_an_arc(tmp_path, drawing):

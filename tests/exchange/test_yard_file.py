@@ -199,7 +199,7 @@ def test_text_that_is_no_usable_json_says_where(tmp_path, text, said):
 def test_a_missing_a_huge_and_a_binary_file_are_said_so(tmp_path):
     with pytest.raises(InputError, match="cannot be read: No such file"):
         read_yard(tmp_path / "none.yard.json")
-    with pytest.raises(InputError, match="cannot be read: Is a directory"):
+    with pytest.raises(InputError, match="cannot be read: it is not a file"):
         read_yard(tmp_path)
     huge = tmp_path / "huge.yard.json"
     with huge.open("wb") as file:

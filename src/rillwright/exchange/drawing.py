@@ -5,14 +5,13 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from rillwright.errors import InputError, Problem, YardError
+from rillwright.errors import Problem, YardError
 from rillwright.exchange.yard_file import check_heading, read_json, validated
 from rillwright.model.site import AREA_KINDS, Yard
 from rillwright.physics import units
 
-__all__ = ["LARGEST_FILE", "MARKS", "Drawing", "check_size", "read_facts", "to_document"]
+__all__ = ["MARKS", "Drawing", "read_facts", "to_document"]
 
-LARGEST_FILE = 20_000_000  # [bytes] of a drawing
 MARKS = ("tree", "spot height", "water entry", "controller")  # what a point may be
 
 
@@ -96,16 +95,3 @@ def read_facts(path: Path) -> dict[str, Any]:
 def to_document(points: Sequence[Sequence[float]], system: units.System) -> list[list[float]]:
     """Turn points in metres into the document's own unit."""
     return [[units.to_system(float(v), "length", system) for v in point[:2]] for point in points]
-
-
-def check_size(path: Path) -> None:
-    """Refuse a file that cannot be read or is too large.
-
-    Errors: InputError.
-    """
-    try:
-        size = path.stat().st_size
-    except OSError as error:
-        raise InputError(f"{path} cannot be read: {error.strerror}") from None
-    if size > LARGEST_FILE:
-        raise InputError(f"{path} is {size / 1e6:.1f} MB; at most {LARGEST_FILE / 1e6:.0f} MB is read: simplify it")

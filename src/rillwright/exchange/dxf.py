@@ -18,7 +18,8 @@ from ezdxf.math import Vec3
 from shapely.geometry import Polygon
 
 from rillwright.errors import InputError, Problem, YardError
-from rillwright.exchange.drawing import Drawing, check_size, read_facts, to_document
+from rillwright.exchange.drawing import Drawing, read_facts, to_document
+from rillwright.exchange.yard_file import check_file
 from rillwright.exchange.yard_problems import nearest, shorten
 from rillwright.model.site import AREA_KINDS, Yard
 from rillwright.physics import units
@@ -62,7 +63,7 @@ def read_dxf(path: Path, *, facts: Path, layers: Mapping[str, str] | None = None
 
 
 def _open(path: Path) -> DxfDocument:
-    check_size(path)
+    check_file(path)
     try:
         return readfile(str(path))
     except Exception as error:  # a damaged file can stop the parser anywhere, in many ways

@@ -2,6 +2,7 @@
 
 import json
 import re
+import stat
 import textwrap
 from collections.abc import Mapping
 from functools import cache
@@ -17,6 +18,7 @@ from rillwright.model.site_rules import check_yard
 
 __all__ = [
     "LARGEST_FILE",
+    "check_file",
     "check_heading",
     "read_json",
     "read_yard",
@@ -155,12 +157,25 @@ def check_heading(data: Mapping[str, Any], *, source: str) -> None:
             raise YardError(source, (Problem(key, shorten(value) if key in data else "missing", do),))
 
 
-def _text(path: Path) -> str:
+def check_file(path: Path) -> None:
+    """Refuse what cannot be read, is no file, or is larger than LARGEST_FILE.
+
+    Errors: InputError.
+    """
     try:
-        size = path.stat().st_size
-        if size > LARGEST_FILE:
-            do = "Simplify the outlines, or remove what is not needed."
-            raise InputError(f"{path} is {size / 1e6:.1f} MB; at most {LARGEST_FILE / 1e6:.0f} MB is read. {do}")
+        state = path.stat()
+    except OSError as error:
+        raise InputError(f"{path} cannot be read: {error.strerror}") from None
+    if not stat.S_ISREG(state.st_mode):
+        raise InputError(f"{path} cannot be read: it is not a file")
+    if state.st_size > LARGEST_FILE:
+        do = "Simplify the outlines, or remove what is not needed."
+        raise InputError(f"{path} is {state.st_size / 1e6:.1f} MB; at most {LARGEST_FILE / 1e6:.0f} MB is read. {do}")
+
+
+def _text(path: Path) -> str:
+    check_file(path)
+    try:
         return path.read_bytes().decode("utf-8-sig")
     except OSError as error:
         raise InputError(f"{path} cannot be read: {error.strerror}") from None
