@@ -109,15 +109,15 @@ def cost_of(parts: Sequence[PartLine], trenches: Sequence[Trench], yard: Yard) -
 
 def _count_heads(tally: Tally, heads: Sequence[Head]) -> None:
     for head in heads:
-        tally.pieces(f"head {head.head_class}", "heads", [head.id])
+        tally.pieces(f"head {head.head_class}", "placed", [head.id])
     for head in heads:
-        tally.pieces(f"nozzle {head.nozzle}", "heads", [head.id], priced_as=f"nozzle {head.head_class}")
+        tally.pieces(f"nozzle {head.nozzle}", "in heads", [head.id], priced_as=f"nozzle {head.head_class}")
     tally.pieces("swing joint", "under heads", [head.id for head in heads])
 
 
 def _count_valves(tally: Tally, plan: _Plan) -> None:
     for zone, valve in plan.valves.items():
-        tally.pieces(f"{valve.kind} {valve.trade_size}", "for zones", [zone])
+        tally.pieces(f"{valve.kind} {valve.trade_size}", "each running one zone", [zone])
     tally.pieces(plan.device.kind, "devices", plan.guards)
     for place in plan.places:
         buried = sum(plan.valves[zone].kind == "in-line valve" for zone in place.zones)
