@@ -46,14 +46,15 @@ def plan(
     from rillwright.cli.summary import print_files, print_summary
     from rillwright.exchange import load_yard
     from rillwright.jobs.plan import make_plan
+    from rillwright.jobs.workers import process_pool
     from rillwright.jobs.write import check_folder, write_plan
     from rillwright.model.catalogue import load_catalogue
 
     check_folder(out, force=force)
     document = load_yard(yard, facts=facts)
     catalogue = load_catalogue(charts=charts, prices=prices)
-    with shown_progress() as progress:
-        made = make_plan(document, catalogue, seed=seed, progress=progress)
+    with shown_progress() as progress, process_pool() as pool:
+        made = make_plan(document, catalogue, seed=seed, progress=progress, pool=pool)
         progress("drawings and report", 0.0)
         files = write_plan(made, catalogue, out, force=force)
     print_summary(made)

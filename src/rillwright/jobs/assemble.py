@@ -20,7 +20,7 @@ from rillwright.model.site_rules import doubts
 from rillwright.solvers.areas import zone_areas
 from rillwright.solvers.coverage import evaluate_layout, make_grid
 from rillwright.solvers.devices import ZoneDevice
-from rillwright.solvers.flow_control import hold_flow
+from rillwright.solvers.flow_control import controlled, hold_flow
 from rillwright.solvers.hydraulics import ZoneHydraulics, minor_losses, solve_zone
 from rillwright.solvers.supply import SupplyFit, report_supply
 from rillwright.solvers.takeoff import cost_of, take_off
@@ -57,7 +57,7 @@ def assemble(
         again = [_measured(layout.lawn, heads, ground, yard, catalogue) for layout in layouts.chosen if layout.lawn]
         lawns = tuple(lawn for lawn, _ in again)
         notes = [note for _, found in again for note in found]
-    reference = max((zone.entry_pressure for zone in zones), default=_IDLE_PRESSURE)
+    reference = max((zone.needed_pressure for zone in zones), default=_IDLE_PRESSURE)
     plan = Plan(
         software=__version__,
         seed=seed,
@@ -160,6 +160,7 @@ def _zones(
                 area=areas[zone.id],
                 precipitation=state.flow / areas[zone.id] if areas[zone.id] > 0 else 0.0,
                 entry_pressure=state.entry_pressure,
+                needed_pressure=state.entry_pressure - controlled(state),
                 pressure_low=state.pressure_low,
                 pressure_high=state.pressure_high,
                 cautious_low=poor.pressure_low,

@@ -6,6 +6,7 @@ starts from a small allowance for pipe losses and raises it until sizes exist th
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from rillwright.jobs.pipework import Pipework, lay_pipes
 from rillwright.jobs.progress import Progress
@@ -20,7 +21,7 @@ from rillwright.solvers.places import PlaceOption, device_height, may_serve, out
 from rillwright.solvers.supply import SupplyFit, cautious_curve, expected_curve, safe_flow
 from rillwright.solvers.zoning import HeadLoad, ZoneGroup, Zoning, make_zones
 
-__all__ = ["Draft", "Limits", "ZoneDraft", "build_system", "head_need"]
+__all__ = ["Draft", "Limits", "ZoneDraft", "build_system", "head_need", "zone_system"]
 
 PIPE_ALLOWANCE = 20e3  # [Pa] first guess for main and laterals together
 ALLOWANCE_STEP = 25e3  # [Pa]
@@ -85,7 +86,7 @@ class Draft:
         return not self.zoning.clashes and self.pipework is not None and not self.pipework.trouble
 
 
-def head_need(head: Head, kind: BackflowKind, *, yard: Yard, catalogue: Catalogue, pipes: float) -> PressureNeed:
+def head_need(head: Head, *, kind: BackflowKind, yard: Yard, catalogue: Catalogue, pipes: float) -> PressureNeed:
     """Entry pressure that a head needs under a backflow kind, with an allowance for pipes [Pa]."""
     devices = zone_devices(kind, yard=yard, catalogue=catalogue, flow=6e-4)
     rise = outlet_level(head, yard) - yard.water_entry.height
@@ -102,35 +103,59 @@ def build_system(
     limits: Limits,
     seed: int,
     progress: Progress,
-    pipes_too: bool = True,
+    zoned: Draft | None = None,
 ) -> Draft:
-    """Zone, place, route, size and solve; with pipes_too false stop after the zones, for a quick comparison."""
+    """Zone, place, route and size. Parameters: zoned, what zone_system gave for the same input, to start from."""
+    draft = zoned
+    for attempt in range(MOST_ALLOWANCES):
+        if draft is None:
+            progress("zones and valve places", attempt / MOST_ALLOWANCES)
+            allowance = PIPE_ALLOWANCE + attempt * ALLOWANCE_STEP
+            draft = zone_system(
+                heads, kind, yard=yard, ground=ground, catalogue=catalogue, limits=limits, seed=seed, pipes=allowance
+            )
+        if any(clash.kind != "stations" for clash in draft.zoning.clashes):
+            return draft
+        progress("trenches and pipe sizes", attempt / MOST_ALLOWANCES)
+        members = {zone.id: zone.heads for zone in draft.zones}
+        work = lay_pipes(
+            members,
+            draft.places,
+            kind,
+            yard=yard,
+            ground=ground,
+            catalogue=catalogue,
+            supply=limits.cautious,
+            seed=seed,
+        )
+        built = replace(draft, pipework=work, proofs=(*draft.proofs, *work.proofs))
+        if not work.short_of_pressure:
+            break
+        draft = None
+    return built
+
+
+def zone_system(
+    heads: tuple[Head, ...],
+    kind: BackflowKind,
+    *,
+    yard: Yard,
+    ground: Ground,
+    catalogue: Catalogue,
+    limits: Limits,
+    seed: int,
+    pipes: float = PIPE_ALLOWANCE,
+) -> Draft:
+    """Zones and valve places alone. Parameters: pipes [Pa], allowed for main and laterals together."""
     device = catalogue.backflow[kind]
     options = place_options(ground, yard, heads=heads, device=device)
     serve = {o.id: frozenset(h.id for h in heads if may_serve(o, h, device=device, yard=yard)) for o in options}
+    need = partial(head_need, kind=kind, yard=yard, catalogue=catalogue, pipes=pipes)
+    capacity = {head.id: limits.capacity(need(head)) for head in heads}
+    zoning = _zone(heads, options, serve, capacity, kind, yard=yard, catalogue=catalogue, seed=seed)
     by_id = {head.id: head for head in heads}
-    draft: Draft | None = None
-    for attempt in range(MOST_ALLOWANCES if pipes_too else 1):
-        allowance = PIPE_ALLOWANCE + attempt * ALLOWANCE_STEP
-        progress("zones and valve places", attempt / MOST_ALLOWANCES)
-        capacity = {
-            h.id: limits.capacity(head_need(h, kind, yard=yard, catalogue=catalogue, pipes=allowance)) for h in heads
-        }
-        zoning = _zone(heads, options, serve, capacity, kind, yard=yard, catalogue=catalogue, seed=seed)
-        zones, places = _name(zoning, options, by_id, capacity, kind, yard=yard, catalogue=catalogue)
-        draft = Draft(kind, zoning, zones, places, None, zoning.proofs)
-        if not pipes_too or any(clash.kind != "stations" for clash in zoning.clashes):
-            return draft
-        progress("trenches and pipe sizes", attempt / MOST_ALLOWANCES)
-        members = {zone.id: zone.heads for zone in zones}
-        work = lay_pipes(
-            members, places, kind, yard=yard, ground=ground, catalogue=catalogue, supply=limits.cautious, seed=seed
-        )
-        draft = replace(draft, pipework=work, proofs=(*zoning.proofs, *work.proofs))
-        if not work.short_of_pressure:
-            return draft
-    assert draft is not None
-    return draft
+    zones, places = _name(zoning, options, by_id, capacity, kind, yard=yard, catalogue=catalogue)
+    return Draft(kind, zoning, zones, places, None, zoning.proofs)
 
 
 def _zone(

@@ -9,12 +9,14 @@ import itertools
 import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
 
 import shapely
 
 from rillwright.errors import InputError
 from rillwright.jobs.progress import Progress
+from rillwright.jobs.workers import run_all
 from rillwright.model.findings import Finding
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue
@@ -23,6 +25,10 @@ from rillwright.model.site import HeadClass, Yard
 from rillwright.solvers.coverage import LawnLayout, lay_out_lawn
 
 __all__ = ["Layouts", "Weights", "choose_layouts", "design_pressure", "suitable_classes"]
+
+
+_SCREENING = 0.5  # effort for comparing classes, see lay_out_lawn
+_FULL = 4.0  # effort for the classes that were chosen
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,43 +100,66 @@ def choose_layouts(
     level: float,
     seed: int,
     progress: Progress,
+    pool: Executor | None = None,
     weights: Weights | None = None,
 ) -> Layouts:
-    """Lay out every lawn with every suitable class and keep the best combination.
+    """Lay out every lawn with every suitable class, keep the best combination and improve it.
 
     Parameters: capacity, rough zone flow [m³/s] that the supply allows each class; level, share of the class design
-    pressure to lay out at. Classes with no capacity are left out where another has some.
+    pressure to lay out at; pool, processes to share the work, or None. Classes with no capacity are left out where
+    another has some.
     """
     weights = weights or Weights()
-    options: list[list[LawnLayout]] = []
-    refused: list[Finding] = []
-    for index, lawn in enumerate(yard.lawns):
-        shape = ground.lawns[lawn.id]
+    tasks: list[_Task] = []
+    for lawn in yard.lawns:
         allowed = [c for c in (lawn.head_classes or yard.heads.allowed) if capacity.get(c, 0.0) > 0]
-        found: list[LawnLayout] = []
-        for head_class in suitable_classes(shape, allowed or yard.heads.allowed, catalogue):
-            progress(f"heads: {lawn.id}, {head_class}", index / len(yard.lawns))
-            pressure = design_pressure(head_class, catalogue, level=level)
-            layout = lay_out_lawn(
-                lawn.id,
-                ground=ground,
-                yard=yard,
-                catalogue=catalogue,
-                head_class=head_class,
-                pressure=pressure,
-                seed=seed,
-            )
-            if layout.heads:
-                found.append(layout)
-            else:
-                refused += layout.notes
-        if found:
-            options.append(found)
-    chosen = _best_combination(options, yard, capacity, weights)
-    numbered = _number([head for layout in chosen for head in layout.heads])
-    done = {layout.lawn.id for layout in chosen if layout.lawn}
-    left = tuple(f for f in refused if f.where not in done)
-    return Layouts(chosen=chosen, heads=numbered, refused=left)
+        suitable = suitable_classes(ground.lawns[lawn.id], allowed or yard.heads.allowed, catalogue)
+        tasks += [
+            _Task(lawn.id, c, design_pressure(c, catalogue, level=level), yard, ground, catalogue, seed, _SCREENING)
+            for c in suitable
+        ]
+    found: dict[str, list[LawnLayout]] = {lawn.id: [] for lawn in yard.lawns}
+    refused: list[Finding] = []
+    for number, (task, layout) in enumerate(zip(tasks, run_all(pool, _lay_out, tasks), strict=True), start=1):
+        progress(f"heads: {task.lawn}, {task.head_class}", number / len(tasks))
+        if layout.lawn:
+            found[task.lawn].append(layout)
+        else:
+            refused += layout.notes
+    chosen = _best_combination([options for options in found.values() if options], yard, capacity, weights)
+    names = {(layout.lawn.id, layout.lawn.head_class) for layout in chosen if layout.lawn}
+    best = [replace(task, effort=_FULL) for task in tasks if (task.lawn, task.head_class) in names]
+    progress("heads: best classes once more", 0.0)
+    final = tuple(run_all(pool, _lay_out, best))
+    left = tuple(f for f in refused if not found.get(f.where))
+    return Layouts(chosen=final, heads=_number([head for layout in final for head in layout.heads]), refused=left)
+
+
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """One lawn to lay out with one class."""
+
+    lawn: str
+    head_class: HeadClass
+    pressure: float  # [Pa]
+    yard: Yard
+    ground: Ground
+    catalogue: Catalogue
+    seed: int
+    effort: float
+
+
+def _lay_out(task: _Task) -> LawnLayout:
+    return lay_out_lawn(
+        task.lawn,
+        ground=task.ground,
+        yard=task.yard,
+        catalogue=task.catalogue,
+        head_class=task.head_class,
+        pressure=task.pressure,
+        seed=task.seed,
+        time_limit=task.effort,
+    )
 
 
 def _best_combination(

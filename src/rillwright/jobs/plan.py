@@ -6,14 +6,17 @@ a lower one is tried before the plan says so.
 """
 
 from collections.abc import Mapping
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import partial
+from typing import Any
 
 from rillwright.jobs.assemble import assemble
-from rillwright.jobs.build import PIPE_ALLOWANCE, Draft, Limits, build_system, head_need
+from rillwright.jobs.build import PIPE_ALLOWANCE, Draft, Limits, build_system, head_need, zone_system
 from rillwright.jobs.layouts import Layouts, choose_layouts, design_pressure
 from rillwright.jobs.progress import Progress, silent
 from rillwright.jobs.ways_out import find_ways_out
+from rillwright.jobs.workers import run_all
 from rillwright.model.ground import Ground, resolve_ground
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head, Plan
@@ -22,6 +25,7 @@ from rillwright.solvers.supply import SupplyFit, fit_supply
 
 __all__ = ["LEVELS", "Attempt", "make_plan", "plan_once"]
 
+_KINDS_BUILT = 2  # backflow kinds built with pipes before a level is given up
 LEVELS = (1.0, 0.8)  # shares of a class's design pressure to lay out at, best first
 
 
@@ -44,27 +48,40 @@ def make_plan(
     *,
     seed: int = 0,
     progress: Progress = silent,
+    pool: Executor | None = None,
 ) -> Plan:
-    """Plan a yard; when it does not fit, add the ways out, each solved and priced."""
+    """Plan a yard; when it does not fit, add the ways out, each solved and priced.
+
+    Parameters: pool, processes to share the work, or None; the plan is the same either way.
+    """
     ground = resolve_ground(yard)
     progress("supply", 0.0)
     fit = fit_supply(yard, catalogue, seed=seed)
-    plan = plan_once(yard, catalogue, ground=ground, fit=fit, seed=seed, progress=progress)
+    plan = plan_once(yard, catalogue, ground=ground, fit=fit, seed=seed, progress=progress, pool=pool)
     if plan.verdict != "does not fit":
         return plan
-    replan = partial(plan_once, ground=ground, seed=seed, progress=silent)
+    replan = partial(plan_once, ground=ground, seed=seed, progress=silent, pool=pool)
     ways = find_ways_out(plan, catalogue, fit=fit, replan=replan, progress=progress)
     return plan.model_copy(update={"ways_out": ways})
 
 
 def plan_once(
-    yard: Yard, catalogue: Catalogue, *, ground: Ground, fit: SupplyFit, seed: int, progress: Progress
+    yard: Yard,
+    catalogue: Catalogue,
+    *,
+    ground: Ground,
+    fit: SupplyFit,
+    seed: int,
+    progress: Progress,
+    pool: Executor | None,
 ) -> Plan:
     """Plan with a given supply and no ways out."""
     limits = Limits.of(fit, yard=yard, catalogue=catalogue)
     best: Attempt | None = None
     for level in LEVELS:
-        attempt = _attempt(yard, catalogue, ground=ground, limits=limits, level=level, seed=seed, progress=progress)
+        attempt = _attempt(
+            yard, catalogue, ground=ground, limits=limits, level=level, seed=seed, progress=progress, pool=pool
+        )
         if best is None or _rank(attempt) < _rank(best):
             best = attempt
         if best.fits:
@@ -97,6 +114,7 @@ def _attempt(
     level: float,
     seed: int,
     progress: Progress,
+    pool: Executor | None,
 ) -> Attempt:
     kinds = _kinds(yard)
     capacity = _class_capacity(kinds, yard, catalogue, ground=ground, limits=limits, level=level)
@@ -104,29 +122,33 @@ def _attempt(
     if not layouts.heads:
         return Attempt(layouts, None)
 
-    def build(kind: BackflowKind, *, pipes_too: bool) -> Draft:
-        return build_system(
-            layouts.heads,
-            kind,
-            yard=yard,
-            ground=ground,
-            catalogue=catalogue,
-            limits=limits,
-            seed=seed,
-            progress=progress,
-            pipes_too=pipes_too,
+    zone = partial(
+        _zone_kind, heads=layouts.heads, yard=yard, ground=ground, catalogue=catalogue, limits=limits, seed=seed
+    )
+    progress("zones and valve places under each backflow kind", 0.0)
+    drafts = sorted(run_all(pool, zone, kinds), key=lambda draft: _quick_rank(draft, yard, catalogue))
+    built: list[Draft] = []
+    for draft in drafts[:_KINDS_BUILT]:
+        built.append(
+            build_system(
+                layouts.heads,
+                draft.kind,
+                yard=yard,
+                ground=ground,
+                catalogue=catalogue,
+                limits=limits,
+                seed=seed,
+                progress=progress,
+                zoned=draft,
+            )
         )
+        if built[-1].fits:
+            break
+    return Attempt(layouts, built[-1] if built[-1].fits else built[0])
 
-    quick = [build(kind, pipes_too=False) for kind in kinds] if len(kinds) > 1 else []
-    order = sorted(quick, key=lambda d: _quick_rank(d, yard, catalogue))
-    ranked = [draft.kind for draft in order] or list(kinds)
-    first: Draft | None = None
-    for kind in ranked[:2]:
-        draft = build(kind, pipes_too=True)
-        first = first or draft
-        if draft.fits:
-            return Attempt(layouts, draft)
-    return Attempt(layouts, first)
+
+def _zone_kind(kind: BackflowKind, **rest: Any) -> Draft:
+    return zone_system(kind=kind, **rest)
 
 
 def _kinds(yard: Yard) -> tuple[BackflowKind, ...]:
@@ -169,7 +191,7 @@ def _class_capacity(
             pressure=pressure,
             hydrozone="any",
         )
-        needs = [head_need(head, k, yard=yard, catalogue=catalogue, pipes=PIPE_ALLOWANCE) for k in kinds]
+        needs = [head_need(head, kind=k, yard=yard, catalogue=catalogue, pipes=PIPE_ALLOWANCE) for k in kinds]
         out[head_class] = max(limits.capacity(need)[0] for need in needs)
     return out
 

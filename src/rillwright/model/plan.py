@@ -197,6 +197,7 @@ class Zone(_Frozen):
     area: float  # [m²] of lawn nearest to its heads
     precipitation: float  # [m/s] flow over that area
     entry_pressure: float  # [Pa] at the water entry while it runs
+    needed_pressure: float  # [Pa] there that would do: entry_pressure less what the flow control takes
     pressure_low: float  # [Pa] worst head, expected supply
     pressure_high: float  # [Pa] best head, expected supply
     cautious_low: float  # [Pa] worst head, cautious supply

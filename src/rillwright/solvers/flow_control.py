@@ -8,8 +8,9 @@ from rillwright.model.parts import DeviceLoss
 from rillwright.solvers.devices import ZoneDevice
 from rillwright.solvers.hydraulics import ZoneHydraulics
 
-__all__ = ["hold_flow"]
+__all__ = ["controlled", "hold_flow"]
 
+_LABEL = "flow control, turned down"
 Solve = Callable[[Sequence[ZoneDevice]], ZoneHydraulics]
 
 
@@ -27,7 +28,12 @@ def hold_flow(solve: Solve, *, target: float, most: float) -> ZoneHydraulics:
     def control(loss: float) -> tuple[ZoneDevice, ...]:
         factor = loss / target**2
         source = "flow control of the zone valve, set in the field; common practice, no source"
-        return (ZoneDevice("flow control, turned down", "place", DeviceLoss(factor=factor), source),)
+        return (ZoneDevice(_LABEL, "place", DeviceLoss(factor=factor), source),)
 
     loss = brentq(lambda p: solve(control(p)).flow - target, 0.0, most, xtol=10.0, rtol=1e-9)
     return solve(control(float(loss)))
+
+
+def controlled(state: ZoneHydraulics) -> float:
+    """Pressure [Pa] that the flow control takes on the way to the worst head; 0 when it stands open."""
+    return sum(step.pressure for step in state.steps if step.label == _LABEL)

@@ -1,0 +1,39 @@
+"""Independent pieces of a job, spread over processes when the caller brings a pool."""
+
+import os
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Executor, ProcessPoolExecutor
+from contextlib import contextmanager
+from multiprocessing import get_context
+from typing import TypeVar
+
+__all__ = ["process_pool", "run_all"]
+
+Task = TypeVar("Task")
+Result = TypeVar("Result")
+
+
+def run_all(pool: Executor | None, work: Callable[[Task], Result], tasks: Iterable[Task]) -> Iterator[Result]:
+    """Do the work for each task and give the results in order; without a pool one after another.
+
+    The results do not depend on the pool.
+    """
+    return map(work, tasks) if pool is None else pool.map(work, tasks)
+
+
+@contextmanager
+def process_pool() -> Iterator[Executor | None]:
+    """Processes, one for each core up to four; none on a machine of one core.
+
+    Fresh processes are started, not forked: the caller may have threads. A script that calls this needs the usual
+    `if __name__ == "__main__"` guard.
+    """
+    cores = min(4, os.cpu_count() or 1)
+    if cores < 2:
+        yield None
+        return
+    pool = ProcessPoolExecutor(max_workers=cores, mp_context=get_context("spawn"))
+    try:
+        yield pool
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
