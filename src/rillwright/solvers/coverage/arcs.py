@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from rillwright.solvers.coverage.grid import BUILDING, ELSEWHERE, LAWN, OTHER_LAWN, PAVING, TRUNK, Surfaces
+from rillwright.solvers.coverage.grid import BED, BUILDING, LAWN, OFF_SITE, OTHER_LAWN, PAVING, TRUNK, Surfaces
 from rillwright.solvers.coverage.kit import Family, Kit, Throw
 
 __all__ = ["STEP", "Fan", "Stand", "best_stand", "look_round"]
@@ -17,8 +17,8 @@ STEP = 2  # [°] between rays; arcs and their ends are whole steps
 _RAYS = 360 // STEP
 _SAMPLES = 48
 
-_WORTH = np.zeros(6)
-_WORTH[LAWN], _WORTH[OTHER_LAWN], _WORTH[ELSEWHERE] = 1.0, -0.25, -0.9
+_WORTH = np.zeros(7)
+_WORTH[LAWN], _WORTH[OTHER_LAWN], _WORTH[BED], _WORTH[OFF_SITE] = 1.0, -0.25, -0.7, -1.3
 _WORTH[PAVING], _WORTH[BUILDING], _WORTH[TRUNK] = -1.6, -60.0, 0.0
 
 _RADIUS_CARE = 1.5  # cost of a radius off the wanted one, per square of the logarithm
@@ -34,6 +34,7 @@ class Stand:
     arc_start: float  # [°]
     arc: float  # [°]; 0 for a strip pattern
     wanted: float = 0.0  # [m] radius it should reach here
+    pinned: bool = False  # in a corner, to stay there
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,11 +20,11 @@ from rillwright.model.plan import Head
 from rillwright.solvers.coverage.grid import Grid
 from rillwright.solvers.coverage.shadow import hit_distances, segments_of
 
-__all__ = ["WaterBalance", "deposit", "parcels_of", "pattern_of", "water_balance", "water_rate"]
+__all__ = ["WaterBalance", "deposit", "parcels_of", "pattern_of", "share_within", "water_balance", "water_rate"]
 
 Floats = NDArray[np.float64]
 
-_PARCELS_PER_CELL = 0.6  # parcel spacing as a share of the cell
+_PARCELS_PER_CELL = 0.5  # parcel spacing as a share of the cell: even parcels half a cell apart lie evenly on the grid
 _PAST_THE_FACE = 0.01  # [m] a stopped parcel lands this deep in what stopped it
 
 
@@ -87,6 +87,20 @@ def _strip(
     return np.hypot(x, y), np.arctan2(y, x), flow / flow.sum()
 
 
+def share_within(profile: Profile, distance: Floats) -> Floats:
+    """Share of a sector's flow that falls within distances given as shares of the radius; any shape."""
+    radius, flow = _running(profile.distance, profile.rate)
+    return np.asarray(np.interp(distance, radius, flow))
+
+
+@lru_cache(maxsize=64)
+def _running(share: tuple[float, ...], rate: tuple[float, ...]) -> tuple[Floats, Floats]:
+    radius = np.linspace(0.0, 1.0, 201)
+    middle = (radius[1:] + radius[:-1]) / 2
+    flow = np.concatenate(([0.0], np.cumsum(np.interp(middle, share, rate) * middle)))
+    return radius, flow / flow[-1]
+
+
 def parcels_of(
     head: Head, *, catalogue: Catalogue, spacing: float, faces: Floats | None = None
 ) -> tuple[Floats, Floats, Floats]:
@@ -141,15 +155,14 @@ def water_rate(
     """
     faces = None if blockers is None else segments_of(blockers)
     spacing = _PARCELS_PER_CELL * grid.cell
-    thrown = [parcels_of(head, catalogue=catalogue, spacing=spacing, faces=faces) for head in heads]
-    if not thrown:
-        return np.zeros((grid.ny, grid.nx))
-    x, y, flow = (np.concatenate(part) for part in zip(*thrown, strict=True))
-    return deposit(x, y, flow, grid) / grid.cell**2
+    rate = np.zeros((grid.ny, grid.nx))
+    for head in heads:
+        rate += deposit(*parcels_of(head, catalogue=catalogue, spacing=spacing, faces=faces), grid)
+    return rate / grid.cell**2
 
 
 def water_balance(
-    heads: Iterable[Head], *, catalogue: Catalogue, ground: Ground, lawn_id: str, spacing: float = 0.12
+    heads: Iterable[Head], *, catalogue: Catalogue, ground: Ground, lawn_id: str, spacing: float = 0.08
 ) -> WaterBalance:
     """Say where the water of the heads lands, parcel by parcel against the outlines themselves.
 
@@ -157,12 +170,13 @@ def water_balance(
     Water that meets a building counts as on the building; on a trunk, bed, other lawn or off the site as elsewhere.
     """
     faces = segments_of(shapely.unary_union([ground.kinds["building"], ground.trunks]))
-    thrown = [parcels_of(head, catalogue=catalogue, spacing=spacing, faces=faces) for head in heads]
-    if not thrown:
-        return WaterBalance(0.0, 0.0, 0.0, 0.0)
-    x, y, flow = (np.concatenate(part) for part in zip(*thrown, strict=True))
-    landed = []
-    for shape in (ground.lawns[lawn_id], ground.kinds["paving"], ground.kinds["building"]):
+    targets = (ground.lawns[lawn_id], ground.kinds["paving"], ground.kinds["building"])
+    for shape in targets:
         shapely.prepare(shape)
-        landed.append(float(flow[np.asarray(shapely.contains_xy(shape, x, y))].sum()))
-    return WaterBalance(landed[0], landed[1], landed[2], max(0.0, float(flow.sum()) - sum(landed)))
+    landed, total = np.zeros(len(targets)), 0.0
+    for head in heads:
+        x, y, flow = parcels_of(head, catalogue=catalogue, spacing=spacing, faces=faces)
+        landed += [flow[np.asarray(shapely.contains_xy(shape, x, y))].sum() for shape in targets]
+        total += float(flow.sum())
+    on_lawn, on_paving, on_building = (float(part) for part in landed)
+    return WaterBalance(on_lawn, on_paving, on_building, max(0.0, total - on_lawn - on_paving - on_building))

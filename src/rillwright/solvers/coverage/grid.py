@@ -11,9 +11,10 @@ from shapely.geometry.base import BaseGeometry
 from rillwright.model.ground import Ground
 
 __all__ = [
+    "BED",
     "BUILDING",
-    "ELSEWHERE",
     "LAWN",
+    "OFF_SITE",
     "OTHER_LAWN",
     "PAVING",
     "TRUNK",
@@ -27,7 +28,7 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 
-ELSEWHERE, LAWN, PAVING, BUILDING, TRUNK, OTHER_LAWN = range(6)
+OFF_SITE, LAWN, PAVING, BUILDING, TRUNK, OTHER_LAWN, BED = range(7)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,10 +84,10 @@ def cells_of(shape: BaseGeometry, grid: Grid) -> NDArray[np.bool_]:
 
 @dataclass(frozen=True, slots=True)
 class Surfaces:
-    """What lies where, as seen by one lawn, on a fine grid; off the grid is ELSEWHERE."""
+    """What lies where, as seen by one lawn, on a fine grid; off the grid is OFF_SITE."""
 
     grid: Grid
-    code: NDArray[np.uint8]  # (ny + 2, nx + 2), one cell of ELSEWHERE all round
+    code: NDArray[np.uint8]  # (ny + 2, nx + 2), one cell of OFF_SITE all round
 
     def at(self, x: Floats, y: Floats) -> NDArray[np.uint8]:
         """Codes at points of any shape [m]."""
@@ -105,7 +106,9 @@ def draw_surfaces(ground: Ground, lawn_id: str, *, margin: float) -> Surfaces:
     code = np.zeros((grid.ny + 2, grid.nx + 2), dtype=np.uint8)
     inside = code[1:-1, 1:-1]
     box = shapely.box(bounds[0] - margin, bounds[1] - margin, bounds[2] + margin, bounds[3] + margin)
+    unpaved = shapely.unary_union([ground.kinds[kind] for kind in ("bed", "water", "keep-out")])
     layers = (
+        (BED, unpaved),
         (OTHER_LAWN, ground.kinds["lawn"]),
         (LAWN, ground.lawns[lawn_id]),
         (PAVING, ground.kinds["paving"]),

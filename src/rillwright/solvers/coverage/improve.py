@@ -2,18 +2,22 @@
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from rillwright.solvers.coverage.arcs import STEP, Stand
+from rillwright.solvers.coverage.grid import BUILDING
 from rillwright.solvers.coverage.kit import Family
 from rillwright.solvers.coverage.placement import Seat
 from rillwright.solvers.coverage.trial import Field, State
 
-__all__ = ["improve", "thin_out"]
+__all__ = ["improve", "keep_off_buildings", "thin_out"]
 
 _LEAST_GAIN = 1e-4
+_ON_BUILDING = 2e-4  # share of a head's water that the blur of the model may put on a building
 _ON_EDGE = 0.05  # [m] from the edge of the stand ground
 
 
@@ -35,6 +39,34 @@ def improve(state: State, family: Family, *, trials: int, rng: np.random.Generat
             step *= 0.55
     thin_out(state)
     return max(trials, 0)
+
+
+def keep_off_buildings(state: State) -> None:
+    """Turn, narrow or turn down each head that still reaches a wall, as little as will do; whatever it costs."""
+    for index, stand in enumerate(state.stands):
+        if stand.arc == 0 or not _grazes(state.prints[index].landed):
+            continue
+        for other in _milder(state.field, stand):
+            footprint = state.field.footprint(other)
+            if not _grazes(footprint.landed):
+                state.replace(index, other, footprint)
+                break
+
+
+def _milder(field: Field, stand: Stand) -> Iterator[Stand]:
+    """Settings near a stand's own, nearest first: turned, narrowed, then turned down."""
+    arcs = field.kit.arcs(stand.throw.nozzle, step=STEP)
+    moves = [(turn, less) for turn in range(-6, 7) for less in range(0, 13, STEP)]
+    for turn, less in sorted(moves, key=lambda move: (abs(move[0]) + move[1], move)):
+        if stand.arc < 360 and (stand.arc - less) / STEP in arcs:
+            yield replace(stand, arc_start=(stand.arc_start + turn) % 360, arc=stand.arc - less)
+    for throw in reversed(field.kit.throws):
+        if throw.nozzle == stand.throw.nozzle and throw.radius < stand.throw.radius:
+            yield replace(stand, throw=throw)
+
+
+def _grazes(landed: NDArray[np.float64]) -> bool:
+    return bool(landed[BUILDING] > _ON_BUILDING * landed.sum())
 
 
 def thin_out(state: State) -> None:
@@ -136,23 +168,25 @@ def _variations(field: Field, stand: Stand, family: Family, step: float) -> Iter
     yield from _turns(field, stand)
     for throw in field.throws_near(stand.throw.radius):
         if throw != stand.throw and stand.arc / STEP in field.kit.arcs(throw.nozzle, step=STEP):
-            yield Stand(stand.at, throw, stand.arc_start, stand.arc, stand.wanted)
+            yield replace(stand, throw=throw)
     for factor in (0.85, 1.15):
-        aimed = field.aim(Seat(stand.at, stand.wanted * factor), family)
+        aimed = field.aim(Seat(stand.at, stand.wanted * factor, stand.pinned), family)
         if aimed is not None:
             yield aimed[0]
 
 
 def _strip_variations(field: Field, stand: Stand, step: float) -> Iterator[Stand]:
     for at in _slides(field, stand, 0.4 * step):
-        yield Stand(at, stand.throw, stand.arc_start, 0.0, stand.wanted)
+        yield replace(stand, at=at)
     for throw in field.kit.throws:
         if throw.nozzle.pattern == stand.throw.nozzle.pattern and throw != stand.throw:
-            yield Stand(stand.at, throw, stand.arc_start, 0.0, stand.wanted)
+            yield replace(stand, throw=throw)
 
 
 def _slides(field: Field, stand: Stand, step: float) -> list[tuple[float, float]]:
     """Places a step away: along the edge for a head on it, else in four directions."""
+    if stand.pinned:
+        return []
     point = shapely.Point(stand.at)
     ring = min(field.rings, key=point.distance)
     far = step * stand.wanted
@@ -180,6 +214,4 @@ def _turns(field: Field, stand: Stand) -> Iterator[Stand]:
         moves = [(now + more, start) for more in (-6, -3, 3, 6) for start in (0, -more)]
     for steps, start in moves:
         if steps in arcs:
-            yield Stand(
-                stand.at, stand.throw, (stand.arc_start + start * STEP) % 360, float(steps * STEP), stand.wanted
-            )
+            yield replace(stand, arc_start=(stand.arc_start + start * STEP) % 360, arc=float(steps * STEP))

@@ -20,12 +20,9 @@ from rillwright.solvers.coverage.arcs import Stand
 from rillwright.solvers.coverage.depth import Floats, water_balance, water_rate
 from rillwright.solvers.coverage.grid import Grid, cells_of, grid_round
 from rillwright.solvers.coverage.hydrozone import hydrozones
-from rillwright.solvers.coverage.improve import improve
-from rillwright.solvers.coverage.kit import Family, Kit, make_kit, spacing_share
+from rillwright.solvers.coverage.kit import Kit, make_kit
 from rillwright.solvers.coverage.notes import notes_on
-from rillwright.solvers.coverage.placement import Seat, edge_seats, inner_sets
-from rillwright.solvers.coverage.strips import strip_starts
-from rillwright.solvers.coverage.trial import Field, Scale, State, make_field
+from rillwright.solvers.coverage.search import search
 
 __all__ = ["LawnLayout", "evaluate_layout", "evenness_of", "lay_out_lawn"]
 
@@ -88,7 +85,7 @@ def lay_out_lawn(
     if reason:
         return _refusal(lawn_id, head_class, reason)
     rng = np.random.default_rng(seed)
-    found = _search(lawn_id, ground=ground, yard=yard, kit=kit, rng=rng, trials=int(time_limit * _TRIALS_PER_SECOND))
+    found = search(lawn_id, ground=ground, yard=yard, kit=kit, rng=rng, trials=int(time_limit * _TRIALS_PER_SECOND))
     if found is None or not found.stands:
         return _refusal(lawn_id, head_class, f"no {head_class} head can be set to water it")
     heads = _heads(found.stands, lawn_id=lawn_id, ground=ground, yard=yard, kit=kit)
@@ -181,65 +178,6 @@ def _poor(lawn: Lawn, head_class: HeadClass) -> str:
 
 def _show(value: float, dimension: str, yard: Yard) -> str:
     return show(value, dimension, yard.units)
-
-
-def _search(
-    lawn_id: str, *, ground: Ground, yard: Yard, kit: Kit, rng: np.random.Generator, trials: int
-) -> State | None:
-    """Try starts of every family, then improve the best few; None when no start waters anything."""
-    lawn = ground.lawns[lawn_id]
-    share = spacing_share(yard.wind.speed)
-    families = _fitting(kit, lawn, share)
-    spacing = share * families[0].radius
-    circles = lawn.area / spacing**2
-    scale = Scale(circles + lawn.length / (2 * spacing) + 1, circles * max(families[0].flow_per_degree * 360, 1e-9))
-    field = make_field(
-        lawn_id,
-        ground=ground,
-        kit=kit,
-        paving_limit=yard.rules.overspray_paving,
-        radius=families[-1].radius,
-        scale=scale,
-    )
-    starts: list[tuple[float, int, State, Family]] = []
-    for family in families if kit.head_class != "strip" else families[:1]:
-        for stands in _starts(field, family, share=share, rng=rng):
-            state = State(field, stands)
-            starts.append((state.cost(), len(starts), state, family))
-    starts.sort(key=lambda start: start[:2])
-    best: State | None = None
-    for _, _, state, family in starts[:3]:
-        improve(state, family, trials=trials // 3, rng=rng)
-        if best is None or state.cost() < best.cost():
-            best = state
-    return best
-
-
-def _fitting(kit: Kit, lawn: Polygon | MultiPolygon, share: float) -> list[Family]:
-    """Families worth trying, largest first: not so small that heads would be legion, not more than a handful."""
-    families = list(kit.families)
-    enough = [f for f in families if lawn.area / (share * f.radius) ** 2 <= 120] or families[:1]
-    thinned = [enough[0]]
-    for family in enough[1:]:
-        if family.radius < 0.965 * thinned[-1].radius:
-            thinned.append(family)
-    return thinned[:5]
-
-
-def _starts(field: Field, family: Family, *, share: float, rng: np.random.Generator) -> list[list[Stand]]:
-    """First layouts of one family."""
-    if field.kit.head_class == "strip":
-        return strip_starts(field.kit, field.lawn, field.ground)
-    spacing = share * family.radius
-    edge = edge_seats(field.ground, spacing=spacing, radius=family.radius, least=field.kit.least_radius)
-    ways = inner_sets(field.ground, edge, spacing=spacing, radius=family.radius, rng=rng) or [[]]
-    at_edge = _aimed(field, edge, family)
-    return [stands for way in ways if (stands := at_edge + _aimed(field, way, family))]
-
-
-def _aimed(field: Field, seats: list[Seat], family: Family) -> list[Stand]:
-    aimed = (field.aim(seat, family) for seat in seats)
-    return [stand[0] for stand in aimed if stand is not None]
 
 
 def _heads(stands: Sequence[Stand], *, lawn_id: str, ground: Ground, yard: Yard, kit: Kit) -> tuple[Head, ...]:

@@ -26,6 +26,7 @@ class Seat:
 
     at: tuple[float, float]
     wanted: float  # [m]
+    corner: bool = False  # a head in a corner stays there
 
 
 def stand_ground(lawn: Shape) -> Shape:
@@ -37,16 +38,18 @@ def stand_ground(lawn: Shape) -> Shape:
     return lawn
 
 
-def edge_direction(at: tuple[float, float], rings: tuple[LinearRing, ...]) -> float:
-    """Direction [°] of the piece of edge nearest to a point."""
-    point = shapely.Point(at)
-    ring = min(rings, key=lambda r: r.distance(point))
-    along = ring.project(point)
-    ahead = ring.interpolate((along + 0.15) % ring.length)
-    behind = ring.interpolate((along - 0.15) % ring.length)
-    if abs(along - ring.length) < 0.15 or along < 0.15:  # near the first corner: take one side of it
-        ahead, behind = ring.interpolate(0.3), ring.interpolate(0.0)
-    return math.degrees(math.atan2(ahead.y - behind.y, ahead.x - behind.x))
+def edge_direction(at: tuple[float, float], edges: Floats) -> float:
+    """Direction [°] of the piece of edge nearest to a point, of pieces equally near the longest.
+
+    Parameters: edges (n, 4) [m], pieces (x, y, x, y).
+    """
+    start, side = edges[:, :2] - np.asarray(at), edges[:, 2:] - edges[:, :2]
+    length = np.maximum(np.hypot(*side.T), 1e-9)
+    share = np.clip(-(start * side).sum(axis=1) / length**2, 0.0, 1.0)
+    distance = np.hypot(*(start + share[:, None] * side).T)
+    near = np.flatnonzero(distance < distance.min() + 0.01)
+    along = side[near[int(length[near].argmax())]]
+    return math.degrees(math.atan2(along[1], along[0]))
 
 
 def edge_seats(ground: Shape, *, spacing: float, radius: float, least: float) -> list[Seat]:
@@ -81,10 +84,10 @@ def _ring_seats(ring: LinearRing, part: Polygon, *, spacing: float, radius: floa
         steps = np.concatenate(([0.0], np.cumsum((there - here) / count / ((local[1:] + local[:-1]) / 2))))
         pieces = max(3 if closed else 1, math.ceil(steps[-1] - 0.06))
         marks = np.interp(np.arange(pieces) * steps[-1] / pieces, steps, along)
-        for mark in marks:
+        for number, mark in enumerate(marks):
             spot = ring.interpolate(mark % ring.length)
             wanted = float(np.interp(mark, along, local)) * radius / spacing
-            seats.append(Seat((spot.x, spot.y), wanted))
+            seats.append(Seat((spot.x, spot.y), wanted, corner=number == 0 and not closed))
     return seats
 
 

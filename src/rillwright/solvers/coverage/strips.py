@@ -1,7 +1,7 @@
 """First layouts of strip patterns: the lawn cut into straight legs, heads in rows along each."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -171,4 +171,4 @@ def _onto(ground: Polygon | MultiPolygon, stand: Stand) -> Stand:
     if ground.covers(point):
         return stand
     near = shapely.ops.nearest_points(ground, point)[0]
-    return Stand((float(near.x), float(near.y)), stand.throw, stand.arc_start, stand.arc, stand.wanted)
+    return replace(stand, at=(float(near.x), float(near.y)))

@@ -1,7 +1,7 @@
 """A layout on trial: the water of every head kept apart, so that changing one head costs one head's work."""
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
@@ -11,10 +11,11 @@ from shapely.geometry import LinearRing, MultiPolygon, Polygon
 from rillwright.model.ground import Ground
 from rillwright.physics.evenness import christiansen_uniformity
 from rillwright.solvers.coverage.arcs import STEP, Fan, Stand, best_stand, look_round
-from rillwright.solvers.coverage.depth import deposit, pattern_of
+from rillwright.solvers.coverage.depth import deposit, pattern_of, share_within
 from rillwright.solvers.coverage.grid import (
+    BED,
     BUILDING,
-    ELSEWHERE,
+    OFF_SITE,
     PAVING,
     TRUNK,
     Grid,
@@ -42,7 +43,7 @@ class Footprint:
     row: int
     column: int
     rate: Floats  # [m/s] on the patch
-    landed: Floats  # (6,) [m³/s] by surface code
+    landed: Floats  # (7,) [m³/s] by surface code
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +62,7 @@ class Field:
     lawn: Polygon | MultiPolygon
     ground: Polygon | MultiPolygon  # where heads may stand
     rings: tuple[LinearRing, ...]  # edges of `ground`
+    edges: Floats  # (n, 4) [m] pieces of the rings
     surfaces: Surfaces
     walls: Floats  # (n, 4) [m] faces of buildings near the lawn
     bark: Floats  # (n, 4) [m] faces of trunks near the lawn
@@ -75,7 +77,7 @@ class Field:
     def fan(self, at: tuple[float, float]) -> Fan:
         """Rays round a point, kept for the next time."""
         if at not in self._fans:
-            along = edge_direction(at, self.rings)
+            along = edge_direction(at, self.edges)
             self._fans[at] = look_round(at, self.surfaces, reach=self.kit.greatest_radius, along=along)
         return self._fans[at]
 
@@ -85,7 +87,8 @@ class Field:
             return None
         wanted = min(max(seat.wanted, self.kit.least_radius), self.kit.greatest_radius)
         throws = self.throws_near(wanted)
-        return best_stand(seat.at, self.fan(seat.at), kit=self.kit, family=family, wanted=wanted, throws=throws)
+        best = best_stand(seat.at, self.fan(seat.at), kit=self.kit, family=family, wanted=wanted, throws=throws)
+        return None if best is None else (replace(best[0], pinned=seat.corner), best[1])
 
     def throws_near(self, radius: float) -> tuple[Throw, ...]:
         """Throws with the radius or somewhat less or more, of each nozzle at most two."""
@@ -102,7 +105,7 @@ class Field:
         """Throw one head's water on the grid and count what lands where."""
         nozzle, grid = stand.throw.nozzle, self.grid
         distance, direction, share = pattern_of(
-            nozzle, self.kit.profile(nozzle), radius=stand.throw.radius, arc=stand.arc, spacing=0.6 * grid.cell
+            nozzle, self.kit.profile(nozzle), radius=stand.throw.radius, arc=stand.arc, spacing=0.5 * grid.cell
         )
         flow = share * self.kit.flow(nozzle, stand.arc)
         angle = direction + math.radians(stand.arc_start)
@@ -111,7 +114,8 @@ class Field:
         x, y = stand.at[0] + distance * np.cos(angle), stand.at[1] + distance * np.sin(angle)
         code = self.surfaces.at(x, y)
         code[distance == bark], code[distance == wall] = TRUNK, BUILDING
-        landed = np.asarray(np.bincount(code, weights=flow, minlength=6), dtype=float)
+        landed = np.asarray(np.bincount(code, weights=flow, minlength=7), dtype=float)
+        landed[BUILDING] = max(landed[BUILDING], self._on_walls(stand) * landed.sum())
         column, row = math.floor((x.min() - grid.x0) / grid.cell) - 1, math.floor((y.min() - grid.y0) / grid.cell) - 1
         wide = math.ceil((x.max() - grid.x0) / grid.cell) + 1 - column
         tall = math.ceil((y.max() - grid.y0) / grid.cell) + 1 - row
@@ -121,6 +125,17 @@ class Field:
         rate = rate[top : max(top, grid.ny - row), left : max(left, grid.nx - column)]
         return Footprint(max(row, 0), max(column, 0), rate, landed)
 
+    def _on_walls(self, stand: Stand) -> float:
+        """Share of a sector's water that walls stop, direction by direction: parcels miss a sector's thin border."""
+        hits = self._hits[stand.at]
+        if hits is None or stand.arc == 0:
+            return 0.0
+        per_degree = len(hits[0]) / 360
+        first, last = math.floor(stand.arc_start * per_degree), math.ceil((stand.arc_start + stand.arc) * per_degree)
+        wall = hits[0][np.arange(first, last + 1) % len(hits[0])]
+        inner = share_within(self.kit.profile(stand.throw.nozzle), wall / stand.throw.radius)
+        return float(1.0 - inner.mean())
+
     def odd(self, stand: Stand) -> int:
         """1 for a sector much smaller than the lawn the head faces (a part circle in the open, say), else 0."""
         if stand.arc in (0.0, 360.0):
@@ -128,7 +143,7 @@ class Field:
         key = (*stand.at, stand.throw.radius)
         if key not in self._faced:
             self._faced[key] = STEP * int((self.fan(stand.at).clear() > 0.5 * stand.throw.radius).sum())
-        return int(stand.arc < 0.75 * self._faced[key])
+        return int(stand.arc < 0.8 * self._faced[key])
 
     def _stops(self, at: tuple[float, float], angle: Floats) -> tuple[Floats, Floats]:
         """Distances [m] at which walls and trunks stop water in the given directions [rad]; inf where none do."""
@@ -160,7 +175,20 @@ def make_field(lawn_id: str, *, ground: Ground, kit: Kit, paving_limit: float, r
     cell = max(0.08, min(cell, thin / 11))
     grid = grid_round(lawn.bounds, cell=cell, margin=cell)
     surfaces = draw_surfaces(ground, lawn_id, margin=reach)
-    return Field(kit, lawn, stand, rings, surfaces, walls, bark, grid, cells_of(lawn, grid), paving_limit, scale)
+    return Field(
+        kit,
+        lawn,
+        stand,
+        rings,
+        segments_of(stand),
+        surfaces,
+        walls,
+        bark,
+        grid,
+        cells_of(lawn, grid),
+        paving_limit,
+        scale,
+    )
 
 
 class State:
@@ -172,7 +200,7 @@ class State:
         self.stands: list[Stand] = []
         self.prints: list[Footprint] = []
         self.rate = np.zeros((field.grid.ny, field.grid.nx))
-        self.landed = np.zeros(6)
+        self.landed = np.zeros(7)
         self.odd = 0  # heads set to much less than the lawn they face
         for stand in stands:
             self.add(stand, field.footprint(stand))
@@ -209,7 +237,7 @@ class State:
         self.odd += round(sign) * self.field.odd(stand)
 
     def cost(self) -> float:
-        """Weigh the layout: unevenness, heads, and water off the lawn; less is better."""
+        """Weigh the layout: unevenness, water off the lawn, heads and water spent; less is better."""
         total = float(self.landed.sum())
         if not self.stands or total <= 0:
             return math.inf
@@ -224,13 +252,10 @@ class State:
         driest = float(np.partition(quarter, fewer - 1)[:fewer].mean()) / mean
         uneven = 1.0 - low_quarter + 0.7 * (1.0 - christiansen_uniformity(depth)) + 0.5 * (1.0 - driest)
         uneven += 2.0 * max(0.0, 0.75 - low_quarter) + 1.0 * max(0.0, 0.55 - driest)
-        paving, building, elsewhere = (float(self.landed[code]) / total for code in (PAVING, BUILDING, ELSEWHERE))
-        waste = 0.8 * paving + 20.0 * max(0.0, paving - 0.9 * self.field.paving_limit) + 0.8 * elsewhere
-        waste += 3.0 * max(0.0, elsewhere - 0.04)
+        share = self.landed / total
+        over = max(0.0, share[PAVING] - 0.9 * self.field.paving_limit)
+        waste = 1.0 * share[PAVING] + 20.0 * over + 0.5 * share[BED] + 200.0 * share[BUILDING]
+        waste += 1.0 * share[OFF_SITE] + 4.0 * max(0.0, share[OFF_SITE] - 0.03)
         scale = self.field.scale
         spent = 0.22 * (len(self.stands) + 0.6 * self.odd) / scale.heads + 0.12 * total / scale.flow
-        return uneven + waste + 200.0 * building + spent
-
-    def shares(self) -> Floats:
-        """Share of the water on each surface code; shape (6,)."""
-        return np.asarray(self.landed / max(float(self.landed.sum()), 1e-30))
+        return float(uneven + waste + spent)

@@ -1,0 +1,81 @@
+"""The search for a layout: first layouts of every family, the most promising improved."""
+
+import numpy as np
+from shapely.geometry import MultiPolygon, Polygon
+
+from rillwright.model.ground import Ground
+from rillwright.model.site import Yard
+from rillwright.solvers.coverage.arcs import Stand
+from rillwright.solvers.coverage.improve import improve, keep_off_buildings
+from rillwright.solvers.coverage.kit import Family, Kit, spacing_share
+from rillwright.solvers.coverage.placement import Seat, edge_seats, inner_sets
+from rillwright.solvers.coverage.strips import strip_starts
+from rillwright.solvers.coverage.trial import Field, Scale, State, make_field
+
+__all__ = ["search"]
+
+_STARTS = 5  # first layouts that get a short search each; the best of them gets as much again as all
+_MOST_FAMILIES = 5
+_MOST_CIRCLES = 120  # full circles on the lawn's area: a family that needs more is too small for it
+
+
+def search(
+    lawn_id: str, *, ground: Ground, yard: Yard, kit: Kit, rng: np.random.Generator, trials: int
+) -> State | None:
+    """Try starts of every family, then improve the best few; None when no start waters anything."""
+    lawn = ground.lawns[lawn_id]
+    share = spacing_share(yard.wind.speed)
+    families = _fitting(kit, lawn, share)
+    spacing = share * families[0].radius
+    circles = lawn.area / spacing**2
+    scale = Scale(circles + lawn.length / (2 * spacing) + 1, circles * max(families[0].flow_per_degree * 360, 1e-9))
+    field = make_field(
+        lawn_id,
+        ground=ground,
+        kit=kit,
+        paving_limit=yard.rules.overspray_paving,
+        radius=families[-1].radius,
+        scale=scale,
+    )
+    starts: list[tuple[float, int, State, Family]] = []
+    for family in families if kit.head_class != "strip" else families[:1]:
+        for stands in _starts(field, family, share=share, rng=rng):
+            state = State(field, stands)
+            starts.append((state.cost(), len(starts), state, family))
+    starts.sort(key=lambda start: start[:2])
+    tried = [(state, family) for _, _, state, family in starts[:_STARTS]]
+    if not tried:
+        return None
+    for state, family in tried:
+        improve(state, family, trials=trials // (2 * _STARTS), rng=rng)
+    best, family = min(tried, key=lambda pair: pair[0].cost())
+    improve(best, family, trials=trials // 2, rng=rng)
+    keep_off_buildings(best)
+    return best
+
+
+def _fitting(kit: Kit, lawn: Polygon | MultiPolygon, share: float) -> list[Family]:
+    """Families worth trying, largest first: not so small that heads would be legion, not more than a handful."""
+    families = list(kit.families)
+    enough = [f for f in families if lawn.area / (share * f.radius) ** 2 <= _MOST_CIRCLES] or families[:1]
+    thinned = [enough[0]]
+    for family in enough[1:]:
+        if family.radius < 0.965 * thinned[-1].radius:
+            thinned.append(family)
+    return thinned[:_MOST_FAMILIES]
+
+
+def _starts(field: Field, family: Family, *, share: float, rng: np.random.Generator) -> list[list[Stand]]:
+    """First layouts of one family."""
+    if field.kit.head_class == "strip":
+        return strip_starts(field.kit, field.lawn, field.ground)
+    spacing = share * family.radius
+    edge = edge_seats(field.ground, spacing=spacing, radius=family.radius, least=field.kit.least_radius)
+    ways = inner_sets(field.ground, edge, spacing=spacing, radius=family.radius, rng=rng) or [[]]
+    at_edge = _aimed(field, edge, family)
+    return [stands for way in ways if (stands := at_edge + _aimed(field, way, family))]
+
+
+def _aimed(field: Field, seats: list[Seat], family: Family) -> list[Stand]:
+    aimed = (field.aim(seat, family) for seat in seats)
+    return [stand[0] for stand in aimed if stand is not None]

@@ -1,0 +1,209 @@
+import functools
+import math
+
+import numpy as np
+import pytest
+import shapely
+from coverage_yards import CATALOGUE, PRESSURE, YARDS, ground_of, lawn, rectangle, yard_of
+
+from rillwright.model.catalogue import flow_at, radius_at
+from rillwright.solvers.coverage import evaluate_layout, lay_out_lawn, spacing_share
+
+
+@functools.cache
+def laid_out(name, head_class):
+    return lay(YARDS[name], head_class)
+
+
+def lay(yard, head_class, **options):
+    return lay_out_lawn(
+        "L",
+        ground=ground_of(yard),
+        yard=yard,
+        catalogue=CATALOGUE,
+        head_class=head_class,
+        pressure=PRESSURE[head_class],
+        **options,
+    )
+
+
+CASES = [
+    ("square", "spray"),
+    ("L", "spray"),
+    ("L", "rotary"),
+    ("triangle", "spray"),
+    ("strip", "spray"),
+    ("hexagon", "rotary"),
+    ("corner lot", "rotary"),
+    ("courtyard", "spray"),
+    ("two halves", "spray"),
+    ("pocket", "spray"),
+]
+
+
+def assert_lawful(layout, yard):
+    """Rules that no layout may break, whatever the yard."""
+    ground = ground_of(yard)
+    shape = ground.lawns["L"]
+    for head in layout.heads:
+        spot = shapely.Point(head.at)
+        assert shape.contains(spot)
+        assert shape.boundary.distance(spot) > 0.015
+        nozzle = CATALOGUE.nozzles[head.nozzle]
+        assert head.head_class == nozzle.head_class
+        assert 1 - nozzle.shorten - 1e-9 <= head.radius_share <= 1
+        assert head.radius == pytest.approx(radius_at(nozzle, head.pressure) * head.radius_share)
+        assert head.flow == pytest.approx(flow_at(nozzle, head.pressure, head.arc))
+        if nozzle.pattern == "sector":
+            allowed = head.arc in nozzle.fixed_arcs if nozzle.fixed_arcs else True
+            assert allowed
+            assert nozzle.arc_low <= head.arc <= nozzle.arc_high
+        else:
+            assert head.arc == 0
+    water = layout.lawn
+    assert water.on_building <= 0.001 * water.water
+    landed = water.on_lawn + water.on_paving + water.on_building + water.elsewhere
+    assert landed == pytest.approx(water.water, rel=0.005)
+
+
+@pytest.mark.parametrize(("name", "head_class"), CASES)
+def test_layouts_keep_the_rules_and_water_evenly(name, head_class):
+    """DU 0.65 and CU 75 on ordinary shapes; common practice calls DU under 0.6 poor."""
+    layout = laid_out(name, head_class)
+    assert layout.status == "fits"
+    assert_lawful(layout, YARDS[name])
+    assert layout.lawn.evenness.du >= 0.65
+    assert layout.lawn.evenness.cu >= 0.75
+    limit = YARDS[name].rules.overspray_paving
+    assert layout.lawn.on_paving <= limit * layout.lawn.water
+    assert [h.id for h in layout.heads] == [f"H{i}" for i in range(1, len(layout.heads) + 1)]
+
+
+@pytest.mark.parametrize(("name", "head_class"), [("square", "spray"), ("hexagon", "rotary"), ("L", "rotary")])
+def test_open_lawns_are_watered_well(name, head_class):
+    layout = laid_out(name, head_class)
+    assert layout.lawn.evenness.cu >= 0.84
+    assert layout.lawn.evenness.du >= 0.75
+
+
+def test_a_square_takes_no_more_heads_than_a_square_lattice():
+    layout = laid_out("square", "spray")
+    widest = max(head.radius for head in layout.heads)
+    assert len(layout.heads) <= (math.ceil(10 / widest) + 1) ** 2
+
+
+def test_strip_patterns_water_a_narrow_strip():
+    layout = laid_out("strip", "strip")
+    assert_lawful(layout, YARDS["strip"])
+    assert layout.lawn.evenness.du >= 0.65
+    assert len(layout.heads) < len(laid_out("strip", "spray").heads)
+
+
+def test_strip_patterns_follow_a_bent_strip():
+    bent = [(0, 0), (15, 0), (15, 12), (13.6, 12), (13.6, 1.4), (0, 1.4)]
+    yard = yard_of(lawn(bent))
+    layout = lay(yard, "strip", time_limit=1.0)
+    assert_lawful(layout, yard)
+    directions = {round(head.arc_start) % 180 for head in layout.heads}
+    assert directions == {0, 90}
+    assert layout.lawn.evenness.du >= 0.6
+
+
+@pytest.mark.parametrize(
+    ("name", "head_class"), [("strip", "mid rotor"), ("square", "strip"), ("pocket", "small rotor")]
+)
+def test_a_class_that_does_not_suit_is_refused_with_a_reason(name, head_class):
+    layout = laid_out(name, head_class)
+    assert layout.status == "does not suit"
+    assert layout.heads == ()
+    assert layout.lawn is None
+    (note,) = layout.notes
+    assert note.rule == "head-class"
+    assert note.where == "L"
+    assert head_class in note.what
+
+
+def test_too_low_a_pressure_is_refused():
+    yard = YARDS["square"]
+    layout = lay_out_lawn(
+        "L", ground=ground_of(yard), yard=yard, catalogue=CATALOGUE, head_class="spray", pressure=5e4
+    )  # fmt: skip
+    assert layout.status == "does not suit"
+    assert "kPa" in layout.notes[0].what
+
+
+def test_same_seed_same_plan():
+    first, second = (lay(YARDS["triangle"], "rotary", seed=4, time_limit=0.5) for _ in range(2))
+    assert first == second
+
+
+def random_outline(rng):
+    """A star-shaped polygon of 5 to 14 corners, 40 to 400 m²."""
+    count = int(rng.integers(5, 15))
+    angle = np.sort(rng.uniform(0, math.tau, count)) + np.linspace(0, 0.01, count)
+    reach = rng.uniform(4, 13, count)
+    shape = shapely.Polygon(np.column_stack((reach * np.cos(angle), reach * np.sin(angle)))).buffer(0)
+    return max(shapely.get_parts(shape), key=lambda part: part.area)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_heads_stand_in_any_lawn_and_never_wet_its_house(seed):
+    rng = np.random.default_rng(seed)
+    shape = random_outline(rng)
+    centre = shape.representative_point()
+    house = rectangle(centre.x - 1.2, centre.y - 0.8, 2.4, 1.6)
+    bed = rectangle(centre.x + 2.0, centre.y + 1.5, 1.0, 1.0)
+    yard = yard_of(
+        lawn(
+            list(shape.exterior.coords)[:-1],
+            {"id": "house", "kind": "building", "outline": house},
+            {"id": "bed", "kind": "bed", "outline": bed},
+        ),
+        trees=[{"id": "T", "at": (centre.x - 2.5, centre.y)}],
+    )
+    layout = lay(yard, "rotary", time_limit=0.4)
+    if layout.status == "does not suit":
+        assert "cannot" in layout.notes[0].what or "dry" in layout.notes[0].what or "would land" in layout.notes[0].what
+        return
+    assert_lawful(layout, yard)
+
+
+def test_turning_a_head_to_the_house_is_found_out():
+    yard = YARDS["L"]
+    layout = laid_out("L", "spray")
+    turned = [h.model_copy(update={"arc_start": (h.arc_start + 180) % 360}) for h in layout.heads]
+    worse = evaluate_layout(turned, lawn_id="L", ground=ground_of(yard), yard=yard, catalogue=CATALOGUE)
+    assert worse.status == "cautions"
+    rules = {note.rule for note in worse.notes}
+    assert {"water-on-building", "dry-ground", "evenness"} <= rules
+    assert worse.lawn.evenness.du < layout.lawn.evenness.du
+    again = evaluate_layout(layout.heads, lawn_id="L", ground=ground_of(yard), yard=yard, catalogue=CATALOGUE)
+    assert again == layout
+
+
+def test_evaluating_takes_flow_and_radius_as_they_stand():
+    yard = YARDS["square"]
+    layout = laid_out("square", "spray")
+    weak = [h.model_copy(update={"flow": 0.5 * h.flow, "radius": 0.8 * h.radius}) for h in layout.heads]
+    result = evaluate_layout(weak, lawn_id="L", ground=ground_of(yard), yard=yard, catalogue=CATALOGUE)
+    assert result.lawn.water == pytest.approx(0.5 * layout.lawn.water)
+    assert result.lawn.evenness.cu < layout.lawn.evenness.cu
+
+
+def test_wind_draws_heads_closer():
+    calm, windy = (lay(yard_of(lawn(rectangle(0, 0, 16, 16)), wind=w), "rotary", time_limit=0.5) for w in (0.0, 9.0))
+    assert spacing_share(9.0) < spacing_share(0.0)
+    assert len(windy.heads) >= len(calm.heads)
+
+
+def test_hydrozone_tells_a_bank_from_level_ground():
+    spots = [{"at": at, "height": height} for at, height in (((0, 0), 0), ((0, 12), 0), ((12, 0), 0), ((12, 12), 0))]
+    spots += [{"at": at, "height": 3.0} for at in ((24, 0), (24, 12))]
+    yard = yard_of(lawn(rectangle(0, 0, 24, 12)), spots=spots)
+    layout = lay(yard, "rotary", time_limit=0.5)
+    for head in layout.heads:
+        if head.at[0] < 8:
+            assert head.hydrozone == "sun, turf, level"
+        if head.at[0] > 16:
+            assert head.hydrozone == "sun, turf, bank"
+    assert {h.hydrozone for h in laid_out("square", "spray").heads} == {"sun, turf, level"}
