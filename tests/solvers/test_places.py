@@ -22,6 +22,7 @@ from rillwright.solvers.places import (
     place_options,
 )
 from rillwright.solvers.trench_walk import TrenchWalk
+from rillwright.solvers.zoning import HeadLoad, make_zones
 
 # ASSE 1001: critical level at least 6 in over every outlet downstream, no shut-off after it, one for each zone valve.
 ATMOSPHERIC = BackflowDevice(
@@ -88,26 +89,8 @@ def make_option(ground, *, riser=1.2, at=(0.0, 0.0)):
 
 
 def make_zone(name, heads, place):
-    return Zone(
-        id=name,
-        station=1,
-        head_class="spray",
-        hydrozone="sun",
-        heads=tuple(heads),
-        place=place,
-        flow=0,
-        safe_flow=0,
-        safe_binds="curve",
-        precipitation=0,
-        area=1.0,
-        entry_pressure=0,
-        pressure_low=0,
-        pressure_high=0,
-        cautious_low=0,
-        worst_head=heads[0],
-        flow_spread=0,
-        steps=(),
-    )
+    """A zone with the fields that the place rules read."""
+    return Zone.model_construct(id=name, heads=tuple(heads), place=place)
 
 
 def make_place(name, ground, height, zones, kind="atmospheric vacuum breaker"):
@@ -278,3 +261,33 @@ def test_findings_speak_the_yards_units():
     )
     assert "6.000 in" in finding.what
     assert finding.source == "ASSE 1001"
+
+
+@pytest.mark.parametrize("device", [ATMOSPHERIC, PRESSURE, REDUCED], ids=["atmospheric", "pressure", "reduced"])
+def test_zones_on_a_steep_yard_pass_the_check_written_apart(device):
+    """A 20 % slope with a house across it: from options to places, every head legal, round the house."""
+    ground = resolve_ground(STEEP)
+    spots = [(x, y) for y in (2.0, 8.0, 21.0, 28.0) for x in (1.0, 7.0, 13.0, 19.0)]
+    heads = [make_head(f"H{i}", at, ground.terrain.at(*at)) for i, at in enumerate(spots)]
+    options = place_options(ground, STEEP, heads=heads, device=device)
+    may = {o.id: frozenset(h.id for h in heads if may_serve(o, h, device=device, yard=STEEP)) for o in options}
+    walk = TrenchWalk(ground, [*(o.at for o in options), *spots])
+    loads = [
+        HeadLoad(id=h.id, at=h.at, level=outlet_level(h, STEEP), flow=h.flow, capacity=5e-4, group="a") for h in heads
+    ]
+    prices = {"place_cost": 60.0, "zone_cost": 100.0, "trench_cost": 8.0}
+    zoning = make_zones(loads, options, may_serve=may, stations=6, distance=walk, time_limit=30, **prices)
+    assert zoning.clashes == ()
+    assert len(zoning.groups) == 4
+    by_id, by_place = {h.id: h for h in heads}, {o.id: o for o in options}
+    zones = [make_zone(f"Z{i}", g.heads, g.place) for i, g in enumerate(zoning.groups)]
+    places = []
+    for name in zoning.places_used:
+        mine = [zone for zone in zones if zone.place == name]
+        served = [by_id[h] for zone in mine for h in zone.heads]
+        height = device_height(by_place[name], served, device=device, yard=STEEP)
+        names = [zone.id for zone in mine]
+        places.append(make_place(name, by_place[name].ground, height, names, device.kind))
+    assert check_places(places, heads, zones, device, STEEP) == []
+    if device is not REDUCED:
+        assert all(by_place[z.place].ground > 3.5 for z in zones if any(by_id[h].ground > 5 for h in z.heads))

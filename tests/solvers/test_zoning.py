@@ -307,6 +307,15 @@ def test_fifty_heads_at_tight_fill_whole():
     assert zoning == make_zones(loads, options, may_serve=may, stations=20, time_limit=60, **PRICES)
 
 
+def test_no_time_still_gives_lawful_zones_and_true_bounds():
+    loads, options, may = random_case(4, 30, places=8, per_zone=6, fill=0.97, groups=2, legal=0.8)
+    rushed = make_zones(loads, options, may_serve=may, stations=20, time_limit=0.01, **PRICES)
+    check_laws(rushed, loads, may)
+    calm = make_zones(loads, options, may_serve=may, stations=20, time_limit=60, **PRICES)
+    assert rushed.proofs[0].bound <= calm.proofs[0].value <= rushed.proofs[0].value
+    assert rushed.proofs[1].bound is None or rushed.proofs[1].bound <= rushed.cost
+
+
 @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(
     seed=st.integers(0, 10**6),

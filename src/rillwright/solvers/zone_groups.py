@@ -71,14 +71,14 @@ def spread_tree(between: list[list[float]], zone: Zone) -> float:
 
 
 def compact_zones(
-    pool: Pool, group_zones: Sequence[Sequence[Zone]], *, entry_side: Sequence[tuple[float, float]], deadline: float
+    pool: Pool, group_zones: Sequence[Sequence[Zone]], *, at: Sequence[tuple[float, float]], deadline: float
 ) -> tuple[list[Zone], list[int]]:
     """Improve the packings of all groups from several starts; returns the best zones and their places.
 
-    Parameters: group_zones, one packing for each group of the task, which fixes the number of zones; entry_side, the
-    heads' coordinates [m]; deadline by time.monotonic [s].
+    Parameters: group_zones, one packing for each group of the task, which fixes the number of zones; at, the heads'
+    coordinates [m]; deadline by time.monotonic [s].
     """
-    xy = np.array(entry_side)
+    xy = np.array(at)
     best: tuple[float, list[Zone], list[int]] = (math.inf, [], [])
     for start in range(_STARTS + 1):
         turn = 2 * math.pi * (start - 1) / _STARTS

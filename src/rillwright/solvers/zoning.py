@@ -8,6 +8,7 @@ from typing import Literal
 
 import numpy as np
 
+from rillwright.errors import SolverError
 from rillwright.model.findings import Proof
 from rillwright.solvers.places import PlaceOption
 from rillwright.solvers.zone_bound import cost_bound
@@ -19,10 +20,13 @@ from rillwright.solvers.zone_task import HeadLoad, ZoneTask, zone_task
 __all__ = ["Clash", "HeadLoad", "ZoneGroup", "Zoning", "make_zones"]
 
 Point = tuple[float, float]
+Zone = tuple[int, ...]
 
+_COST = "zones: cost"
 _WORK = 1.0  # CP-SAT's deterministic time for the choice of zones from the pool
 _EXACT_WORK = 12.0  # the same when every feasible zone is listed
 _OFFERED = 6  # places offered besides those that the search opened
+_WRONG = 1e-4  # relative; a bound over the cost by more is a fault, less is rounding
 _EQUAL = 1e-6  # relative difference below which cost and bound are equal
 
 
@@ -83,8 +87,9 @@ def make_zones(
     work itself is bounded by counts and by CP-SAT's deterministic time, so that the plan is the same on any machine.
     Returns a Zoning. A head over its own capacity, or that no place may serve, is a clash and stays out of the zones;
     too few stations is a clash too, and the fewest zones are returned.
+    Errors: SolverError when a cost is under its own bound, which is a fault of the solver.
     """
-    deadline = time.monotonic() + time_limit
+    clock = _Clock(time.monotonic(), time_limit)
     clashes = _head_clashes(loads, options, may_serve, clearance)
     barred = {clash.where for clash in clashes}
     kept = [load for load in loads if load.id not in barred]
@@ -93,20 +98,33 @@ def make_zones(
     task = zone_task(
         kept, options, may_serve=may_serve, place_cost=place_cost, trench_cost=trench_cost, distance=distance
     )
-    counts = [fewest_zones(task, members, seed=seed, deadline=deadline - 0.4 * time_limit) for members in task.groups]
+    counts = [fewest_zones(task, members, seed=seed, deadline=clock.until(0.5)) for members in task.groups]
     number = sum(len(count.zones) for count in counts)
     if number > stations:
         clashes = (*clashes, Clash("stations", "controller", need=number, have=stations))
-    zones, places, cost, proof = _cheapest(task, counts, kept, number * zone_cost, seed=seed, deadline=deadline)
-    proofs = (_count_proof(counts), proof)
-    proven = all(p.status == "optimal" for p in proofs)
-    order = sorted(range(len(zones)), key=lambda i: zones[i])
-    groups = tuple(ZoneGroup(tuple(kept[h].id for h in zones[i]), options[places[i]].id) for i in order)
-    used = tuple(options[p].id for p in sorted(set(places)))
-    status: Literal["optimal", "feasible", "infeasible"] = (
-        "infeasible" if clashes else "optimal" if proven else "feasible"
+    zones, homes, cost = _cheapest(task, counts, kept, number * zone_cost, seed=seed, clock=clock)
+    proofs = (_count_proof(counts), cost)
+    proven = all(proof.status == "optimal" for proof in proofs)
+    groups = tuple(
+        ZoneGroup(tuple(kept[h].id for h in zone), options[home].id)
+        for zone, home in sorted(zip(zones, homes, strict=True))
     )
-    return Zoning(groups, used, cost, proofs, status, clashes)
+    used = tuple(options[p].id for p in sorted(set(homes)))
+    return Zoning(
+        groups, used, cost.value, proofs, "infeasible" if clashes else "optimal" if proven else "feasible", clashes
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Clock:
+    """Shares the time limit out among the stages."""
+
+    start: float  # [s] by time.monotonic
+    limit: float  # [s]
+
+    def until(self, share: float) -> float:
+        """Moment by time.monotonic [s] when a share of the limit is used."""
+        return self.start + share * self.limit
 
 
 def _head_clashes(
@@ -134,20 +152,23 @@ def _count_proof(counts: Sequence[Count]) -> Proof:
 
 
 def _cheapest(
-    task: ZoneTask, counts: Sequence[Count], loads: Sequence[HeadLoad], fixed: float, *, seed: int, deadline: float
-) -> tuple[Sequence[tuple[int, ...]], Sequence[int], float, Proof]:
-    """Zones, place of each, whole cost, and the proof, at the number of zones given."""
+    task: ZoneTask, counts: Sequence[Count], loads: Sequence[HeadLoad], fixed: float, *, seed: int, clock: _Clock
+) -> tuple[Sequence[Zone], Sequence[int], Proof]:
+    """Zones, the place of each, and the proof with the whole cost, at the number of zones given."""
     pool, numbers = Pool(task), [len(count.zones) for count in counts]
-    every = range(len(task.opening))
     zones, opened = compact_zones(
-        pool, [count.zones for count in counts], entry_side=[load.at for load in loads], deadline=deadline - 3.0
+        pool, [count.zones for count in counts], at=[load.at for load in loads], deadline=clock.until(0.7)
     )
     listed = all_zones(task)
-    candidates = listed if listed is not None else thin_pool(pool, zones, opened)
-    wanted = every if listed is not None else _likely(pool, zones, opened)
-    work = _EXACT_WORK if listed is not None else _WORK
     partition = best_partition(
-        pool, candidates, wanted, numbers, hint=(zones, opened), seed=seed, work=work, deadline=deadline - 1.0
+        pool,
+        thin_pool(pool, zones, opened) if listed is None else listed,
+        _likely(pool, zones, opened) if listed is None else range(len(task.opening)),
+        numbers,
+        hint=(zones, opened),
+        seed=seed,
+        work=_WORK if listed is None else _EXACT_WORK,
+        deadline=clock.until(0.85),
     )
     if partition is not None:
         zones = list(partition.zones)
@@ -157,21 +178,28 @@ def _cheapest(
     cost += sum(pool.cost(zone, [home]) for zone, home in zip(zones, homes, strict=True))
     if listed is not None and partition is not None and partition.proven:
         method = f"CP-SAT set partitioning over all {len(listed)} feasible zones"
-        return zones, homes, cost, Proof(stage="zones: cost", status="optimal", value=cost, bound=cost, method=method)
-    bound = cost_bound(task, numbers, deadline=deadline)
+        return zones, homes, Proof(stage=_COST, status="optimal", value=cost, bound=cost, method=method)
+    bound = cost_bound(task, numbers, deadline=clock.until(1.0))
+    return zones, homes, _cost_proof(cost, None if bound is None else bound + fixed)
+
+
+def _cost_proof(cost: float, bound: float | None) -> Proof:
     method = "set partitioning over searched zones by CP-SAT; bound of the capacitated tree with capacity cuts"
     if bound is None:
-        return zones, homes, cost, Proof(stage="zones: cost", status="heuristic", value=cost, bound=None, method=method)
-    bound = min(bound + fixed, cost)
+        return Proof(stage=_COST, status="heuristic", value=cost, bound=None, method=method)
+    if bound > cost + _WRONG * abs(cost):
+        raise SolverError(
+            f"Zoning: the cost {cost:.6g} is under its own lower bound {bound:.6g}. Please report this yard."
+        )
     status: Literal["optimal", "feasible"] = "optimal" if cost - bound <= _EQUAL * abs(cost) else "feasible"
-    return zones, homes, cost, Proof(stage="zones: cost", status=status, value=cost, bound=bound, method=method)
+    return Proof(stage=_COST, status=status, value=cost, bound=min(bound, cost), method=method)
 
 
-def _home(pool: Pool, zone: tuple[int, ...], opened: Sequence[int]) -> int:
+def _home(pool: Pool, zone: Zone, opened: Sequence[int]) -> int:
     return min(opened, key=lambda p: (float(pool.links(zone)[p]), p))
 
 
-def _likely(pool: Pool, zones: Sequence[tuple[int, ...]], opened: Sequence[int]) -> list[int]:
+def _likely(pool: Pool, zones: Sequence[Zone], opened: Sequence[int]) -> list[int]:
     """Places worth offering again: those open, and for some zones the place cheapest to open for it alone."""
     task = pool.task
     alone = [int(np.argmin(task.opening + task.trench_cost * pool.links(zone))) for zone in zones]
