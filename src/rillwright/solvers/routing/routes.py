@@ -25,6 +25,7 @@ from rillwright.solvers.routing.surfaces import DigGround, Floats, dig_ground
 __all__ = ["Net", "Routes", "route_nets"]
 
 REFINEMENTS = 2  # times that junction places are improved and the nets routed again
+FIRST_ROUTINGS = 24  # nets routed first time over all orders; with many nets fewer orders are tried
 SHUFFLES = 1  # random orders of the nets tried beside the given order and its reverse
 
 METHOD = (
@@ -137,13 +138,13 @@ def _fixed_candidates(dig: DigGround, ends: Ends) -> Floats:
 
 
 def _orders(count: int, seed: int) -> list[list[int]]:
-    """Orders in which the nets are routed: as given, the other way round, and a few shuffled."""
+    """Orders in which the nets are routed: as given, the other way round, and shuffled; fewer for many nets."""
     given = list(range(count))
     orders = [given, given[::-1]]
     chance = random.Random(seed)
     for _ in range(SHUFFLES):
         orders.append(chance.sample(given, count))
-    return [order for k, order in enumerate(orders) if order not in orders[:k]]
+    return [order for k, order in enumerate(orders) if order not in orders[:k]][: max(1, FIRST_ROUTINGS // count)]
 
 
 def _solve(
