@@ -28,6 +28,7 @@ from rillwright.solvers.takeoff import cost_of, take_off
 __all__ = ["assemble"]
 
 _IDLE_PRESSURE = 300e3  # [Pa] at which the supply is reported when no zone could be made
+_JUDGED_ONCE = {"evenness", "overspray-paving", "water-on-building"}  # notes on a layout that checks.py gives anyway
 
 
 def assemble(
@@ -57,7 +58,6 @@ def assemble(
         again = [_measured(layout.lawn, heads, ground, yard, catalogue) for layout in layouts.chosen if layout.lawn]
         lawns = tuple(lawn for lawn, _ in again)
         notes = [note for _, found in again for note in found]
-    reference = max((zone.needed_pressure for zone in zones), default=_IDLE_PRESSURE)
     plan = Plan(
         software=__version__,
         seed=seed,
@@ -65,7 +65,7 @@ def assemble(
         verdict="fits",
         headline="",
         backflow=draft.kind if draft else None,
-        supply=report_supply(fit, pressure=reference, yard=yard, catalogue=catalogue),
+        supply=report_supply(fit, pressure=_reference(zones, limits), yard=yard, catalogue=catalogue),
         lawns=lawns,
         heads=heads,
         nozzles=_nozzles(heads, catalogue),
@@ -78,7 +78,22 @@ def assemble(
     )
     if zones:
         plan = _priced(plan, catalogue)
+    notes = [note for note in notes if note.rule not in _JUDGED_ONCE]
     return judge(plan, _in_order([*blocking, *notes, *doubts(yard), *inspect(plan, ground, catalogue)]))
+
+
+def _reference(zones: Sequence[Zone], limits: Limits) -> float:
+    """Entry pressure [Pa] to report the supply at: what the zone that draws the most needs.
+
+    Where the curve sets that zone's safe flow, it is the pressure at which the cautious supply gives just that flow,
+    so that the report and the zone name the same flow.
+    """
+    if not zones:
+        return _IDLE_PRESSURE
+    zone = max(zones, key=lambda z: z.flow)
+    if zone.safe_binds == "curve":
+        return limits.cautious.pressure(zone.safe_flow + limits.reserve)
+    return zone.needed_pressure
 
 
 def _in_order(findings: Sequence[Finding]) -> tuple[Finding, ...]:

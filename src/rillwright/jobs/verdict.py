@@ -28,15 +28,15 @@ def _headline(plan: Plan, findings: Sequence[Finding], verdict: str) -> str:
         first = next((f.what for f in findings if f.severity == "must"), "no zones could be made")
         return f"{first[0].upper()}{first[1:]}."
     heads, zones, places = len(plan.heads), len(plan.zones), len(plan.places)
-    flow = max(zone.flow for zone in plan.zones)
+    largest = max(plan.zones, key=lambda zone: zone.flow)
     words = (
         f"{heads} heads in {_count(zones, 'zone')} at {_count(places, 'valve place')}; "
-        f"the largest zone draws {show(flow, 'flow', system)}"
+        f"the largest zone draws {show(largest.flow, 'flow', system)}"
     )
     idea = plan.supply.open_flow
     return (
-        f"{words}. Sharing out the {show(idea, 'flow', system)} of the open pipe would not work: at the pressure the "
-        f"heads need, {show(plan.supply.safe_flow, 'flow', system)} is safe."
+        f"{words}. Sharing out the {show(idea, 'flow', system)} of the open pipe would not work: at the pressure its "
+        f"heads need, {show(largest.safe_flow, 'flow', system)} is safe."
     )
 
 
