@@ -4,8 +4,8 @@ import math
 import numpy as np
 import pytest
 import shapely
-from coverage_yards import CATALOGUE, PRESSURE, YARDS, ground_of, lawn, rectangle, yard_of
 
+from coverage_yards import CATALOGUE, PRESSURE, YARDS, ground_of, lawn, rectangle, yard_of
 from rillwright.model.catalogue import flow_at, radius_at
 from rillwright.solvers.coverage import evaluate_layout, lay_out_lawn, spacing_share
 
@@ -162,10 +162,9 @@ def test_heads_stand_in_any_lawn_and_never_wet_its_house(seed):
         trees=[{"id": "T", "at": (centre.x - 2.5, centre.y)}],
     )
     layout = lay(yard, "rotary", time_limit=0.4)
-    if layout.status == "does not suit":
-        assert "cannot" in layout.notes[0].what or "dry" in layout.notes[0].what or "would land" in layout.notes[0].what
-        return
+    assert layout.heads
     assert_lawful(layout, yard)
+    assert layout.lawn.evenness.du >= 0.6
 
 
 def test_turning_a_head_to_the_house_is_found_out():

@@ -24,17 +24,19 @@ _ON_EDGE = 0.05  # [m] from the edge of the stand ground
 def improve(state: State, family: Family, *, trials: int, rng: np.random.Generator) -> int:
     """Improve a layout in place until `trials` trial heads are spent or nothing helps; returns the trials left.
 
+    Heads are set better before any is taken away: a head that merely stands wrong should be mended, not lost.
+
     The budget counts trials, not seconds, so that the same yard and seed always give the same plan.
     """
     step = 0.22
     while trials > 0 and step > 0.03:
         before = state.cost()
-        thin_out(state)
-        trials -= _fill_dry(state, family)
         for index in rng.permutation(len(state.stands)):
             trials -= _better_head(state, int(index), family, step)
             if trials <= 0:
                 break
+        thin_out(state)
+        trials -= _fill_dry(state, family)
         if before - state.cost() < 0.01:
             step *= 0.55
     thin_out(state)
@@ -169,7 +171,7 @@ def _variations(field: Field, stand: Stand, family: Family, step: float) -> Iter
     for throw in field.throws_near(stand.throw.radius):
         if throw != stand.throw and stand.arc / STEP in field.kit.arcs(throw.nozzle, step=STEP):
             yield replace(stand, throw=throw)
-    for factor in (0.85, 1.15):
+    for factor in (1.0, 0.85, 1.15):
         aimed = field.aim(Seat(stand.at, stand.wanted * factor, stand.pinned), family)
         if aimed is not None:
             yield aimed[0]

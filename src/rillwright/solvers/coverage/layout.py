@@ -26,7 +26,7 @@ from rillwright.solvers.coverage.search import search
 
 __all__ = ["LawnLayout", "evaluate_layout", "evenness_of", "lay_out_lawn"]
 
-_TRIALS_PER_SECOND = 600  # of a nominal machine: turns a time limit into a budget that gives the same plan anywhere
+_TRIALS_PER_SECOND = 1000  # of a nominal machine: turns a time limit into a budget that gives the same plan anywhere
 _DRY_WINDOW = 0.05  # share of the lawn in the driest window
 _WORST_COEFFICIENT = 100.0  # printed where the driest window gets next to no water
 

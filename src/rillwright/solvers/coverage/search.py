@@ -14,7 +14,7 @@ from rillwright.solvers.coverage.trial import Field, Scale, State, make_field
 
 __all__ = ["search"]
 
-_STARTS = 5  # first layouts that get a short search each; the best of them gets as much again as all
+_STARTS = 4  # first layouts that get a short search each; the best of them gets as much again as all
 _MOST_FAMILIES = 5
 _MOST_CIRCLES = 120  # full circles on the lawn's area: a family that needs more is too small for it
 
@@ -39,19 +39,26 @@ def search(
     )
     starts: list[tuple[float, int, State, Family]] = []
     for family in families if kit.head_class != "strip" else families[:1]:
-        for stands in _starts(field, family, share=share, rng=rng):
-            state = State(field, stands)
-            starts.append((state.cost(), len(starts), state, family))
-    starts.sort(key=lambda start: start[:2])
-    tried = [(state, family) for _, _, state, family in starts[:_STARTS]]
+        own = [State(field, stands) for stands in _starts(field, family, share=share, rng=rng)]
+        starts += [(state.cost(), len(starts) + number, state, family) for number, state in enumerate(own)]
+    tried = _promising(starts)
     if not tried:
         return None
     for state, family in tried:
+        keep_off_buildings(state)
         improve(state, family, trials=trials // (2 * _STARTS), rng=rng)
     best, family = min(tried, key=lambda pair: pair[0].cost())
     improve(best, family, trials=trials // 2, rng=rng)
     keep_off_buildings(best)
     return best
+
+
+def _promising(starts: list[tuple[float, int, State, Family]]) -> list[tuple[State, Family]]:
+    """Best start of each family, then the best of the rest: a good start says little about where a search ends."""
+    ranked = sorted(starts, key=lambda start: start[:2])
+    first = {start[3]: start[1] for start in reversed(ranked)}
+    ranked.sort(key=lambda start: (first[start[3]] != start[1], *start[:2]))
+    return [(state, family) for _, _, state, family in ranked[:_STARTS]]
 
 
 def _fitting(kit: Kit, lawn: Polygon | MultiPolygon, share: float) -> list[Family]:
