@@ -4,7 +4,8 @@ from collections.abc import Mapping, Sequence
 from functools import partial
 
 from rillwright import __version__
-from rillwright.jobs.build import Draft, Limits, ZoneDraft
+from rillwright.jobs.build import Draft, ZoneDraft
+from rillwright.jobs.case import Case
 from rillwright.jobs.checks import inspect
 from rillwright.jobs.clashes import clash_findings
 from rillwright.jobs.layouts import Layouts
@@ -22,7 +23,7 @@ from rillwright.solvers.coverage import evaluate_layout, make_grid
 from rillwright.solvers.devices import ZoneDevice
 from rillwright.solvers.flow_control import controlled, hold_flow
 from rillwright.solvers.hydraulics import ZoneHydraulics, minor_losses, solve_zone
-from rillwright.solvers.supply import SupplyFit, report_supply
+from rillwright.solvers.supply import report_supply
 from rillwright.solvers.takeoff import cost_of, take_off
 
 __all__ = ["assemble"]
@@ -31,28 +32,19 @@ _IDLE_PRESSURE = 300e3  # [Pa] at which the supply is reported when no zone coul
 _JUDGED_ONCE = {"evenness", "overspray-paving", "water-on-building"}  # notes on a layout that checks.py gives anyway
 
 
-def assemble(
-    layouts: Layouts,
-    draft: Draft | None,
-    *,
-    yard: Yard,
-    ground: Ground,
-    catalogue: Catalogue,
-    fit: SupplyFit,
-    limits: Limits,
-    seed: int,
-) -> Plan:
+def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
     """Make the plan of a draft; a draft without pipework gives a plan without zones, and the findings say why."""
+    yard, ground, catalogue = case.yard, case.ground, case.catalogue
     blocking = list(layouts.refused)
     if draft is not None:
-        blocking += clash_findings(draft, layouts.heads, yard, catalogue)
+        blocking += clash_findings(draft, layouts.heads, case)
     work = draft.pipework if draft else None
     heads: tuple[Head, ...] = layouts.heads
     zones: tuple[Zone, ...] = ()
     lawns = tuple(layout.lawn for layout in layouts.chosen if layout.lawn)
     notes = [note for layout in layouts.chosen for note in layout.notes]
     if draft is not None and work is not None and not work.unreachable:
-        solved, cautious = _solve(draft, work, limits, yard, catalogue)
+        solved, cautious = _solve(draft, work, case)
         heads = _solved_heads(layouts.heads, solved, catalogue)
         zones = _zones(draft, solved, cautious, heads, ground)
         again = [_measured(layout.lawn, heads, ground, yard, catalogue) for layout in layouts.chosen if layout.lawn]
@@ -60,12 +52,12 @@ def assemble(
         notes = [note for _, found in again for note in found]
     plan = Plan(
         software=__version__,
-        seed=seed,
+        seed=case.seed,
         yard=yard,
         verdict="fits",
         headline="",
         backflow=draft.kind if draft else None,
-        supply=report_supply(fit, pressure=_reference(zones, limits), yard=yard, catalogue=catalogue),
+        supply=report_supply(case.fit, pressure=_reference(zones, case), yard=yard, catalogue=catalogue),
         lawns=lawns,
         heads=heads,
         nozzles=_nozzles(heads, catalogue),
@@ -82,7 +74,7 @@ def assemble(
     return judge(plan, _in_order([*blocking, *notes, *doubts(yard), *inspect(plan, ground, catalogue)]))
 
 
-def _reference(zones: Sequence[Zone], limits: Limits) -> float:
+def _reference(zones: Sequence[Zone], case: Case) -> float:
     """Entry pressure [Pa] to report the supply at: what the zone that draws the most needs.
 
     Where the curve sets that zone's safe flow, it is the pressure at which the cautious supply gives just that flow,
@@ -92,7 +84,7 @@ def _reference(zones: Sequence[Zone], limits: Limits) -> float:
         return _IDLE_PRESSURE
     zone = max(zones, key=lambda z: z.flow)
     if zone.safe_binds == "curve":
-        return limits.cautious.pressure(zone.safe_flow + limits.reserve)
+        return case.limits.cautious.pressure(zone.safe_flow + case.limits.reserve)
     return zone.needed_pressure
 
 
@@ -102,9 +94,7 @@ def _in_order(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(dict.fromkeys(findings), key=lambda f: order.index(f.severity)))
 
 
-def _solve(
-    draft: Draft, work: Pipework, limits: Limits, yard: Yard, catalogue: Catalogue
-) -> tuple[dict[str, ZoneHydraulics], dict[str, ZoneHydraulics]]:
+def _solve(draft: Draft, work: Pipework, case: Case) -> tuple[dict[str, ZoneHydraulics], dict[str, ZoneHydraulics]]:
     """Solve each zone with the expected supply and its flow control set, and with the cautious supply wide open."""
     minor = minor_losses(work.pipes)
     nodes = {node.id: node for node in work.nodes}
@@ -120,8 +110,8 @@ def _solve(
             nodes=nodes,
             entry=ENTRY,
             place=places[zone.place],
-            yard=yard,
-            catalogue=catalogue,
+            yard=case.yard,
+            catalogue=case.catalogue,
             supply=supply,
             minor=minor,
             extra=extra,
@@ -129,8 +119,10 @@ def _solve(
 
     for zone in draft.zones:
         target = sum(head.flow for head in zone.heads)
-        solved[zone.id] = hold_flow(partial(solve, zone, limits.expected), target=target, most=limits.expected.static)
-        cautious[zone.id] = solve(zone, limits.cautious)
+        solved[zone.id] = hold_flow(
+            partial(solve, zone, case.limits.expected), target=target, most=case.limits.expected.static
+        )
+        cautious[zone.id] = solve(zone, case.limits.cautious)
     return solved, cautious
 
 

@@ -6,56 +6,25 @@ starts from a small allowance for pipe losses and raises it until sizes exist th
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from functools import partial
 
+from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import Pipework, lay_pipes
 from rillwright.jobs.progress import Progress
 from rillwright.model.findings import Proof
-from rillwright.model.ground import Ground
-from rillwright.model.parts import Catalogue
-from rillwright.model.plan import Head, SupplyCurve, SupplyLimit, ValvePlace
-from rillwright.model.site import BackflowKind, Yard
-from rillwright.solvers.capacity import PressureNeed, curve_capacity
-from rillwright.solvers.devices import zone_devices
+from rillwright.model.plan import Head, ValvePlace
+from rillwright.model.site import BackflowKind
 from rillwright.solvers.places import PlaceOption, device_height, may_serve, outlet_level, place_options
-from rillwright.solvers.supply import SupplyFit, cautious_curve, expected_curve, safe_flow
+from rillwright.solvers.trench_walk import TrenchWalk
 from rillwright.solvers.zoning import HeadLoad, ZoneGroup, Zoning, make_zones
 
-__all__ = ["Draft", "Limits", "ZoneDraft", "build_system", "head_need", "zone_system"]
+__all__ = ["PIPE_ALLOWANCE", "Draft", "ZoneDraft", "build_system", "zone_system"]
 
 PIPE_ALLOWANCE = 20e3  # [Pa] first guess for main and laterals together
 ALLOWANCE_STEP = 25e3  # [Pa]
 MOST_ALLOWANCES = 4
+ZONING_GUARD = 30.0  # [s] the work is bounded by counts; this only guards a very slow machine
 PLACE_COST = 60.0  # [currency] box, gravel and fittings of one valve place in the zoning estimate; judgement
 ZONE_COST = 60.0  # [currency] valve and wire of one zone in the same estimate; judgement
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """Supply curves and the flow limits that do not depend on pressure."""
-
-    cautious: SupplyCurve
-    expected: SupplyCurve
-    others: tuple[SupplyLimit, ...]  # velocity, meter
-    reserve: float  # [m³/s] held back for the house
-
-    @classmethod
-    def of(cls, fit: SupplyFit, *, yard: Yard, catalogue: Catalogue) -> "Limits":
-        """Read the limits off a fitted supply."""
-        found = safe_flow(fit, pressure=0.0, yard=yard, catalogue=catalogue)
-        return cls(
-            cautious=cautious_curve(fit, yard.rules.supply_certainty),
-            expected=expected_curve(fit),
-            others=tuple(limit for limit in found.limits if limit.name != "curve"),
-            reserve=yard.rules.house_reserve,
-        )
-
-    def capacity(self, need: PressureNeed) -> tuple[float, str]:
-        """Largest zone flow [m³/s] for a need, and the name of the limit that sets it."""
-        curve = curve_capacity(need, supply=self.cautious)
-        named = [("curve", curve), *((limit.name, limit.flow) for limit in self.others)]
-        name, flow = min(named, key=lambda pair: pair[1])
-        return max(0.0, flow - self.reserve), name
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,75 +55,32 @@ class Draft:
         return not self.zoning.clashes and self.pipework is not None and not self.pipework.trouble
 
 
-def head_need(head: Head, *, kind: BackflowKind, yard: Yard, catalogue: Catalogue, pipes: float) -> PressureNeed:
-    """Entry pressure that a head needs under a backflow kind, with an allowance for pipes [Pa]."""
-    devices = zone_devices(kind, yard=yard, catalogue=catalogue, flow=6e-4)
-    rise = outlet_level(head, yard) - yard.water_entry.height
-    return PressureNeed(head.pressure, rise, tuple(d.loss for d in devices), pipes)
-
-
-def build_system(
-    heads: tuple[Head, ...],
-    kind: BackflowKind,
-    *,
-    yard: Yard,
-    ground: Ground,
-    catalogue: Catalogue,
-    limits: Limits,
-    seed: int,
-    progress: Progress,
-    zoned: Draft | None = None,
-) -> Draft:
-    """Zone, place, route and size. Parameters: zoned, what zone_system gave for the same input, to start from."""
+def build_system(heads: tuple[Head, ...], zoned: Draft, *, case: Case, progress: Progress) -> Draft:
+    """Route and size the pipes of a zoned draft; zone anew with a larger allowance while some head lacks pressure."""
     draft = zoned
     for attempt in range(MOST_ALLOWANCES):
-        if draft is None:
+        if attempt > 0:
             progress("zones and valve places", attempt / MOST_ALLOWANCES)
-            allowance = PIPE_ALLOWANCE + attempt * ALLOWANCE_STEP
-            draft = zone_system(
-                heads, kind, yard=yard, ground=ground, catalogue=catalogue, limits=limits, seed=seed, pipes=allowance
-            )
+            draft = zone_system(heads, zoned.kind, case=case, pipes=PIPE_ALLOWANCE + attempt * ALLOWANCE_STEP)
         if any(clash.kind != "stations" for clash in draft.zoning.clashes):
             return draft
         progress("trenches and pipe sizes", attempt / MOST_ALLOWANCES)
         members = {zone.id: zone.heads for zone in draft.zones}
-        work = lay_pipes(
-            members,
-            draft.places,
-            kind,
-            yard=yard,
-            ground=ground,
-            catalogue=catalogue,
-            supply=limits.cautious,
-            seed=seed,
-        )
-        built = replace(draft, pipework=work, proofs=(*draft.proofs, *work.proofs))
+        work = lay_pipes(members, draft.places, draft.kind, case=case)
+        draft = replace(draft, pipework=work, proofs=(*draft.proofs, *work.proofs))
         if not work.short_of_pressure:
             break
-        draft = None
-    return built
+    return draft
 
 
-def zone_system(
-    heads: tuple[Head, ...],
-    kind: BackflowKind,
-    *,
-    yard: Yard,
-    ground: Ground,
-    catalogue: Catalogue,
-    limits: Limits,
-    seed: int,
-    pipes: float = PIPE_ALLOWANCE,
-) -> Draft:
-    """Zones and valve places alone. Parameters: pipes [Pa], allowed for main and laterals together."""
-    device = catalogue.backflow[kind]
-    options = place_options(ground, yard, heads=heads, device=device)
-    serve = {o.id: frozenset(h.id for h in heads if may_serve(o, h, device=device, yard=yard)) for o in options}
-    need = partial(head_need, kind=kind, yard=yard, catalogue=catalogue, pipes=pipes)
-    capacity = {head.id: limits.capacity(need(head)) for head in heads}
-    zoning = _zone(heads, options, serve, capacity, kind, yard=yard, catalogue=catalogue, seed=seed)
-    by_id = {head.id: head for head in heads}
-    zones, places = _name(zoning, options, by_id, capacity, kind, yard=yard, catalogue=catalogue)
+def zone_system(heads: tuple[Head, ...], kind: BackflowKind, *, case: Case, pipes: float = PIPE_ALLOWANCE) -> Draft:
+    """Zones and valve places under a backflow kind. Parameters: pipes [Pa], allowed for main and laterals together."""
+    device = case.catalogue.backflow[kind]
+    options = place_options(case.ground, case.yard, heads=heads, device=device)
+    serve = {o.id: frozenset(h.id for h in heads if may_serve(o, h, device=device, yard=case.yard)) for o in options}
+    capacity = {head.id: case.limits.capacity(case.need(head, kind, pipes=pipes)) for head in heads}
+    zoning = _zone(heads, options, serve, capacity, kind, case)
+    zones, places = _name(zoning, options, {head.id: head for head in heads}, capacity, kind, case)
     return Draft(kind, zoning, zones, places, None, zoning.proofs)
 
 
@@ -164,11 +90,9 @@ def _zone(
     serve: Mapping[str, frozenset[str]],
     capacity: Mapping[str, tuple[float, str]],
     kind: BackflowKind,
-    *,
-    yard: Yard,
-    catalogue: Catalogue,
-    seed: int,
+    case: Case,
 ) -> Zoning:
+    yard, catalogue = case.yard, case.catalogue
     device = catalogue.backflow[kind]
     at_place = device.scope == "system" and device.above_outlets is not None
     price = catalogue.prices[kind].price if at_place and yard.backflow.owned != kind else 0.0
@@ -192,7 +116,9 @@ def _zone(
         zone_cost=ZONE_COST,
         trench_cost=catalogue.trenches["lawn"].per_metre or 0.0,
         clearance=device.above_outlets or 0.0,
-        seed=seed,
+        seed=case.seed,
+        distance=TrenchWalk(case.ground, [*(o.at for o in options), *(h.at for h in heads)]),
+        time_limit=ZONING_GUARD,
     )
 
 
@@ -202,11 +128,10 @@ def _name(
     by_id: Mapping[str, Head],
     capacity: Mapping[str, tuple[float, str]],
     kind: BackflowKind,
-    *,
-    yard: Yard,
-    catalogue: Catalogue,
+    case: Case,
 ) -> tuple[tuple[ZoneDraft, ...], tuple[ValvePlace, ...]]:
     """Name valve places V1.. by distance from the entry and zones Z1.. place by place."""
+    yard, catalogue = case.yard, case.catalogue
     device = catalogue.backflow[kind]
     option = {o.id: o for o in options}
     used = sorted(zoning.places_used, key=lambda p: (option[p].entry_distance, p))

@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
-from rillwright.jobs.build import Draft
+from rillwright.jobs.build import PIPE_ALLOWANCE, Draft
+from rillwright.jobs.case import Case
 from rillwright.model.findings import Finding
-from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head
 from rillwright.model.site import Yard
 from rillwright.physics.units import show
@@ -14,39 +14,43 @@ from rillwright.solvers.zoning import Clash as ZoneClash
 __all__ = ["clash_findings"]
 
 
-def clash_findings(draft: Draft, heads: Sequence[Head], yard: Yard, catalogue: Catalogue) -> list[Finding]:
+def clash_findings(draft: Draft, heads: Sequence[Head], case: Case) -> list[Finding]:
     """Findings for every clash of a draft; like clashes of many heads are told once, with the worst."""
+    yard = case.yard
     by_id = {head.id: head for head in heads}
     found: list[Finding] = []
     flows = [clash for clash in draft.zoning.clashes if clash.kind == "flow"]
     if flows:
-        found.append(_flow(flows, by_id, yard))
+        found.append(_flow(flows, by_id, draft, case))
     heights = [clash for clash in draft.zoning.clashes if clash.kind == "height"]
     if heights:
-        found.append(_height(heights, draft, yard, catalogue))
+        found.append(_height(heights, draft, case))
     if draft.pipework is not None:
         found += [_unreachable(words) for words in draft.pipework.unreachable]
         found += [_size(clash, yard) for clash in draft.pipework.clashes]
     return found
 
 
-def _flow(clashes: Sequence[ZoneClash], heads: dict[str, Head], yard: Yard) -> Finding:
+def _flow(clashes: Sequence[ZoneClash], heads: dict[str, Head], draft: Draft, case: Case) -> Finding:
     worst = max(clashes, key=lambda clash: clash.short)
-    head = heads[worst.where]
+    head, system = heads[worst.where], case.yard.units
     many = f" and {len(clashes) - 1} more heads" if len(clashes) > 1 else ""
+    needed = case.need(head, draft.kind, pipes=PIPE_ALLOWANCE).at(worst.need)
+    stands = case.limits.cautious.pressure(worst.need)
     return Finding(
         rule="head-over-supply",
         severity="must",
         where=worst.where,
-        what=f"{worst.where}{many}: one {head.head_class} head draws {show(worst.need, 'flow', yard.units)} at "
-        f"{show(head.pressure, 'pressure', yard.units)}, and the supply safely gives "
-        f"{show(worst.have, 'flow', yard.units)} there",
+        what=f"{worst.where}{many}: one {head.head_class} head at {show(worst.need, 'flow', system)} needs "
+        f"{show(needed, 'pressure', system)} at the entry under a {draft.kind}; the supply surely keeps only "
+        f"{show(max(stands, 0.0), 'pressure', system)}",
         do="Take a way out below: lower-flow heads, a larger service, another backflow kind or a booster.",
         source="docs/theory/supply.md",
     )
 
 
-def _height(clashes: Sequence[ZoneClash], draft: Draft, yard: Yard, catalogue: Catalogue) -> Finding:
+def _height(clashes: Sequence[ZoneClash], draft: Draft, case: Case) -> Finding:
+    yard, catalogue = case.yard, case.catalogue
     worst = max(clashes, key=lambda clash: clash.short)
     rule = catalogue.backflow[draft.kind]
     many = f" and {len(clashes) - 1} more heads" if len(clashes) > 1 else ""

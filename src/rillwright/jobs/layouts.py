@@ -15,20 +15,16 @@ from dataclasses import dataclass, replace
 import shapely
 
 from rillwright.errors import InputError
+from rillwright.jobs.case import QUICK_EFFORT, Case
 from rillwright.jobs.progress import Progress
 from rillwright.jobs.workers import run_all
 from rillwright.model.findings import Finding
-from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head
 from rillwright.model.site import HeadClass, Yard
 from rillwright.solvers.coverage import LawnLayout, lay_out_lawn
 
 __all__ = ["Layouts", "Weights", "choose_layouts", "design_pressure", "suitable_classes"]
-
-
-_SCREENING = 0.5  # effort for comparing classes, see lay_out_lawn
-_FULL = 4.0  # effort for the classes that were chosen
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,33 +88,22 @@ def design_pressure(head_class: HeadClass, catalogue: Catalogue, *, level: float
 
 
 def choose_layouts(
-    yard: Yard,
-    ground: Ground,
-    catalogue: Catalogue,
-    *,
-    capacity: Mapping[HeadClass, float],
-    level: float,
-    seed: int,
-    progress: Progress,
-    pool: Executor | None = None,
-    weights: Weights | None = None,
+    case: Case, *, capacity: Mapping[HeadClass, float], level: float, progress: Progress, pool: Executor | None
 ) -> Layouts:
-    """Lay out every lawn with every suitable class, keep the best combination and improve it.
+    """Lay out every lawn with every suitable class, keep the best combination and search it further.
 
     Parameters: capacity, rough zone flow [m³/s] that the supply allows each class; level, share of the class design
     pressure to lay out at; pool, processes to share the work, or None. Classes with no capacity are left out where
     another has some.
     """
-    weights = weights or Weights()
     tasks: list[_Task] = []
-    for lawn in yard.lawns:
-        allowed = [c for c in (lawn.head_classes or yard.heads.allowed) if capacity.get(c, 0.0) > 0]
-        suitable = suitable_classes(ground.lawns[lawn.id], allowed or yard.heads.allowed, catalogue)
-        tasks += [
-            _Task(lawn.id, c, design_pressure(c, catalogue, level=level), yard, ground, catalogue, seed, _SCREENING)
-            for c in suitable
-        ]
-    found: dict[str, list[LawnLayout]] = {lawn.id: [] for lawn in yard.lawns}
+    for lawn in case.yard.lawns:
+        classes = lawn.head_classes or case.yard.heads.allowed
+        able = [c for c in classes if capacity.get(c, 0.0) > 0]
+        suitable = suitable_classes(case.ground.lawns[lawn.id], able or classes, case.catalogue)
+        quick = replace(case, effort=QUICK_EFFORT)
+        tasks += [_Task(lawn.id, c, design_pressure(c, case.catalogue, level=level), quick) for c in suitable]
+    found: dict[str, list[LawnLayout]] = {lawn.id: [] for lawn in case.yard.lawns}
     refused: list[Finding] = []
     for number, (task, layout) in enumerate(zip(tasks, run_all(pool, _lay_out, tasks), strict=True), start=1):
         progress(f"heads: {task.lawn}, {task.head_class}", number / len(tasks))
@@ -126,13 +111,14 @@ def choose_layouts(
             found[task.lawn].append(layout)
         else:
             refused += layout.notes
-    chosen = _best_combination([options for options in found.values() if options], yard, capacity, weights)
-    names = {(layout.lawn.id, layout.lawn.head_class) for layout in chosen if layout.lawn}
-    best = [replace(task, effort=_FULL) for task in tasks if (task.lawn, task.head_class) in names]
-    progress("heads: best classes once more", 0.0)
-    final = tuple(run_all(pool, _lay_out, best))
+    chosen = _best_combination([options for options in found.values() if options], case.yard, capacity)
+    if case.effort > QUICK_EFFORT:
+        progress("heads: the chosen classes once more", 0.0)
+        names = {(layout.lawn.id, layout.lawn.head_class) for layout in chosen if layout.lawn}
+        best = [replace(task, case=case) for task in tasks if (task.lawn, task.head_class) in names]
+        chosen = tuple(run_all(pool, _lay_out, best))
     left = tuple(f for f in refused if not found.get(f.where))
-    return Layouts(chosen=final, heads=_number([head for layout in final for head in layout.heads]), refused=left)
+    return Layouts(chosen=chosen, heads=_number([head for layout in chosen for head in layout.heads]), refused=left)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,35 +128,31 @@ class _Task:
     lawn: str
     head_class: HeadClass
     pressure: float  # [Pa]
-    yard: Yard
-    ground: Ground
-    catalogue: Catalogue
-    seed: int
-    effort: float
+    case: Case
 
 
 def _lay_out(task: _Task) -> LawnLayout:
     return lay_out_lawn(
         task.lawn,
-        ground=task.ground,
-        yard=task.yard,
-        catalogue=task.catalogue,
+        ground=task.case.ground,
+        yard=task.case.yard,
+        catalogue=task.case.catalogue,
         head_class=task.head_class,
         pressure=task.pressure,
-        seed=task.seed,
-        time_limit=task.effort,
+        seed=task.case.seed,
+        time_limit=task.case.effort,
     )
 
 
 def _best_combination(
-    options: list[list[LawnLayout]], yard: Yard, capacity: Mapping[HeadClass, float], weights: Weights
+    options: list[list[LawnLayout]], yard: Yard, capacity: Mapping[HeadClass, float]
 ) -> tuple[LawnLayout, ...]:
     """Least estimated cost: every combination when there are few, else one lawn at a time until nothing improves."""
     if not options:
         return ()
 
     def cost(combination: Sequence[LawnLayout]) -> float:
-        return _estimate(combination, yard, capacity, weights)
+        return _estimate(combination, yard, capacity, Weights())
 
     if math.prod(len(o) for o in options) <= 3000:
         return min(itertools.product(*options), key=cost)

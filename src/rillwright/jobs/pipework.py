@@ -4,13 +4,12 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from shapely.geometry import LineString
-
+from rillwright.jobs.case import Case
 from rillwright.model.catalogue import outlet_of
 from rillwright.model.findings import Proof
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue, PipeSize
-from rillwright.model.plan import Head, Node, Pipe, SupplyCurve, Trench, ValvePlace
+from rillwright.model.plan import Head, Node, Pipe, Trench, ValvePlace
 from rillwright.model.site import BackflowKind, Yard
 from rillwright.physics.losses import darcy_pressure_loss, fitting_pressure_loss
 from rillwright.physics.pipes import velocity
@@ -56,30 +55,27 @@ def lay_pipes(
     places: Sequence[ValvePlace],
     kind: BackflowKind,
     *,
-    yard: Yard,
-    ground: Ground,
-    catalogue: Catalogue,
-    supply: SupplyCurve,
-    seed: int,
+    case: Case,
 ) -> Pipework:
     """Route main and laterals in shared trenches and choose every pipe's size.
 
-    Parameters: members, heads by zone id; places, valve places with their zones; supply, the curve that sizes must
-    leave enough pressure at. Returns the pipework; with `clashes` its sizes are the nearest that exist.
+    Parameters: members, heads by zone id; places, valve places with their zones. Sizes leave every head its pressure
+    on the cautious supply curve. Returns the pipework; with `clashes` its sizes are the nearest that exist.
     """
+    yard, ground, catalogue = case.yard, case.ground, case.catalogue
     points = {ENTRY: yard.water_entry.at, **{p.id: p.at for p in places}}
     points |= {h.id: h.at for heads in members.values() for h in heads}
     metre = _usual_price(catalogue, yard)
     nets = [Net("main", ENTRY, tuple(p.id for p in places), metre)]
     home = {zone: place.id for place in places for zone in place.zones}
     nets += [Net(zone, home[zone], tuple(h.id for h in heads), metre) for zone, heads in members.items()]
-    routes = route_nets(nets, points=points, ground=ground, costs=catalogue.trenches, seed=seed)
+    routes = route_nets(nets, points=points, ground=ground, costs=catalogue.trenches, seed=case.seed)
     if routes.unreachable:
         return Pipework((), (), (), (routes.proof,), tuple(str(u) for u in routes.unreachable))
     loads = _edge_flows(routes, members, home)
     pipes = _provisional(routes, loads, catalogue, yard)
     minor = minor_losses(pipes)
-    sizing = _size(pipes, loads, minor, members, home, kind, yard=yard, catalogue=catalogue, supply=supply)
+    sizing = _size(pipes, loads, minor, members, home, kind, case)
     pipes = tuple(_sized(p, sizing.sizes[p.id], minor[p.id]) for p in pipes)
     nodes = tuple(_node(name, at, ground, yard) for name, at in routes.nodes.items())
     return Pipework(nodes, pipes, _trenches(routes, pipes), (routes.proof, sizing.proof), (), tuple(sizing.clashes))
@@ -174,11 +170,9 @@ def _size(
     members: Mapping[str, Sequence[Head]],
     home: Mapping[str, str],
     kind: BackflowKind,
-    *,
-    yard: Yard,
-    catalogue: Catalogue,
-    supply: SupplyCurve,
+    case: Case,
 ) -> Sizing:
+    yard, catalogue, supply = case.yard, case.catalogue, case.limits.cautious
     flows = [flows for edges in loads.values() for _, flows in edges]
     runs = [Run(p.id, p.role, p.length, minor[p.id], f) for p, f in zip(pipes, flows, strict=True)]
     into = {(p.zone, p.end): p for p in pipes}
@@ -232,16 +226,12 @@ def _node(name: str, at: tuple[float, float], ground: Ground, yard: Yard) -> Nod
 
 
 def _trenches(routes: Routes, pipes: Sequence[Pipe]) -> tuple[Trench, ...]:
-    """Name trenches T1.. and put in each the pipes that lie in it instead of the nets."""
-    lines = {p.id: LineString(p.path) for p in pipes}
-    net_of = {p.id: p.zone or "main" for p in pipes}
-    out: list[Trench] = []
-    for number, trench in enumerate(routes.trenches, start=1):
-        dug = LineString(trench.path)
-        inside = [
-            p
-            for p, line in lines.items()
-            if net_of[p] in trench.pipes and dug.intersection(line.buffer(0.02)).length > 0.5 * dug.length
-        ]
-        out.append(trench.model_copy(update={"id": f"T{number}", "pipes": tuple(inside)}))
-    return tuple(out)
+    """Put in each trench the pipes that lie in it instead of the nets."""
+    names: dict[tuple[str, int], str] = {}
+    for pipe in pipes:
+        net = pipe.zone or "main"
+        names[net, sum(known == net for known, _ in names)] = pipe.id
+    return tuple(
+        trench.model_copy(update={"pipes": tuple(names[run] for run in routes.contents[trench.id])})
+        for trench in routes.trenches
+    )

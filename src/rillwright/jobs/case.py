@@ -1,0 +1,66 @@
+"""What every stage of one planning run works from: the yard, its ground, the catalogue and the fitted supply."""
+
+from dataclasses import dataclass
+
+from rillwright.model.ground import Ground, resolve_ground
+from rillwright.model.parts import Catalogue
+from rillwright.model.plan import Head, SupplyCurve, SupplyLimit
+from rillwright.model.site import BackflowKind, Yard
+from rillwright.solvers.capacity import PressureNeed, curve_capacity
+from rillwright.solvers.devices import zone_devices
+from rillwright.solvers.places import outlet_level
+from rillwright.solvers.supply import SupplyFit, cautious_curve, expected_curve, safe_flow
+
+__all__ = ["FULL_EFFORT", "QUICK_EFFORT", "Case", "Limits", "make_case"]
+
+FULL_EFFORT = 1.5  # of the coverage search, see lay_out_lawn
+QUICK_EFFORT = 0.4  # for comparing: head classes with each other, ways out with each other
+_USUAL_FLOW = 6e-4  # [m³/s] that a zone valve is chosen for before the zone is known
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Supply curves and the flow limits that do not depend on pressure."""
+
+    cautious: SupplyCurve
+    expected: SupplyCurve
+    others: tuple[SupplyLimit, ...]  # velocity, meter
+    reserve: float  # [m³/s] held back for the house
+
+    def capacity(self, need: PressureNeed) -> tuple[float, str]:
+        """Largest zone flow [m³/s] for a need, and the name of the limit that sets it."""
+        curve = curve_capacity(need, supply=self.cautious)
+        named = [("curve", curve), *((limit.name, limit.flow) for limit in self.others)]
+        name, flow = min(named, key=lambda pair: pair[1])
+        return max(0.0, flow - self.reserve), name
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One yard with one supply, to be planned with one seed and one effort."""
+
+    yard: Yard
+    ground: Ground
+    catalogue: Catalogue
+    fit: SupplyFit
+    limits: Limits
+    seed: int = 0
+    effort: float = FULL_EFFORT
+
+    def need(self, head: Head, kind: BackflowKind, *, pipes: float) -> PressureNeed:
+        """Entry pressure that a head needs under a backflow kind; pipes [Pa] is allowed for main and laterals."""
+        devices = zone_devices(kind, yard=self.yard, catalogue=self.catalogue, flow=_USUAL_FLOW)
+        rise = outlet_level(head, self.yard) - self.yard.water_entry.height
+        return PressureNeed(head.pressure, rise, tuple(device.loss for device in devices), pipes)
+
+
+def make_case(yard: Yard, catalogue: Catalogue, *, fit: SupplyFit, seed: int, effort: float = FULL_EFFORT) -> Case:
+    """Resolve the ground and read the limits off the supply."""
+    found = safe_flow(fit, pressure=0.0, yard=yard, catalogue=catalogue)
+    limits = Limits(
+        cautious=cautious_curve(fit, yard.rules.supply_certainty),
+        expected=expected_curve(fit),
+        others=tuple(limit for limit in found.limits if limit.name != "curve"),
+        reserve=yard.rules.house_reserve,
+    )
+    return Case(yard, resolve_ground(yard), catalogue, fit, limits, seed, effort)
