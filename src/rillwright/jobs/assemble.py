@@ -21,8 +21,9 @@ from rillwright.model.site_rules import doubts
 from rillwright.solvers.areas import zone_areas
 from rillwright.solvers.coverage import evaluate_layout, make_grid
 from rillwright.solvers.devices import ZoneDevice
+from rillwright.solvers.fittings import minor_losses
 from rillwright.solvers.flow_control import controlled, hold_flow
-from rillwright.solvers.hydraulics import ZoneHydraulics, minor_losses, solve_zone
+from rillwright.solvers.hydraulics import ZoneHydraulics, solve_zone
 from rillwright.solvers.supply import report_supply
 from rillwright.solvers.takeoff import cost_of, take_off
 

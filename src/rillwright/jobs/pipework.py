@@ -16,7 +16,7 @@ from rillwright.physics.pipes import velocity
 from rillwright.physics.units import GRAVITY
 from rillwright.physics.water import density
 from rillwright.solvers.devices import zone_devices
-from rillwright.solvers.hydraulics import minor_losses
+from rillwright.solvers.fittings import minor_losses, riser_loss
 from rillwright.solvers.places import outlet_level
 from rillwright.solvers.routing import Net, RoutedEdge, Routes, route_nets
 from rillwright.solvers.sizing import Clash, HeadDemand, Run, Sizing, size_pipes
@@ -76,7 +76,7 @@ def lay_pipes(
     pipes = _provisional(routes, loads, catalogue, yard)
     minor = minor_losses(pipes)
     sizing = _size(pipes, loads, minor, members, home, kind, case)
-    pipes = tuple(_sized(p, sizing.sizes[p.id], minor[p.id]) for p in pipes)
+    pipes = _sized(pipes, sizing.sizes)
     nodes = tuple(_node(name, at, ground, yard) for name, at in routes.nodes.items())
     return Pipework(nodes, pipes, _trenches(routes, pipes), (routes.proof, sizing.proof), (), tuple(sizing.clashes))
 
@@ -147,20 +147,22 @@ def _provisional(
     return tuple(pipes)
 
 
-def _sized(pipe: Pipe, size: PipeSize, minor: float) -> Pipe:
-    """Give a pipe its size, with velocity and loss at its design flow."""
-    bore = size.inside_diameter
-    friction = darcy_pressure_loss(pipe.flow, inside_diameter=bore, length=pipe.length, roughness=size.roughness)
-    fittings = fitting_pressure_loss(pipe.flow, inside_diameter=bore, coefficient=minor)
-    return pipe.model_copy(
-        update={
-            "material": size.material,
-            "size": size.trade_size,
-            "bore": bore,
-            "velocity": float(velocity(pipe.flow, inside_diameter=bore)),
-            "loss": float(friction) + float(fittings),
-        }
-    )
+def _sized(pipes: Sequence[Pipe], sizes: Mapping[str, PipeSize]) -> tuple[Pipe, ...]:
+    """Give pipes their sizes, with velocity and loss at their design flows."""
+    changed = [
+        pipe.model_copy(update={"material": size.material, "size": size.trade_size, "bore": size.inside_diameter})
+        for pipe in pipes
+        for size in (sizes[pipe.id],)
+    ]
+    minor = minor_losses(changed)
+    out: list[Pipe] = []
+    for pipe in changed:
+        bore, roughness = pipe.bore, sizes[pipe.id].roughness
+        friction = darcy_pressure_loss(pipe.flow, inside_diameter=bore, length=pipe.length, roughness=roughness)
+        fittings = fitting_pressure_loss(pipe.flow, inside_diameter=bore, coefficient=minor[pipe.id])
+        speed = float(velocity(pipe.flow, inside_diameter=bore))
+        out.append(pipe.model_copy(update={"velocity": speed, "loss": float(friction) + float(fittings)}))
+    return tuple(out)
 
 
 def _size(
@@ -198,7 +200,7 @@ def _size(
                     id=head.id,
                     zone=zone,
                     path=(*path(None, home[zone]), *path(zone, head.id)),
-                    available=at_valve - density() * GRAVITY * rise,
+                    available=at_valve - density() * GRAVITY * rise - riser_loss(head.flow, head_class=head.head_class),
                     least=max(nozzle.lowest_pressure, PRESSURE_SHARE * head.pressure),
                     most=nozzle.highest_pressure,
                     like=f"{head.nozzle}, {head.arc:.0f}",

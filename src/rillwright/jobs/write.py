@@ -9,7 +9,7 @@ from rillwright.jobs.picture import relative_depth
 from rillwright.model.ground import Ground, resolve_ground
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
-from rillwright.report.charts import depth_image
+from rillwright.report.depth_drawing import draw_depth
 from rillwright.report.page import render_page
 from rillwright.report.parts_list import parts_csv
 from rillwright.report.plan_drawing import draw_plan
@@ -69,8 +69,7 @@ def _content(plan: Plan, ground: Ground, catalogue: Catalogue) -> dict[str, byte
     depth_drawing = None
     if plan.heads:
         depth, bounds = relative_depth(plan, ground, catalogue)
-        image = depth_image(depth, bounds, ground.kinds["lawn"])
-        depth_drawing = draw_plan(plan, ground, depth=image)
+        depth_drawing = draw_depth(plan, ground, depth=depth, bounds=bounds)
         files["depth.svg"] = depth_drawing.encode()
         sheets.append(depth_drawing)
     files["plan.pdf"] = pdf_of(sheets)

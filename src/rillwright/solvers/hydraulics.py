@@ -19,10 +19,10 @@ from rillwright.physics.losses import DENSITY, VISCOSITY, friction_factor
 from rillwright.physics.pipes import velocity
 from rillwright.physics.units import GRAVITY, System, show
 from rillwright.solvers.devices import ZoneDevice, zone_devices
-from rillwright.solvers.fittings import minor_losses, riser
+from rillwright.solvers.fittings import riser
 from rillwright.solvers.network import NetworkState, solve_network
 
-__all__ = ["ZoneHydraulics", "minor_losses", "solve_zone", "zone_network"]
+__all__ = ["ZoneHydraulics", "solve_zone", "zone_network"]
 
 _PIPE_FORMULA = "f · L/D · ρ v²/2 + K · ρ v²/2"
 _PIPE_SOURCE = "Darcy-Weisbach; Colebrook-White (1939); K by Crane TP-410; docs/theory/hydraulics.md"
