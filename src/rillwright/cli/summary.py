@@ -1,59 +1,52 @@
-"""What a person reads on the terminal: verdict first, then figures, findings and ways out."""
+"""What a person reads on the terminal: verdict first, then findings, ways out and figures; 80 columns are enough."""
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from rich.console import Console
+from rich.markup import escape
 from rich.padding import Padding
 from rich.table import Table
 
+from rillwright.model.findings import Finding, WayOut
 from rillwright.model.plan import Plan, SupplyReport
-from rillwright.physics.units import System, show
+from rillwright.physics.units import System, show, unit_name
 from rillwright.report.workings import Working
 
 __all__ = ["print_files", "print_keys", "print_summary", "print_supply", "print_working"]
 
 _SEVERITY_STYLE = {"must": "bold red", "should": "yellow", "know": "cyan"}
 _VERDICT_STYLE = {"fits": "bold green", "fits with cautions": "bold yellow", "does not fit": "bold red"}
+_MOST_FINDINGS = 12
 
 
 def _table(*columns: str) -> Table:
+    """A plain table; a column of figures starts with '>' and never wraps."""
     table = Table(box=None, pad_edge=False, header_style="dim")
     for column in columns:
-        table.add_column(column.strip("<>"), justify="right" if column.startswith(">") else "left")
+        figures = column.startswith(">")
+        table.add_column(column.lstrip(">"), justify="right" if figures else "left", no_wrap=figures)
     return table
+
+
+def _bare(value: float, dimension: str, system: System) -> str:
+    """The printed value without its unit, which the column's head names."""
+    return show(value, dimension, system).removesuffix(unit_name(dimension, system)).strip()
 
 
 def print_summary(plan: Plan) -> None:
     """Print a plan's summary."""
     console = Console()
-    system = plan.yard.units
-    console.print(f"\n{plan.verdict.capitalize()}.", style=_VERDICT_STYLE[plan.verdict], end=" ")
-    console.print(plan.headline, highlight=False)
-    if plan.findings:
-        console.print("\nFindings", style="bold")
-        table = _table("", "where", "what", "do")
-        for finding in plan.findings:
-            mark = f"[{_SEVERITY_STYLE[finding.severity]}]{finding.severity}[/]"
-            table.add_row(mark, finding.where, finding.what, finding.do)
-        console.print(table)
-    if plan.ways_out:
-        console.print("\nWays out, each planned anew", style="bold")
-        table = _table("change", "then", ">zones", f">total {plan.yard.currency}", "note")
-        for way in plan.ways_out:
-            cost = "" if way.cost is None else f"{way.cost:.0f}"
-            then = "fits" if way.fits else "does not fit"
-            table.add_row(way.change, then, "" if way.zones is None else str(way.zones), cost, way.note)
-        console.print(table)
-    print_supply(plan.supply, system, brief=True)
+    console.print()
+    console.print(
+        f"[{_VERDICT_STYLE[plan.verdict]}]{plan.verdict.capitalize()}.[/] {escape(plan.headline)}", highlight=False
+    )
+    _print_findings(console, plan.findings)
+    _print_ways_out(console, plan.ways_out, plan.yard.currency)
+    print_supply(plan.supply, plan.yard.units, brief=True)
     _print_zones(console, plan)
     _print_lawns(console, plan)
-    if plan.cost:
-        money = f"parts {plan.cost.parts:.0f} + trenches {plan.cost.trenches:.0f} = {plan.cost.total:.0f}"
-        budget = "" if plan.cost.budget is None else f", budget {plan.cost.budget:.0f}"
-        console.print(
-            f"\nCost: {money} {plan.yard.currency}{budget} (prices marked invented: replace)", highlight=False
-        )
+    _print_cost(console, plan)
     console.print(
         "\nBefore digging call the utility-location service. Backflow kind, permits and the joint to the house supply "
         "follow local code and licensed trades.",
@@ -61,23 +54,66 @@ def print_summary(plan: Plan) -> None:
     )
 
 
+def _print_findings(console: Console, findings: Sequence[Finding]) -> None:
+    if not findings:
+        return
+    console.print("\nFindings", style="bold")
+    table = Table(box=None, pad_edge=False, header_style="dim")
+    table.add_column("", no_wrap=True)
+    table.add_column("where", max_width=14)
+    table.add_column("what", ratio=3)
+    table.add_column("do", ratio=2)
+    for finding in findings[:_MOST_FINDINGS]:
+        mark = f"[{_SEVERITY_STYLE[finding.severity]}]{finding.severity}[/]"
+        table.add_row(mark, escape(finding.where), escape(finding.what), escape(finding.do))
+    console.print(table)
+    if len(findings) > _MOST_FINDINGS:
+        console.print(f"and {len(findings) - _MOST_FINDINGS} more in the report", style="dim", highlight=False)
+
+
+def _print_ways_out(console: Console, ways: Sequence[WayOut], currency: str) -> None:
+    if not ways:
+        return
+    console.print("\nWays out, each planned anew", style="bold")
+    fits = [way for way in ways if way.fits]
+    if fits:
+        table = _table("change", ">zones", f">total {currency}", "note")
+        for way in fits:
+            cost = "" if way.cost is None else f"{way.cost:.0f}"
+            table.add_row(escape(way.change), "" if way.zones is None else str(way.zones), cost, escape(way.note))
+        console.print(table)
+    rest = "; ".join(way.change for way in ways if not way.fits)
+    if rest:
+        console.print(f"Tried, and still does not fit: {rest}.", style="dim", highlight=False, markup=False)
+
+
 def _print_zones(console: Console, plan: Plan) -> None:
     if not plan.zones:
         return
     system = plan.yard.units
+    flow, rate, pressure = (unit_name(dimension, system) for dimension in ("flow", "rate", "pressure"))
     heads = f"{len(plan.zones)} zones on {plan.yard.controller.stations} stations, {len(plan.heads)} heads"
     console.print(f"\n{heads}, {plan.backflow}", style="bold", highlight=False)
-    table = _table("zone", "heads", "at", ">flow", ">safe flow", ">precipitation", ">least pressure", ">poor supply")
+    table = _table(
+        "zone",
+        "heads",
+        "at",
+        f">flow\n{flow}",
+        f">safe\n{flow}",
+        f">rate\n{rate}",
+        f">least\n{pressure}",
+        f">least, poor\nsupply {pressure}",
+    )
     for zone in plan.zones:
         table.add_row(
             zone.id,
             f"{len(zone.heads)} {zone.head_class}",
             zone.place,
-            show(zone.flow, "flow", system),
-            show(zone.safe_flow, "flow", system),
-            show(zone.precipitation, "rate", system),
-            show(zone.pressure_low, "pressure", system),
-            show(zone.cautious_low, "pressure", system),
+            _bare(zone.flow, "flow", system),
+            _bare(zone.safe_flow, "flow", system),
+            _bare(zone.precipitation, "rate", system),
+            _bare(zone.pressure_low, "pressure", system),
+            _bare(zone.cautious_low, "pressure", system),
         )
     console.print(table)
 
@@ -87,17 +123,30 @@ def _print_lawns(console: Console, plan: Plan) -> None:
         return
     system = plan.yard.units
     console.print("\nEvenness", style="bold")
-    table = _table("lawn", ">area", "heads", ">DU low quarter", ">CU", ">scheduling")
+    table = _table(
+        "lawn", "heads", f">area\n{unit_name('area', system)}", ">DU\n%", ">CU\n%", ">scheduling\ncoefficient"
+    )
     for lawn in plan.lawns:
         table.add_row(
             lawn.id,
-            show(lawn.area, "area", system),
             lawn.head_class,
-            show(lawn.evenness.du, "share", system),
-            show(lawn.evenness.cu, "share", system),
+            _bare(lawn.area, "area", system),
+            _bare(lawn.evenness.du, "share", system),
+            _bare(lawn.evenness.cu, "share", system),
             f"{lawn.evenness.scheduling:.2f}",
         )
     console.print(table)
+
+
+def _print_cost(console: Console, plan: Plan) -> None:
+    if plan.cost is None:
+        return
+    money = f"parts {plan.cost.parts:.0f} + trenches {plan.cost.trenches:.0f} = {plan.cost.total:.0f}"
+    budget = "" if plan.cost.budget is None else f", budget {plan.cost.budget:.0f}"
+    invented = sum("invented" in line.price_source for line in plan.parts)
+    console.print(f"\nCost: {money} {plan.yard.currency}{budget}.", highlight=False)
+    if invented:
+        console.print(f"{invented} of its prices are invented: give your own with --prices.", highlight=False)
 
 
 def print_supply(report: SupplyReport, system: System, *, brief: bool = False) -> None:
@@ -113,27 +162,40 @@ def print_supply(report: SupplyReport, system: System, *, brief: bool = False) -
     low, high = show(report.flow_low, "flow", system), show(report.flow_high, "flow", system)
     middle = show(report.flow_median, "flow", system)
     console.print(f"At {needed} the supply gives {low} to {high} (90 % band), most likely {middle}.", highlight=False)
-    if not brief:
-        for line in report.says:
-            console.print(line, highlight=False)
-        for line in report.cannot_say:
-            console.print(line, style="dim", highlight=False)
-    table = _table("measure next", ">band now", ">band after")
-    for step in report.next_measurements[: 1 if brief else 4]:
-        table.add_row(step.what, show(step.band_before, "flow", system), show(step.band_after, "flow", system))
+    if brief:
+        if report.next_measurements:
+            best = report.next_measurements[0]
+            before, after = (show(band, "flow", system) for band in (best.band_before, best.band_after))
+            words = f"Measure next: {best.what} (band {before} now, {after} expected after it)."
+            console.print(words, highlight=False, markup=False)
+        return
+    for line in report.says:
+        console.print(line, highlight=False, markup=False)
+    for line in report.cannot_say:
+        console.print(line, style="dim", highlight=False, markup=False)
+    flow = unit_name("flow", system)
+    table = _table("measure next", f">band now\n{flow}", f">expected\nafter, {flow}")
+    for step in report.next_measurements[:4]:
+        table.add_row(step.what, _bare(step.band_before, "flow", system), _bare(step.band_after, "flow", system))
     if report.next_measurements:
         console.print(Padding(table, (1, 0, 0, 0)))
 
 
 def print_working(plan: Plan, working: Working) -> None:
-    """Print the working of one number."""
+    """Print the working of one number; a number in brackets after an input names that input's own working."""
     console = Console()
-    console.print(f"{working.title}: {working.printed(plan)}", style="bold", highlight=False)
-    console.print(f"  formula  {working.formula}", highlight=False, markup=False)
-    for name, value in working.inputs:
-        console.print(f"  {name}: {value}", highlight=False, markup=False)
+
+    def say(text: str) -> None:
+        console.print(text, highlight=False, markup=False, soft_wrap=True)
+
+    console.print(f"{escape(working.title)}: {working.printed(plan)}", style="bold", highlight=False)
+    say(f"  formula  {working.formula}")
+    for given in working.inputs:
+        say(f"  {given.name}: {given.value}" + (f"  [{given.key}]" if given.key else ""))
     if working.source:
-        console.print(f"  source   {working.source}", highlight=False, markup=False)
+        say(f"  source   {working.source}")
+    if any(given.key for given in working.inputs):
+        console.print("  Explain a name in brackets to go on.", style="dim", highlight=False)
 
 
 def print_keys(plan: Plan, workings: Mapping[str, Working]) -> None:
@@ -141,7 +203,7 @@ def print_keys(plan: Plan, workings: Mapping[str, Working]) -> None:
     console = Console()
     table = _table("number", ">value", "what")
     for key, working in workings.items():
-        table.add_row(key, working.printed(plan), working.title)
+        table.add_row(key, working.printed(plan), escape(working.title))
     console.print(table)
 
 

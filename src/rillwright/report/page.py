@@ -3,58 +3,86 @@
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from rillwright.model.plan import PartLine, Plan
-from rillwright.physics.units import show, to_system, unit_name
-from rillwright.report.charts import depth_scale, draw_supply
-from rillwright.report.legend import CAUTIONS
-from rillwright.report.palette import zone_colour
+from rillwright.model.plan import Plan
+from rillwright.physics.units import show, unit_name
+from rillwright.report.charts import draw_supply
+from rillwright.report.column import CAUTIONS
+from rillwright.report.palette import zone_colour, zone_dash
 from rillwright.report.workings import all_workings
 
-__all__ = ["render_page"]
+__all__ = ["anchor", "render_page"]
+
+VAPOUR = "Solvent cement and primer give off harmful, flammable vapour: work in moving air, away from flames."
 
 
-def render_page(plan: Plan, *, drawing: str | None, depth_drawing: str | None) -> str:
-    """Write the report; drawing and depth_drawing are SVG texts, None when there is nothing to draw."""
+def anchor(key: str) -> str:
+    """Id of a working on the page; ids may hold no space, and no id of ours holds '~'."""
+    return f"w-{key.replace(' ', '~')}"
+
+
+def render_page(plan: Plan, *, drawing: str, depth_drawing: str | None) -> str:
+    """Write the report; drawing and depth_drawing are SVG texts, the latter None when there are no heads."""
     system = plan.yard.units
     workings = all_workings(plan)
+    rows = _rows(plan)
 
     def number(key: str) -> Markup:
-        working = workings[key]
-        return Markup('<a class="n" href="#w-{}">{}</a>').format(escape(key), working.printed(plan))
+        return Markup('<a class="n" href="#{}">{}</a>').format(anchor(key), workings[key].printed(plan))
 
-    def place(at: tuple[float, float]) -> str:
-        return f"{to_system(at[0], 'length', system):.1f}, {to_system(at[1], 'length', system):.1f}"
-
-    def unit_price(line: PartLine) -> float:
-        return line.price * (1 / to_system(1.0, "length", system) if line.unit == "m" else 1.0)
-
-    def length_unit(line: PartLine) -> str:
-        return f"/{unit_name('length', system)}" if line.unit == "m" else ""
+    def where(name: str) -> Markup:
+        row = rows.get(name)
+        return Markup('<a href="#{}">{}</a>').format(row, name) if row else escape(name)
 
     environment = Environment(
-        loader=PackageLoader("rillwright.report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
+        loader=PackageLoader("rillwright.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
     )
     return environment.get_template("report.html").render(
         plan=plan,
-        cautions=CAUTIONS,
-        colour=zone_colour,
-        depth_drawing=_inline(depth_drawing),
-        depth_scale=depth_scale() if depth_drawing else "",
+        anchor=anchor,
+        cautions=(*CAUTIONS, VAPOUR),
+        depth_drawing=_inline(depth_drawing) if depth_drawing else None,
         drawing=_inline(drawing),
-        length_unit=length_unit,
+        known=workings.__contains__,
+        length_unit=unit_name("length", system),
         number=number,
-        place=place,
+        row=rows.__getitem__,
         show=lambda value, dimension: show(value, dimension, system),
-        supply_chart=draw_supply(plan),
-        unit_price=unit_price,
+        supply_chart=Markup(draw_supply(plan)),
+        where=where,
         workings=list(workings.values()),
+        zone_key=_zone_key,
     )
 
 
-def _inline(svg: str | None) -> str | None:
+def _rows(plan: Plan) -> dict[str, str]:
+    """Anchor of the row or part of the page that tells about a thing which a finding may name."""
+    rows = {"supply": "supply", "controller": "zones", "trenches": "pipes"}
+    for kind, things in (
+        ("zone", plan.zones),
+        ("head", plan.heads),
+        ("lawn", plan.lawns),
+        ("place", plan.places),
+        ("pipe", plan.pipes),
+        ("trench", plan.trenches),
+    ):
+        for thing in things:
+            rows.setdefault(thing.id, f"{kind}-{thing.id.replace(' ', '~')}")
+    return rows
+
+
+def _zone_key(index: int) -> Markup:
+    """A short line in a zone's colour and dash."""
+    path = Markup('<path d="M0 1H9" stroke="{}" stroke-width="1.2" stroke-dasharray="{}"/>')
+    line = path.format(zone_colour(index), zone_dash(index))
+    return Markup('<svg class="key" viewBox="0 0 9 2" aria-hidden="true">{}</svg>').format(line)
+
+
+def _inline(svg: str) -> Markup:
     """Drop the paper size so that the drawing takes the page's width."""
-    if svg is None:
-        return None
     head, rest = svg.split(">", 1)
     kept = [part for part in head.split(" ") if not part.startswith(("width=", "height="))]
-    return " ".join(kept) + ">" + rest
+    return Markup(" ".join(kept) + ">" + rest)

@@ -1,13 +1,18 @@
-"""Colours: Okabe and Ito's colour-blind-safe set for zones, quiet tints for the ground, cividis for water."""
+"""Colours: Okabe and Ito's colour-blind-safe set for zones, quiet tints for the ground, ColorBrewer BrBG for water."""
 
 from rillwright.model.site import AreaKind
 
-__all__ = ["GROUND", "INK", "MAIN", "SEVERITY", "zone_colour", "zone_dash"]
+__all__ = ["BESIDE", "CAUTION", "DEPTH_MAP", "GROUND", "INK", "MAIN", "SLEEVE", "SOFT", "zone_colour", "zone_dash"]
 
 INK = "#1d2226"
 MAIN = "#24323f"
+SOFT = "#6c757d"
+SLEEVE = "#b9a36b"
+CAUTION = "#a3330b"
+BESIDE = "#b3b8d6"  # water beside the lawns
+DEPTH_MAP = "BrBG"  # dry brown, mean near white, wet teal
 _ZONES = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#E69F00", "#56B4E9", "#7a6a00", "#5b5b5b")
-_DASHES = ("none", "2.2 0.8", "0.8 0.8", "3 0.8 0.8 0.8")
+_DASHES = ("none", "2.6 0.7", "1 0.7", "3.4 0.7 0.8 0.7", "5 0.7", "2.6 0.7 0.7 0.7 0.7 0.7", "0.4 0.6", "1.8 1.3")
 
 GROUND: dict[AreaKind, str] = {
     "lawn": "#e7efdc",
@@ -18,7 +23,6 @@ GROUND: dict[AreaKind, str] = {
     "keep-out": "#f3d9d2",
     "roots": "none",
 }
-SEVERITY = {"must": "#a3330b", "should": "#8a6100", "know": "#33566f"}
 
 
 def zone_colour(index: int) -> str:
@@ -27,5 +31,5 @@ def zone_colour(index: int) -> str:
 
 
 def zone_dash(index: int) -> str:
-    """Dash pattern that keeps zones apart when the colours start again, and in grey print."""
-    return _DASHES[(index // len(_ZONES)) % len(_DASHES)]
+    """Dash pattern of the zone at an index from 0: keeps zones apart in grey print; no colour and dash come twice."""
+    return _DASHES[(index + index // len(_ZONES)) % len(_DASHES)]

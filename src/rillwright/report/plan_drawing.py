@@ -1,235 +1,138 @@
-"""The plan, true to scale: ground, contours, heads with their arcs, pipes with sizes, valve places."""
+"""The plan sheet, true to scale: ground, contours, heads with their arcs, pipes with sizes, valve places."""
 
-import math
-import xml.etree.ElementTree as ET
+from collections.abc import Mapping, Sequence
 
-import numpy as np
-import shapely
-from contourpy import LineType, contour_generator
-from shapely.geometry import LineString, Point
+from shapely.geometry import LineString
 
 from rillwright.model.ground import Ground
-from rillwright.model.plan import Pipe, Plan
+from rillwright.model.plan import Plan, ValvePlace
 from rillwright.model.site import AreaKind
-from rillwright.physics.units import to_system
-from rillwright.report.legend import draw_column
-from rillwright.report.marks import head_mark
-from rillwright.report.palette import GROUND, INK, MAIN, zone_colour, zone_dash
+from rillwright.report.column import Column, draw_furniture
+from rillwright.report.ground_drawn import contour_step, draw_contours, draw_ground, draw_names, draw_trees
+from rillwright.report.labels import NEAR, LabelBoard
+from rillwright.report.legend import plan_column
+from rillwright.report.marks import HEAD_HALF, MARK_HALF, controller_mark, entry_mark, head_mark, place_mark
+from rillwright.report.palette import INK, MAIN, SOFT, zone_colour
+from rillwright.report.pipes_drawn import draw_pipe_sizes, draw_pipes, draw_sleeves, paths_on_paper
 from rillwright.report.scale import View, fit_view
-from rillwright.report.svg import Svg, polygon_path, sector_path
-from rillwright.report.text import LabelBoard
+from rillwright.report.svg import Svg, sector_path
+from rillwright.report.text import SMALL, TEXT, text_width, wrap
 
-__all__ = ["draw_plan"]
+__all__ = ["SMALL_SHEET_ZONES", "draw_plan"]
 
-Bounds = tuple[float, float, float, float]
-LABEL = 2.5  # [mm] text on the plan, about 7 pt
-LANE = 0.45  # [mm] between pipes that share a trench
+Point = tuple[float, float]
+
+SMALL_SHEET_ZONES = 8  # more need the column of the large sheet
+_PLACE_LABEL = 34.0  # [mm] widest label of a valve place
+_NAMED: tuple[AreaKind, ...] = ("lawn", "building", "water", "paving", "bed", "keep-out")
 
 
-def draw_plan(plan: Plan, ground: Ground, *, depth: tuple[str, Bounds] | None = None) -> str:
-    """Draw the plan on one sheet and return SVG text.
-
-    depth, a data address and its site bounds (least x, least y, greatest x, greatest y) [m], is laid under the
-    heads when given: the same sheet then shows the water's depth.
-    """
-    view = fit_view(ground.extent, system=plan.yard.units)
-    svg = Svg(view.sheet.width, view.sheet.height, f"{plan.yard.name}: plan {view.name}")
-    board = LabelBoard(view.sheet.width - view.sheet.margin - view.sheet.column, view.sheet.height)
+def draw_plan(plan: Plan, ground: Ground) -> str:
+    """Draw the plan on one sheet and return SVG text."""
+    view = fit_view(ground.extent, system=plan.yard.units, small=len(plan.zones) <= SMALL_SHEET_ZONES)
+    svg = Svg(view.sheet.width, view.sheet.height, name="plan", title=f"{plan.yard.name}: plan {view.name}")
     svg.rect(0, 0, view.sheet.width, view.sheet.height, fill="#ffffff")
-    _ground(svg, ground, view)
-    if depth:
-        href, (low_x, low_y, high_x, high_y) = depth
-        left, top = view.xy(low_x, high_y)
-        right, bottom = view.xy(high_x, low_y)
-        svg.image(left, top, right - left, bottom - top, href)
-    _contours(svg, ground, view, plan)
-    _trees(svg, plan, view)
-    zone_of = {head: index for index, zone in enumerate(plan.zones) for head in zone.heads}
-    _throws(svg, plan, view, zone_of, filled=depth is None)
-    _pipes(svg, plan, view)
-    _block_symbols(board, plan, view)
-    _places(svg, plan, view, board)
-    _heads(svg, plan, view, zone_of, board)
-    _pipe_labels(svg, plan, view, board)
-    _area_labels(svg, ground, view, board)
-    draw_column(svg, plan, view, with_depth=depth is not None)
+    for layer in ("ground", "contours", "trees", "throws", "sleeves", "pipes", "marks", "heads"):
+        svg.layer(layer)
+    board = LabelBoard(view.sheet.field)
+    step = contour_step(plan, ground)
+    paths = paths_on_paper(plan, view)
+    draw_ground(svg, ground, view)
+    draw_trees(svg, plan, ground, view)
+    _draw_throws(svg, plan, view)
+    draw_sleeves(svg, plan, view)
+    draw_pipes(svg, plan, paths)
+    board.block(_square(view.xy(*head.at), HEAD_HALF) for head in plan.heads)
+    board.avoid({name: LineString(path) for name, path in paths.items()})
+    _draw_places(svg, plan, view, board)
+    _draw_heads(svg, plan, view, board)
+    draw_names(svg, plan, ground, view, board, kinds=_NAMED)
+    draw_pipe_sizes(svg, plan, paths, board)
+    if step:
+        draw_contours(svg, plan, ground, view, board, step=step)
+    column = Column(svg, view)
+    column.title(plan, view, "Plan")
+    plan_column(column, plan, contour_step=step)
+    draw_furniture(column, plan, view, cautions=True)
     return svg.render()
 
 
-def _ground(svg: Svg, ground: Ground, view: View) -> None:
-    hatch = ET.Element("pattern", {"id": "hatch", "width": "2", "height": "2", "patternUnits": "userSpaceOnUse"})
-    ET.SubElement(hatch, "path", {"d": "M0 2 L2 0", "stroke": "#b0513a", "stroke-width": "0.2"})
-    svg.define(hatch)
-    svg.layer("ground")
-    order: tuple[AreaKind, ...] = ("lawn", "bed", "paving", "water", "keep-out", "building")
-    for kind in order:
-        d = polygon_path(ground.kinds[kind], view)
-        if d:
-            edge = "#6c757d" if kind == "building" else "#9aa39a"
-            wide = 0.45 if kind == "building" else 0.2
-            svg.path(d, fill=GROUND[kind], fill_rule="evenodd", stroke=edge, stroke_width=wide)
-            if kind == "keep-out":
-                svg.path(d, fill="url(#hatch)", fill_rule="evenodd")
-    d = polygon_path(ground.roots, view)
-    if d:
-        svg.path(d, fill="none", stroke="#7d6a46", stroke_width=0.18, stroke_dasharray="0.8 0.8")
+def _square(at: Point, half: float) -> tuple[float, float, float, float]:
+    return (at[0] - half, at[1] - half, at[0] + half, at[1] + half)
 
 
-def _contours(svg: Svg, ground: Ground, view: View, plan: Plan) -> None:
-    if not plan.yard.spot_heights:
-        return
-    svg.layer("contours")
-    low_x, low_y, high_x, high_y = ground.extent
-    xs, ys = np.linspace(low_x, high_x, 120), np.linspace(low_y, high_y, 120)
-    grid_x, grid_y = np.meshgrid(xs, ys)
-    heights = ground.terrain.height(np.column_stack([grid_x.ravel(), grid_y.ravel()])).reshape(grid_x.shape)
-    site = ground.site
-    span = float(heights.max() - heights.min())
-    if span < 0.05:
-        return
-    foot = plan.yard.units == "US"
-    steps = (0.1524, 0.3048, 0.6096, 1.524, 3.048) if foot else (0.1, 0.25, 0.5, 1.0, 2.0)
-    step = next((s for s in steps if span / s <= 12), steps[-1])
-    made = contour_generator(xs, ys, heights, line_type=LineType.Separate)
-    for level in np.arange(math.ceil(heights.min() / step), math.floor(heights.max() / step) + 1) * step:
-        for line in made.lines(float(level)):
-            inside = shapely.intersection(LineString(np.asarray(line)), site) if len(line) > 1 else None
-            for part in shapely.get_parts(inside) if inside is not None else ():
-                if part.geom_type != "LineString" or part.length < 1.0:
-                    continue
-                points = [view.xy(x, y) for x, y in part.coords]
-                svg.line(points, stroke="#8a7f6a", stroke_width=0.14)
-                middle = part.interpolate(0.5, normalized=True)
-                x, y = view.xy(middle.x, middle.y)
-                shown = to_system(float(level), "length", plan.yard.units)
-                svg.text(x, y, f"{shown:.4g}", 1.9, fill="#7a6f5a", text_anchor="middle", halo=True)
+def _zone_index(plan: Plan) -> Mapping[str, int]:
+    return {head: index for index, zone in enumerate(plan.zones) for head in zone.heads}
 
 
-def _trees(svg: Svg, plan: Plan, view: View) -> None:
-    svg.layer("trees")
-    for tree in plan.yard.trees:
-        x, y = view.xy(*tree.at)
-        svg.circle(
-            x, y, max(0.7, tree.trunk_radius * view.millimetres), fill="#7d6a46", stroke="#4f4229", stroke_width=0.2
-        )
-
-
-def _throws(svg: Svg, plan: Plan, view: View, zone_of: dict[str, int], *, filled: bool) -> None:
+def _draw_throws(svg: Svg, plan: Plan, view: View) -> None:
     svg.layer("throws")
+    index = _zone_index(plan)
     for head in plan.heads:
-        colour = zone_colour(zone_of.get(head.id, 0))
-        style: dict[str, str | float] = {
-            "fill": colour if filled else "none",
-            "fill_opacity": 0.07,
-            "stroke": colour,
-            "stroke_width": 0.16,
-            "stroke_opacity": 0.65,
-        }
+        if head.arc <= 0:
+            continue
+        colour = zone_colour(index[head.id]) if head.id in index else SOFT
         x, y = view.xy(*head.at)
-        if head.arc > 0:
-            svg.path(sector_path(x, y, head.radius * view.millimetres, head.arc_start, head.arc), **style)
+        d = sector_path(x, y, head.radius * view.millimetres, head.arc_start, head.arc)
+        svg.path(d, fill=colour, fill_opacity=0.06, stroke=colour, stroke_width=0.16, stroke_opacity=0.65)
 
 
-def _heads(svg: Svg, plan: Plan, view: View, zone_of: dict[str, int], board: LabelBoard) -> None:
+def _draw_heads(svg: Svg, plan: Plan, view: View, board: LabelBoard) -> None:
     svg.layer("heads")
+    index = _zone_index(plan)
     for head in plan.heads:
-        colour = zone_colour(zone_of.get(head.id, 0))
         x, y = view.xy(*head.at)
-        head_mark(svg, head, x, y, colour)
-        spot = board.place(x, y, head.id, LABEL)
-        if spot:
-            svg.text(*spot, head.id, LABEL, halo=True, fill=INK)
+        head_mark(svg, head, x, y, zone_colour(index[head.id]) if head.id in index else SOFT)
+        _label(svg, board, (x, y), [head.id], SMALL)
 
 
-def _lane(plan: Plan, pipe: Pipe) -> float:
-    """Sideways shift on paper [mm], so that pipes in one trench are seen side by side."""
-    if pipe.zone is None:
-        return 0.0
-    index = next(i for i, zone in enumerate(plan.zones) if zone.id == pipe.zone)
-    return (1 + index // 2) * LANE * (1 if index % 2 == 0 else -1)
+def _draw_places(svg: Svg, plan: Plan, view: View, board: LabelBoard) -> None:
+    """Draw entry, controller and valve places; a mark that would cover another stands aside on a leader."""
+    svg.layer("marks")
+    controller = plan.yard.controller.at
+    entry_mark(svg, *_stand(svg, board, view.xy(*plan.yard.water_entry.at)))
+    if controller:
+        controller_mark(svg, *_stand(svg, board, view.xy(*controller)))
+    spots = [(place, _stand(svg, board, view.xy(*place.at))) for place in plan.places]
+    for place, spot in spots:
+        place_mark(svg, *spot)
+        lines = wrap(f"{place.id}: {_zones_named(place, plan)}", TEXT, _PLACE_LABEL, bold=True)
+        _label(svg, board, spot, lines, TEXT, bold=True)
 
 
-def _on_paper(pipe: Pipe, view: View, shift: float) -> list[tuple[float, float]]:
-    points = [view.xy(x, y) for x, y in pipe.path]
-    line = LineString(points)
-    if shift and line.length > 3 * abs(shift):
-        moved = line.offset_curve(shift, join_style="mitre")
-        if moved.geom_type == "LineString" and not moved.is_empty:
-            return list(moved.coords)
-    return points
+def _stand(svg: Svg, board: LabelBoard, at: Point) -> Point:
+    spot = board.claim_mark(*at, MARK_HALF)
+    if spot != at:
+        svg.line([at, spot], stroke=MAIN, stroke_width=0.25)
+        svg.circle(*at, 0.45, fill=MAIN)
+    return spot
 
 
-def _pipes(svg: Svg, plan: Plan, view: View) -> None:
-    svg.layer("sleeves")
-    for trench in plan.trenches:
-        if trench.sleeve:
-            points = [view.xy(x, y) for x, y in trench.path]
-            svg.line(points, stroke="#b9a36b", stroke_width=2.6, stroke_opacity=0.8)
-    svg.layer("pipes")
-    index_of = {zone.id: i for i, zone in enumerate(plan.zones)}
-    for pipe in sorted(plan.pipes, key=lambda p: p.role != "lateral"):
-        wide = 0.35 + 9.0 * pipe.bore
-        if pipe.zone is None:
-            svg.line(_on_paper(pipe, view, 0.0), stroke=MAIN, stroke_width=wide + 0.35)
+def _label(svg: Svg, board: LabelBoard, at: Point, lines: Sequence[str], size: float, *, bold: bool = False) -> None:
+    """Print a label near a point, with a leader when only a far place is free."""
+    spot = board.place(*at, lines, size, bold=bold)
+    if spot is None:
+        return
+    wide = max(text_width(line, size, bold=bold) for line in lines)
+    left, low = spot[0], spot[1] - 0.35 * size
+    near = (min(max(at[0], left), left + wide), min(max(at[1], low - 0.4 * size), low + 0.4 * size))
+    if ((near[0] - at[0]) ** 2 + (near[1] - at[1]) ** 2) ** 0.5 > NEAR[-1] + 0.6:
+        svg.line([at, near], stroke=SOFT, stroke_width=0.18)
+    weight: dict[str, str | float] = {"font_weight": "bold"} if bold else {}
+    for number, line in enumerate(lines):
+        svg.text(left, spot[1] + 1.2 * size * number, line, size, halo=True, fill=MAIN if bold else INK, **weight)
+
+
+def _zones_named(place: ValvePlace, plan: Plan) -> str:
+    """The zones of a place, runs of neighbours put together: 'Z1 to Z5, Z8'."""
+    order = [zone.id for zone in plan.zones]
+    runs: list[list[int]] = []
+    for index in sorted(order.index(zone) for zone in place.zones):
+        if runs and index == runs[-1][-1] + 1:
+            runs[-1].append(index)
         else:
-            index = index_of[pipe.zone]
-            dash = zone_dash(index)
-            points = _on_paper(pipe, view, _lane(plan, pipe))
-            svg.line(points, stroke=zone_colour(index), stroke_width=wide, stroke_dasharray=dash)
-
-
-def _block_symbols(board: LabelBoard, plan: Plan, view: View) -> None:
-    """Keep labels off the marks of heads and valve places."""
-    marks = [Point(view.xy(*head.at)).buffer(1.0) for head in plan.heads]
-    marks += [Point(view.xy(*place.at)).buffer(1.9) for place in plan.places]
-    marks.append(Point(view.xy(*plan.yard.water_entry.at)).buffer(2.0))
-    board.block(marks)
-
-
-def _places(svg: Svg, plan: Plan, view: View, board: LabelBoard) -> None:
-    svg.layer("valve-places")
-    for place in plan.places:
-        x, y = view.xy(*place.at)
-        svg.rect(x - 1.6, y - 1.6, 3.2, 3.2, fill="#ffffff", stroke=MAIN, stroke_width=0.6)
-        svg.line([(x - 1.6, y - 1.6), (x + 1.6, y + 1.6)], stroke=MAIN, stroke_width=0.35)
-        words = f"{place.id}: {' '.join(place.zones)}"
-        spot = board.place(x, y, words, 2.8, reach=(2.4, 4, 6, 9))
-        if spot:
-            svg.text(*spot, words, 2.8, halo=True, fill=MAIN, font_weight="bold")
-    x, y = view.xy(*plan.yard.water_entry.at)
-    svg.circle(x, y, 1.9, fill=MAIN, stroke="#ffffff", stroke_width=0.3)
-    svg.text(x, y + 0.95, "W", 2.6, fill="#ffffff", text_anchor="middle", font_weight="bold")
-    if plan.yard.controller.at:
-        x, y = view.xy(*plan.yard.controller.at)
-        svg.rect(x - 1.5, y - 1.5, 3, 3, fill=MAIN)
-        svg.text(x, y + 0.95, "C", 2.6, fill="#ffffff", text_anchor="middle", font_weight="bold")
-
-
-def _pipe_labels(svg: Svg, plan: Plan, view: View, board: LabelBoard) -> None:
-    """Print the size of every run that is long enough on paper to carry its label."""
-    svg.layer("pipe-sizes")
-    index_of = {zone.id: i for i, zone in enumerate(plan.zones)}
-    for pipe in sorted(plan.pipes, key=lambda p: -p.length):
-        if pipe.length * view.millimetres < 9:
-            continue
-        line = LineString(_on_paper(pipe, view, _lane(plan, pipe)))
-        colour = MAIN if pipe.zone is None else zone_colour(index_of[pipe.zone])
-        for share in (0.5, 0.35, 0.65):
-            middle = line.interpolate(share, normalized=True)
-            if board.claim(middle.x, middle.y, pipe.size, LABEL):
-                svg.text(middle.x, middle.y + 0.9, pipe.size, LABEL, halo=True, fill=colour, text_anchor="middle")
-                break
-
-
-def _area_labels(svg: Svg, ground: Ground, view: View, board: LabelBoard) -> None:
-    svg.layer("names")
-    shapes = list(ground.lawns.items())
-    shapes += [("building", ground.kinds["building"])] if not ground.kinds["building"].is_empty else []
-    for name, shape in shapes:
-        if shape.is_empty:
-            continue
-        biggest = max(shapely.get_parts(shape), key=lambda part: part.area)
-        centre = shapely.maximum_inscribed_circle(biggest).coords[0]
-        x, y = view.xy(*centre)
-        if board.claim(x, y, name, 3.0):
-            svg.text(x, y + 1.1, name, 3.0, halo=True, fill="#4c5a44", text_anchor="middle", font_style="italic")
+            runs.append([index])
+    short = [
+        [f"{order[run[0]]} to {order[run[-1]]}"] if len(run) > 2 else [order[index] for index in run] for run in runs
+    ]
+    return ", ".join(name for names in short for name in names)

@@ -4,12 +4,17 @@ from dataclasses import dataclass
 
 from rillwright.physics.units import FOOT, INCH, System
 
-__all__ = ["SHEETS", "Sheet", "View", "fit_view"]
+__all__ = ["SHEETS", "Extent", "Sheet", "View", "fit_view"]
+
+Extent = tuple[float, float, float, float]  # least x, least y, greatest x, greatest y
+
+_ROOM = 6.0  # [mm] kept free round the site, for labels and throws that reach beyond it
+_SMALL_RATIO = 100.0  # a yard that is drawn as large as this on the small paper gets the small paper
 
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A sheet of paper, landscape, with a column for legend and tables at the right [mm]."""
+    """A sheet of paper with a column for legend and tables at the right [mm]."""
 
     name: str
     width: float
@@ -17,8 +22,21 @@ class Sheet:
     margin: float = 8.0
     column: float = 92.0
 
+    @property
+    def upright(self) -> "Sheet":
+        """The same paper turned on its short side."""
+        return Sheet(f"{self.name} portrait", self.height, self.width, self.margin, self.column)
 
-SHEETS: dict[System, Sheet] = {"metric": Sheet("A3", 420.0, 297.0), "US": Sheet("tabloid", 431.8, 279.4)}
+    @property
+    def field(self) -> Extent:
+        """The part that is left of the column: left, top, right, bottom."""
+        return (self.margin, self.margin, self.width - self.margin - self.column, self.height - self.margin)
+
+
+SHEETS: dict[System, tuple[Sheet, Sheet]] = {  # small and large paper, lying on the long side
+    "metric": (Sheet("A4", 297.0, 210.0), Sheet("A3", 420.0, 297.0)),
+    "US": (Sheet("letter", 279.4, 215.9), Sheet("tabloid", 431.8, 279.4)),
+}
 
 _METRIC = (20, 25, 50, 75, 100, 125, 150, 200, 250, 300, 400, 500, 750, 1000, 1500, 2000, 2500, 5000)
 _FEET_PER_INCH = (2, 4, 5, 8, 10, 15, 20, 25, 30, 40, 50, 60, 80, 100, 150, 200, 400)
@@ -40,19 +58,31 @@ class View:
 
     def xy(self, x: float, y: float) -> tuple[float, float]:
         """Paper place [mm] of a site point [m]."""
-        field_x = self.sheet.margin + (self.sheet.width - 2 * self.sheet.margin - self.sheet.column) / 2
-        field_y = self.sheet.height / 2
+        left, top, right, bottom = self.sheet.field
         return (
-            field_x + (x - self.centre[0]) * self.millimetres,
-            field_y - (y - self.centre[1]) * self.millimetres,
+            (left + right) / 2 + (x - self.centre[0]) * self.millimetres,
+            (top + bottom) / 2 - (y - self.centre[1]) * self.millimetres,
         )
 
 
-def fit_view(extent: tuple[float, float, float, float], *, system: System) -> View:
-    """Choose the largest customary scale at which the extent [m] fits the sheet's drawing field."""
-    sheet = SHEETS[system]
-    wide = sheet.width - 2 * sheet.margin - sheet.column - 10
-    high = sheet.height - 2 * sheet.margin - 10
+def fit_view(extent: Extent, *, system: System, small: bool = True) -> View:
+    """Choose paper, its direction and the largest customary scale at which the extent [m] fits the drawing field.
+
+    The paper lies on its long side unless upright gives a larger scale. Parameters: small, whether the small paper
+    may be used, which a yard gets that it shows at 1:100 or larger.
+    """
+    papers = SHEETS[system] if small else SHEETS[system][1:]
+    view = _fit(extent, papers[0], system)
+    return view if len(papers) == 1 or view.ratio <= _SMALL_RATIO else _fit(extent, papers[-1], system)
+
+
+def _fit(extent: Extent, paper: Sheet, system: System) -> View:
+    return min((_fit_sheet(extent, sheet, system) for sheet in (paper, paper.upright)), key=lambda view: view.ratio)
+
+
+def _fit_sheet(extent: Extent, sheet: Sheet, system: System) -> View:
+    left, top, right, bottom = sheet.field
+    wide, high = right - left - 2 * _ROOM, bottom - top - 2 * _ROOM
     needed = max((extent[2] - extent[0]) / wide, (extent[3] - extent[1]) / high, 1e-6) * 1000
     if system == "US":
         ratios = [(feet * FOOT / INCH, f"1 in = {feet} ft") for feet in _FEET_PER_INCH]

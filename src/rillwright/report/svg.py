@@ -24,7 +24,9 @@ def number(value: float) -> str:
 class Svg:
     """An SVG sheet; coordinates and sizes are millimetres on paper."""
 
-    def __init__(self, width: float, height: float, title: str) -> None:
+    def __init__(self, width: float, height: float, *, name: str, title: str) -> None:
+        """Name: goes before every id, so that several sheets can stand in one page."""
+        self._name = name
         self._root = ET.Element(
             "svg",
             {
@@ -37,18 +39,23 @@ class Svg:
             },
         )
         ET.SubElement(self._root, "title").text = title
+        self._layers: dict[str, ET.Element] = {}
         self._layer = self._root
 
     def layer(self, name: str) -> None:
-        """Start a named group; what follows goes into it."""
-        self._layer = ET.SubElement(self._root, "g", {"id": name})
+        """Start or go on with a named group; what follows goes into it. Groups lie in the order they are started."""
+        if name not in self._layers:
+            self._layers[name] = ET.SubElement(self._root, "g", {"id": f"{self._name}-{name}"})
+        self._layer = self._layers[name]
 
-    def define(self, element: ET.Element) -> None:
-        """Add a definition such as a pattern."""
+    def define(self, element: ET.Element) -> str:
+        """Add a definition such as a pattern and give the address to use it by."""
         defs = self._root.find("defs")
         if defs is None:
             defs = ET.SubElement(self._root, "defs")
+        element.set("id", f"{self._name}-{element.get('id')}")
         defs.append(element)
+        return f"url(#{element.get('id')})"
 
     def path(self, d: str, **style: str | float) -> None:
         """Draw a path."""
@@ -74,10 +81,10 @@ class Svg:
         """Draw a closed polygon."""
         self._add("polygon", {"points": " ".join(f"{number(x)},{number(y)}" for x, y in points)}, style)
 
-    def image(self, x: float, y: float, width: float, height: float, href: str) -> None:
+    def image(self, x: float, y: float, width: float, height: float, href: str, **style: str | float) -> None:
         """Place a picture given as a data address."""
         place = {"x": number(x), "y": number(y), "width": number(width), "height": number(height)}
-        self._add("image", {**place, "href": href, "preserveAspectRatio": "none"}, {})
+        self._add("image", {**place, "href": href, "preserveAspectRatio": "none"}, style)
 
     def text(self, x: float, y: float, words: str, size: float, *, halo: bool = False, **style: str | float) -> None:
         """Print words with their baseline's left end at a point; a halo keeps them readable over lines."""

@@ -1,0 +1,54 @@
+"""Workings of the lawns: area, evenness, and where the water lands."""
+
+from collections.abc import Iterator
+
+from rillwright.model.plan import Head, Lawn, Plan
+from rillwright.physics.units import show
+from rillwright.report.workings.working import COVERAGE, Given, Working
+
+__all__ = ["lawn_workings"]
+
+
+def lawn_workings(plan: Plan) -> Iterator[Working]:
+    """Workings of every lawn."""
+    for lawn in plan.lawns:
+        own = [head for head in plan.heads if head.lawn == lawn.id]
+        yield from _evenness(lawn, own)
+        yield from _water(lawn, own, plan)
+
+
+def _evenness(lawn: Lawn, own: list[Head]) -> Iterator[Working]:
+    key, e = f"lawn.{lawn.id}", lawn.evenness
+    heads = (Given("heads", str(len(own))),)
+    formula = "outline less what lies on it and the trunks of trees"
+    yield Working(f"{key}.area", f"{lawn.id}: lawn really watered", lawn.area, "area", formula, (), "yard")
+    for name, title, value, dimension, formula in (
+        ("cu", "CU", e.cu, "share", "CU = 1 - sum |x - mean| / sum x over the lawn's cells (Christiansen 1942)"),
+        ("du", "DU low quarter", e.du, "share", "mean of the driest quarter of the cells / mean (NEH 623 ch. 11)"),
+        (
+            "scheduling",
+            "scheduling coefficient",
+            e.scheduling,
+            "number",
+            "mean depth / mean depth of the driest square window that holds 5 % of the area",
+        ),
+        ("rate", "mean rate", e.mean_rate, "rate", "mean precipitation rate over the lawn's cells, all zones running"),
+    ):
+        yield Working(f"{key}.{name}", f"{lawn.id}: {title}", value, dimension, formula, heads, COVERAGE)
+
+
+def _water(lawn: Lawn, own: list[Head], plan: Plan) -> Iterator[Working]:
+    key, system = f"lawn.{lawn.id}", plan.yard.units
+    given = tuple(Given(h.id, show(h.flow, "flow", system), f"head.{h.id}.flow") for h in own)
+    total = sum(h.flow for h in own)
+    title = f"{lawn.id}: water out of its nozzles"
+    yield Working(f"{key}.water", title, lawn.water, "flow", "sum of its heads", given, COVERAGE, total)
+    for name, value in (
+        ("on-lawn", lawn.on_lawn),
+        ("on-paving", lawn.on_paving),
+        ("on-building", lawn.on_building),
+        ("elsewhere", lawn.elsewhere),
+    ):
+        share = Given("share of its water", f"{100 * value / max(lawn.water, 1e-12):.1f} %", f"{key}.water")
+        title = f"{lawn.id}: water {name.replace('-', ' ')}"
+        yield Working(f"{key}.{name}", title, value, "flow", "sum over the cells there", (share,), COVERAGE)

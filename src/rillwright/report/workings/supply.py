@@ -1,0 +1,144 @@
+"""Workings of the water supply: curve, limits, safe flow, measurements."""
+
+from collections.abc import Iterator
+
+from rillwright.model.plan import MeasuredPoint, Plan, SupplyCurve
+from rillwright.physics.units import show
+from rillwright.report.workings.working import HYDRAULICS, SUPPLY, Given, Working
+
+__all__ = ["curve_given", "supply_workings"]
+
+_FIT = f"fit to the measurements, {SUPPLY}"
+
+
+def curve_given(curve: SupplyCurve, plan: Plan) -> tuple[Given, ...]:
+    """The three numbers of a supply curve."""
+    return (
+        Given("static", show(curve.static, "pressure", plan.yard.units)),
+        Given("k [Pa/(m³/s)^n]", f"{curve.factor:.4g}"),
+        Given("n", f"{curve.exponent:.3f}"),
+    )
+
+
+def supply_workings(plan: Plan) -> Iterator[Working]:
+    """Workings of the supply report."""
+    s, system = plan.supply, plan.yard.units
+    yield from _safe_flow(plan)
+    yield Working(
+        "supply.reference-pressure",
+        "Pressure needed at the entry",
+        s.reference_pressure,
+        "pressure",
+        "greatest need of any zone" if plan.zones else "no zone could be made: a usual pressure stands in its place",
+        tuple(
+            Given(z.id, show(z.needed_pressure, "pressure", system), f"zone.{z.id}.needed-pressure") for z in plan.zones
+        ),
+        HYDRAULICS if plan.zones else "common practice, no source",
+        max((z.needed_pressure for z in plan.zones), default=None),
+    )
+    curve = curve_given(s.expected, plan)
+    yield Working(
+        "supply.static",
+        "Static pressure at the entry",
+        s.expected.static,
+        "pressure",
+        "P(Q) = static - k Q^n, fitted",
+        curve,
+        _FIT,
+        s.expected.pressure(0.0),
+    )
+    formula = "Q = (static / k)^(1/n), median over the fitted draws"
+    yield Working(
+        "supply.open-flow", "Flow of the open pipe, at no pressure", s.open_flow, "flow", formula, curve, _FIT
+    )
+    needed = Given("pressure needed P", show(s.reference_pressure, "pressure", system), "supply.reference-pressure")
+    for name, value, words in (
+        ("flow-low", s.flow_low, "5 % quantile"),
+        ("flow-median", s.flow_median, "median"),
+        ("flow-high", s.flow_high, "95 % quantile"),
+    ):
+        formula = f"Q = ((static - P) / k)^(1/n) for each fitted draw; {words}"
+        yield Working(
+            f"supply.{name}", f"Flow at the needed pressure, {words}", value, "flow", formula, (needed, *curve), _FIT
+        )
+    for number, point in enumerate(s.measured, start=1):
+        yield from _measured(point, number)
+    yield from _next(plan)
+
+
+def _safe_flow(plan: Plan) -> Iterator[Working]:
+    s, system = plan.supply, plan.yard.units
+    reserve = plan.yard.rules.house_reserve
+    least = min((limit.flow for limit in s.limits), default=0.0)
+    yield Working(
+        "supply.safe-flow",
+        "Safe working flow",
+        s.safe_flow,
+        "flow",
+        "least of the limits, less what is held back for the house",
+        (
+            *(Given(f"limit: {m.name}", show(m.flow, "flow", system), f"supply.limit.{m.name}") for m in s.limits),
+            Given("held back", show(reserve, "flow", system)),
+            Given("binds", s.binds),
+        ),
+        SUPPLY,
+        max(0.0, least - reserve),
+    )
+    for limit in s.limits:
+        given = [Given(name, value) for name, value in limit.inputs.items()]
+        if limit.name == "curve":
+            needed = show(s.reference_pressure, "pressure", system)
+            given.append(Given("needed by the plan", needed, "supply.reference-pressure"))
+            given += curve_given(s.cautious, plan)
+        yield Working(
+            f"supply.limit.{limit.name}",
+            f"Limit on the flow: {limit.name}",
+            limit.flow,
+            "flow",
+            limit.formula,
+            tuple(given),
+            limit.source,
+        )
+
+
+def _measured(point: MeasuredPoint, number: int) -> Iterator[Working]:
+    given = tuple(Given(name, value) for name, value in point.inputs.items())
+    yield Working(
+        f"measured.{number}.flow", f"{point.label}: flow", point.flow, "flow", point.formula, given, "measured"
+    )
+    yield Working(
+        f"measured.{number}.pressure",
+        f"{point.label}: pressure",
+        point.pressure,
+        "pressure",
+        point.formula,
+        given,
+        "measured",
+    )
+
+
+def _next(plan: Plan) -> Iterator[Working]:
+    for number, step in enumerate(plan.supply.next_measurements, start=1):
+        given = (
+            Given("5 %", show(plan.supply.flow_low, "flow", plan.yard.units), "supply.flow-low"),
+            Given("95 %", show(plan.supply.flow_high, "flow", plan.yard.units), "supply.flow-high"),
+        )
+        yield Working(
+            f"next.{number}.band-now",
+            f"{step.what}: band before",
+            step.band_before,
+            "flow",
+            "95 % quantile - 5 % quantile of the flow at the needed pressure",
+            given,
+            _FIT,
+            plan.supply.flow_high - plan.supply.flow_low,
+        )
+        yield Working(
+            f"next.{number}.band-after",
+            f"{step.what}: band expected after it",
+            step.band_after,
+            "flow",
+            "the same, averaged over what the measurement may read",
+            (Given("measurement", step.what),),
+            _FIT,
+        )
