@@ -174,7 +174,7 @@ def test_turning_a_head_to_the_house_is_found_out():
     worse = evaluate_layout(turned, lawn_id="L", ground=ground_of(yard), yard=yard, catalogue=CATALOGUE)
     assert worse.status == "cautions"
     rules = {note.rule for note in worse.notes}
-    assert {"water-on-building", "dry-ground", "evenness"} <= rules
+    assert {"water-on-building", "overspray-elsewhere", "dry-ground", "evenness"} <= rules
     assert worse.lawn.evenness.du < layout.lawn.evenness.du
     again = evaluate_layout(layout.heads, lawn_id="L", ground=ground_of(yard), yard=yard, catalogue=CATALOGUE)
     assert again == layout

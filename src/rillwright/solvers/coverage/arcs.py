@@ -83,13 +83,12 @@ def look_round(at: tuple[float, float], surfaces: Surfaces, *, reach: float, alo
 
 def best_stand(
     at: tuple[float, float], fan: Fan, *, kit: Kit, family: Family, wanted: float, throws: tuple[Throw, ...]
-) -> tuple[Stand, float] | None:
+) -> Stand | None:
     """Choose throw and sector for a head at a point.
 
     Parameters: fan, from look_round; family, whose precipitation it should match; wanted [m], radius it should reach
     to meet its neighbours; throws to choose among.
-    Returns: the stand and its worth as a share of a full circle of the wanted radius; None when no setting waters
-    more lawn than it wastes.
+    Returns: the stand; None when no setting waters more lawn than it wastes.
     """
     best: tuple[Stand, float] | None = None
     for throw in throws:
@@ -101,7 +100,7 @@ def best_stand(
             value = worth / (math.pi * wanted**2) - care * arc / 360
             if value > 0 and (best is None or value > best[1] + 1e-12):
                 best = Stand(at, throw, (fan.first + start * STEP) % 360, arc, wanted), value
-    return best
+    return None if best is None else best[0]
 
 
 def _window_sums(worth: Floats, arcs: tuple[int, ...]) -> list[tuple[int, int, float]]:

@@ -96,13 +96,13 @@ def _fill_dry(state: State, family: Family) -> int:
         for seat in _dry_seats(state, family):
             aimed = state.field.aim(seat, family)
             spent += 1
-            if aimed is None or _crowds(state, aimed[0], skip=-1):
+            if aimed is None or _crowds(state, aimed, skip=-1):
                 continue
-            state.add(aimed[0], state.field.footprint(aimed[0]))
+            state.add(aimed, state.field.footprint(aimed))
             cost = state.cost()
             state.remove(len(state.stands) - 1)
             if cost < now - _LEAST_GAIN and (best is None or cost < best[0]):
-                best = cost, aimed[0]
+                best = cost, aimed
         if best is None:
             break
         state.add(best[1], state.field.footprint(best[1]))
@@ -166,7 +166,7 @@ def _variations(field: Field, stand: Stand, family: Family, step: float) -> Iter
     for at in _slides(field, stand, step):
         aimed = field.aim(Seat(at, stand.wanted), family)
         if aimed is not None:
-            yield aimed[0]
+            yield aimed
     yield from _turns(field, stand)
     for throw in field.throws_near(stand.throw.radius):
         if throw != stand.throw and stand.arc / STEP in field.kit.arcs(throw.nozzle, step=STEP):
@@ -174,7 +174,7 @@ def _variations(field: Field, stand: Stand, family: Family, step: float) -> Iter
     for factor in (1.0, 0.85, 1.15):
         aimed = field.aim(Seat(stand.at, stand.wanted * factor, stand.pinned), family)
         if aimed is not None:
-            yield aimed[0]
+            yield aimed
 
 
 def _strip_variations(field: Field, stand: Stand, step: float) -> Iterator[Stand]:

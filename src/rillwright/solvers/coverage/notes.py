@@ -13,6 +13,7 @@ __all__ = ["notes_on"]
 
 _BUILDING_LIMIT = 0.001  # share of the water: none on purpose, this much is the model's own blur
 _DRY = 0.25  # of the mean rate: grass below it dies while the rest drowns
+_ELSEWHERE = 0.08  # share of the water on beds and off the site that a reader should know of
 _DRY_SHARE = 0.01  # of the lawn
 
 
@@ -20,7 +21,8 @@ def notes_on(
     lawn: Lawn, *, rate: Floats, grid: Grid, shape: BaseGeometry, rules: Rules, system: System
 ) -> tuple[Finding, ...]:
     """Hold the water on one lawn against the rules; rate [m/s] on the grid."""
-    checks = (_building(lawn), _paving(lawn, rules), _uneven(lawn, rules), _dry(lawn, rate, grid, shape, system))
+    dry = _dry(lawn, rate, grid, shape, system)
+    checks = (_building(lawn), _paving(lawn, rules), _elsewhere(lawn), _uneven(lawn, rules), dry)
     return tuple(note for note in checks if note is not None)
 
 
@@ -47,6 +49,19 @@ def _paving(lawn: Lawn, rules: Rules) -> Finding | None:
         where=lawn.id,
         what=f"{100 * share:.1f} % of the water lands on paving; the limit is {100 * rules.overspray_paving:.1f} %.",
         do="Use a class with a shorter throw here, or turn down the heads that face the paving.",
+    )
+
+
+def _elsewhere(lawn: Lawn) -> Finding | None:
+    share = lawn.elsewhere / lawn.water
+    if share <= _ELSEWHERE:
+        return None
+    return Finding(
+        rule="overspray-elsewhere",
+        severity="know",
+        where=lawn.id,
+        what=f"{100 * share:.0f} % of the water lands on beds, other lawns or off the drawn ground.",
+        do="Look at what lies there; where it may not be wet, draw it as paving or a building.",
     )
 
 

@@ -85,4 +85,4 @@ def _starts(field: Field, family: Family, *, share: float, rng: np.random.Genera
 
 def _aimed(field: Field, seats: list[Seat], family: Family) -> list[Stand]:
     aimed = (field.aim(seat, family) for seat in seats)
-    return [stand[0] for stand in aimed if stand is not None]
+    return [stand for stand in aimed if stand is not None]

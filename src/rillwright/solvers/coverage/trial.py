@@ -81,14 +81,14 @@ class Field:
             self._fans[at] = look_round(at, self.surfaces, reach=self.kit.greatest_radius, along=along)
         return self._fans[at]
 
-    def aim(self, seat: Seat, family: Family) -> tuple[Stand, float] | None:
+    def aim(self, seat: Seat, family: Family) -> Stand | None:
         """Choose the best setting for a head at a seat; None when none does good, and for strips, set by rows."""
         if self.kit.head_class == "strip":
             return None
         wanted = min(max(seat.wanted, self.kit.least_radius), self.kit.greatest_radius)
         throws = self.throws_near(wanted)
         best = best_stand(seat.at, self.fan(seat.at), kit=self.kit, family=family, wanted=wanted, throws=throws)
-        return None if best is None else (replace(best[0], pinned=seat.corner), best[1])
+        return None if best is None else replace(best, pinned=seat.corner)
 
     def throws_near(self, radius: float) -> tuple[Throw, ...]:
         """Throws with the radius or somewhat less or more, of each nozzle at most two."""
@@ -251,11 +251,11 @@ class State:
         fewer = max(1, few // 5)
         driest = float(np.partition(quarter, fewer - 1)[:fewer].mean()) / mean
         uneven = 1.0 - low_quarter + 0.7 * (1.0 - christiansen_uniformity(depth)) + 0.5 * (1.0 - driest)
-        uneven += 2.0 * max(0.0, 0.75 - low_quarter) + 1.0 * max(0.0, 0.55 - driest)
+        uneven += 3.0 * max(0.0, 0.75 - low_quarter) + 1.0 * max(0.0, 0.55 - driest)
         share = self.landed / total
         over = max(0.0, share[PAVING] - 0.9 * self.field.paving_limit)
         waste = 1.0 * share[PAVING] + 20.0 * over + 0.5 * share[BED] + 200.0 * share[BUILDING]
-        waste += 1.0 * share[OFF_SITE] + 4.0 * max(0.0, share[OFF_SITE] - 0.03)
+        waste += 1.2 * share[OFF_SITE] + 4.0 * max(0.0, share[OFF_SITE] - 0.03)
         scale = self.field.scale
         spent = 0.22 * (len(self.stands) + 0.6 * self.odd) / scale.heads + 0.12 * total / scale.flow
         return float(uneven + waste + spent)
