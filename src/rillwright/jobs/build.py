@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import Pipework, lay_pipes
 from rillwright.jobs.progress import Progress
+from rillwright.jobs.settle import Settled
 from rillwright.model.findings import Proof
 from rillwright.model.plan import Head, ValvePlace
 from rillwright.model.site import BackflowKind
@@ -47,30 +48,45 @@ class Draft:
     zones: tuple[ZoneDraft, ...] = ()
     places: tuple[ValvePlace, ...] = ()
     pipework: Pipework | None = None
+    settled: Settled | None = None
     proofs: tuple[Proof, ...] = field(default=())
 
     @property
     def fits(self) -> bool:
-        """Whether zones, routes and sizes all exist within the limits."""
-        return not self.zoning.clashes and self.pipework is not None and not self.pipework.trouble
+        """Whether zones, routes and sizes all exist within the limits and leave every head its pressure."""
+        works = self.pipework is not None and not self.pipework.trouble
+        return works and not self.zoning.clashes and self.settled is not None and not self.settled.short
 
 
 def build_system(heads: tuple[Head, ...], zoned: Draft, *, case: Case, progress: Progress) -> Draft:
-    """Route and size the pipes of a zoned draft; zone anew with a larger allowance while some head lacks pressure."""
-    draft = zoned
-    for attempt in range(MOST_ALLOWANCES):
-        if attempt > 0:
-            progress("zones and valve places", attempt / MOST_ALLOWANCES)
-            draft = zone_system(heads, zoned.kind, case=case, pipes=PIPE_ALLOWANCE + attempt * ALLOWANCE_STEP)
-        if any(clash.kind != "stations" for clash in draft.zoning.clashes):
-            return draft
-        progress("trenches and pipe sizes", attempt / MOST_ALLOWANCES)
-        members = {zone.id: zone.heads for zone in draft.zones}
-        work = lay_pipes(members, draft.places, draft.kind, case=case)
-        draft = replace(draft, pipework=work, proofs=(*draft.proofs, *work.proofs))
+    """Route, size and solve the pipes of a zoned draft; zone anew with a larger allowance until that is stable.
+
+    Stable: sizes exist, every head keeps its least pressure on the cautious supply, and on the expected supply every
+    head's flow is within the yard's flow spread of the flow it was laid out for.
+    """
+    if _stuck(zoned):
+        return zoned
+    progress("trenches and pipe sizes", 0.0)
+    draft, work = _with_pipes(zoned, case)
+    for attempt in range(1, MOST_ALLOWANCES):
         if not work.short_of_pressure:
             break
+        progress("zones anew, with more pressure left for pipes", attempt / MOST_ALLOWANCES)
+        again = zone_system(heads, zoned.kind, case=case, pipes=PIPE_ALLOWANCE + attempt * ALLOWANCE_STEP)
+        if _stuck(again):
+            break
+        draft, work = _with_pipes(again, case)
     return draft
+
+
+def _with_pipes(draft: Draft, case: Case) -> tuple[Draft, Pipework]:
+    work = lay_pipes({zone.id: zone.heads for zone in draft.zones}, draft.places, draft.kind, case=case)
+    return replace(draft, pipework=work, proofs=(*draft.proofs, *work.proofs)), work
+
+
+def _stuck(draft: Draft) -> bool:
+    """Whether the zoning has a clash that no station mends."""
+    return any(clash.kind != "stations" for clash in draft.zoning.clashes)
 
 
 def zone_system(heads: tuple[Head, ...], kind: BackflowKind, *, case: Case, pipes: float = PIPE_ALLOWANCE) -> Draft:
@@ -81,7 +97,7 @@ def zone_system(heads: tuple[Head, ...], kind: BackflowKind, *, case: Case, pipe
     capacity = {head.id: case.limits.capacity(case.need(head, kind, pipes=pipes)) for head in heads}
     zoning = _zone(heads, options, serve, capacity, kind, case)
     zones, places = _name(zoning, options, {head.id: head for head in heads}, capacity, kind, case)
-    return Draft(kind, zoning, zones, places, None, zoning.proofs)
+    return Draft(kind, zoning, zones, places, proofs=zoning.proofs)
 
 
 def _zone(

@@ -15,6 +15,7 @@ __all__ = ["FULL_EFFORT", "QUICK_EFFORT", "Case", "Limits", "make_case"]
 
 FULL_EFFORT = 1.5  # of the coverage search, see lay_out_lawn
 QUICK_EFFORT = 0.4  # for comparing: head classes with each other, ways out with each other
+_PRESSURE_SHARE = 0.9  # of its layout pressure that a head must keep when the supply is at its cautious curve
 _USUAL_FLOW = 6e-4  # [m³/s] that a zone valve is chosen for before the zone is known
 
 
@@ -47,11 +48,15 @@ class Case:
     seed: int = 0
     effort: float = FULL_EFFORT
 
+    def least_pressure(self, head: Head) -> float:
+        """Pressure [Pa] that a head must keep when the supply is poor, by which zones and pipes are both judged."""
+        return max(self.catalogue.nozzles[head.nozzle].lowest_pressure, _PRESSURE_SHARE * head.pressure)
+
     def need(self, head: Head, kind: BackflowKind, *, pipes: float) -> PressureNeed:
         """Entry pressure that a head needs under a backflow kind; pipes [Pa] is allowed for main and laterals."""
         devices = zone_devices(kind, yard=self.yard, catalogue=self.catalogue, flow=_USUAL_FLOW)
         rise = outlet_level(head, self.yard) - self.yard.water_entry.height
-        return PressureNeed(head.pressure, rise, tuple(device.loss for device in devices), pipes)
+        return PressureNeed(self.least_pressure(head), rise, tuple(device.loss for device in devices), pipes)
 
 
 def make_case(yard: Yard, catalogue: Catalogue, *, fit: SupplyFit, seed: int, effort: float = FULL_EFFORT) -> Case:

@@ -21,10 +21,9 @@ from rillwright.solvers.places import outlet_level
 from rillwright.solvers.routing import Net, RoutedEdge, Routes, route_nets
 from rillwright.solvers.sizing import Clash, HeadDemand, Run, Sizing, size_pipes
 
-__all__ = ["ENTRY", "PRESSURE_SHARE", "Pipework", "lay_pipes"]
+__all__ = ["ENTRY", "Pipework", "lay_pipes"]
 
 ENTRY = "entry"
-PRESSURE_SHARE = 0.9  # of its layout pressure that a head must keep when the supply is at its cautious curve
 _PROVISIONAL = "1 in"
 
 
@@ -191,7 +190,7 @@ def _size(
     for zone, heads in members.items():
         flow = sum(h.flow for h in heads)
         devices = zone_devices(kind, yard=yard, catalogue=catalogue, flow=flow)
-        at_valve = supply.pressure(flow) - sum(d.loss.at(flow) for d in devices)
+        at_valve = supply.pressure(flow + case.limits.reserve) - sum(d.loss.at(flow) for d in devices)
         for head in heads:
             nozzle = catalogue.nozzles[head.nozzle]
             rise = outlet_level(head, yard) - yard.water_entry.height
@@ -201,7 +200,7 @@ def _size(
                     zone=zone,
                     path=(*path(None, home[zone]), *path(zone, head.id)),
                     available=at_valve - density() * GRAVITY * rise - riser_loss(head.flow, head_class=head.head_class),
-                    least=max(nozzle.lowest_pressure, PRESSURE_SHARE * head.pressure),
+                    least=case.least_pressure(head),
                     most=nozzle.highest_pressure,
                     like=f"{head.nozzle}, {head.arc:.0f}",
                     exponent=outlet_of(nozzle, head.arc).exponent,
