@@ -37,6 +37,7 @@ class Weights:
     uneven: float = 9.0  # for each m² of lawn and unit of DU short of `good_du`
     good_du: float = 0.80
     too_uneven: float = 90.0  # the same, short of the yard's lowest DU
+    below_limit: float = 300.0  # a lawn short of it at all: the plan will say so as a finding
     overspray: float = 60.0  # for each L/min that misses the lawn
 
 
@@ -180,6 +181,7 @@ def _estimate(
         missed = (lawn.on_paving + lawn.on_building + lawn.elsewhere) * 60_000
         total += weights.head * len(layout.heads) + weights.overspray * missed
         total += lawn.area * (weights.uneven * short + weights.too_uneven * far_short)
+        total += weights.below_limit * (far_short > 0)
     zones = sum(math.ceil(flow / max(0.95 * capacity.get(group[0], 0.0), 1e-5)) for group, flow in flows.items())
     missing = max(0, zones - yard.controller.stations)
     return total + weights.zone * zones + weights.missing_station * missing
