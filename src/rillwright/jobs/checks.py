@@ -4,6 +4,7 @@ The checks look at the plan as a builder's inspector would: they use its numbers
 made them.
 """
 
+import math
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -11,6 +12,7 @@ from dataclasses import dataclass
 import shapely
 from shapely.geometry import LineString, Point
 
+from rillwright.jobs.pipework import ENTRY
 from rillwright.model.catalogue import slope_class
 from rillwright.model.findings import Finding, Severity
 from rillwright.model.ground import Ground
@@ -51,15 +53,12 @@ def inspect(plan: Plan, ground: Ground, catalogue: Catalogue) -> tuple[Finding, 
 
 
 def heads_fed_once(case: Inspection) -> Iterator[Finding]:
-    """Every head belongs to exactly one zone, and its zone's pipes reach it."""
+    """Every head belongs to exactly one zone."""
     if not case.plan.zones:
         return
     count = Counter(head for zone in case.plan.zones for head in zone.heads)
-    reached = {(p.zone, p.end) for p in case.plan.pipes}
-    home = {head: zone for zone in case.plan.zones for head in zone.heads}
     for head in case.plan.heads:
-        zone = home.get(head.id)
-        if count[head.id] != 1 or zone is None:
+        if count[head.id] != 1:
             yield Finding(
                 rule="fed-once",
                 severity="must",
@@ -67,18 +66,38 @@ def heads_fed_once(case: Inspection) -> Iterator[Finding]:
                 what=f"{head.id} belongs to {count[head.id]} zones",
                 do="Plan again; report this if it stays.",
             )
-        elif (zone.id, head.id) not in reached and head.at != _place_at(case, zone.place):
+
+
+def pipes_continuous(case: Inspection) -> Iterator[Finding]:
+    """Pipes lead without a gap from the water entry to every valve place, and from there to every head."""
+    plan = case.plan
+    at = {node.id: node.at for node in plan.nodes}
+    ends = {pipe.id: (at[pipe.start], at[pipe.end]) for pipe in plan.pipes}
+    sound = [p for p in plan.pipes if max(map(math.dist, (p.path[0], p.path[-1]), ends[p.id])) < 0.01]
+    before = {(pipe.zone, pipe.end): pipe.start for pipe in sound}
+
+    def gap(net: str | None, node: str, root: str) -> str | None:
+        """The node at which the way back to the root breaks off; None when there is a way."""
+        for _ in range(len(sound) + 1):
+            if node == root or at.get(node, node) == at.get(root, root):
+                return None
+            if (net, node) not in before:
+                break
+            node = before[net, node]
+        return node
+
+    ways: list[tuple[str | None, str, str, str]] = [(None, place.id, ENTRY, "the main") for place in plan.places]
+    ways += [(zone.id, head, zone.place, zone.id) for zone in plan.zones for head in zone.heads]
+    for net, node, root, name in ways:
+        broken = gap(net, node, root)
+        if broken is not None:
             yield Finding(
                 rule="pipes-continuous",
                 severity="must",
-                where=head.id,
-                what=f"no pipe of {zone.id} ends at {head.id}",
+                where=node,
+                what=f"the pipes of {name} do not lead from {root} to {node}: they break off at {broken}",
                 do="Plan again; report this if it stays.",
             )
-
-
-def _place_at(case: Inspection, place: str) -> tuple[float, float] | None:
-    return next((p.at for p in case.plan.places if p.id == place), None)
 
 
 def heads_on_lawn(case: Inspection) -> Iterator[Finding]:
@@ -96,12 +115,14 @@ def heads_on_lawn(case: Inspection) -> Iterator[Finding]:
 
 
 def pipes_clear(case: Inspection) -> Iterator[Finding]:
-    """No trench runs through a building, water, a keep-out or a trunk."""
+    """No trench runs through a building, water, a keep-out or a trunk, but for the way out from an entry inside one."""
     barred = shapely.buffer(case.ground.no_trench, -0.05)
     entry = Point(case.plan.yard.water_entry.at)
+    way_out = shapely.distance(entry, barred.boundary) if barred.covers(entry) else 0.0
+    beyond = barred.difference(entry.buffer(way_out + 0.5))
     for trench in case.plan.trenches:
-        inside = LineString(trench.path).intersection(barred)
-        if inside.length > 0.05 and inside.distance(entry) > 0.5:
+        inside = LineString(trench.path).intersection(beyond)
+        if inside.length > 0.05:
             yield Finding(
                 rule="trench-clear",
                 severity="must",
@@ -289,6 +310,7 @@ def money(case: Inspection) -> Iterator[Finding]:
 
 CHECKS: tuple[Check, ...] = (
     heads_fed_once,
+    pipes_continuous,
     heads_on_lawn,
     pipes_clear,
     zones_within_supply,

@@ -1,0 +1,131 @@
+"""Each check fires when, and only when, its own rule is broken: a good plan is spoilt in one place at a time."""
+
+import pytest
+
+import plan_inspector
+from plan_yards import CATALOGUE, planned, small_yard
+from rillwright.jobs.checks import CHECKS, Inspection, inspect
+from rillwright.model.ground import resolve_ground
+from rillwright.solvers.takeoff_tally import NO_PRICE
+
+
+@pytest.fixture(scope="module")
+def good():
+    return planned(small_yard())
+
+
+def rules(plan):
+    return sorted({finding.rule for finding in inspect(plan, resolve_ground(plan.yard), CATALOGUE)})
+
+
+def swap(plan, field, number=0, **update):
+    """The plan with one entry of a list changed."""
+    entries = list(getattr(plan, field))
+    entries[number] = entries[number].model_copy(update=update)
+    return plan.model_copy(update={field: tuple(entries)})
+
+
+def without_first_lateral(plan):
+    first = next(pipe for pipe in plan.pipes if pipe.role == "lateral" and pipe.start == plan.places[0].id)
+    return plan.model_copy(update={"pipes": tuple(pipe for pipe in plan.pipes if pipe.id != first.id)})
+
+
+def without_main(plan):
+    return plan.model_copy(update={"pipes": tuple(pipe for pipe in plan.pipes if pipe.role != "main")})
+
+
+def torn_apart(plan):
+    number = next(i for i, pipe in enumerate(plan.pipes) if pipe.role == "lateral")
+    path = plan.pipes[number].path
+    return swap(plan, "pipes", number, path=((path[0][0] + 1.0, path[0][1]), *path[1:]))
+
+
+def uneven(plan, **changes):
+    return swap(plan, "lawns", evenness=plan.lawns[0].evenness.model_copy(update=changes))
+
+
+def on_one_station(plan):
+    controller = plan.yard.controller.model_copy(update={"stations": len(plan.zones) - 1})
+    return plan.model_copy(update={"yard": plan.yard.model_copy(update={"controller": controller})})
+
+
+def in_two_zones(plan):
+    zone = plan.zones[0]
+    return swap(plan, "zones", heads=(*zone.heads, zone.heads[0]))
+
+
+def over_budget(plan):
+    return plan.model_copy(update={"cost": plan.cost.model_copy(update={"budget": plan.cost.total - 1.0})})
+
+
+def on_guesses(plan):
+    return plan.model_copy(update={"supply": plan.supply.model_copy(update={"basis": "assumed"})})
+
+
+HOUSE = ((4.0, -2.0), (5.0, -2.0))
+SPOILT = [
+    ("fed-once", in_two_zones),
+    ("pipes-continuous", without_first_lateral),
+    ("pipes-continuous", without_main),
+    ("pipes-continuous", torn_apart),
+    ("head-on-lawn", lambda plan: swap(plan, "heads", at=(4.5, -1.0))),
+    ("trench-clear", lambda plan: swap(plan, "trenches", path=HOUSE)),
+    ("zone-over-supply", lambda plan: swap(plan, "zones", flow=1.01 * plan.zones[0].safe_flow)),
+    ("stations", on_one_station),
+    ("head-pressure-low", lambda plan: swap(plan, "zones", cautious_low=50e3)),
+    ("head-pressure-high", lambda plan: swap(plan, "zones", pressure_high=900e3)),
+    ("flow-spread", lambda plan: swap(plan, "zones", flow_spread=0.12)),
+    ("velocity", lambda plan: swap(plan, "pipes", velocity=1.6)),
+    ("evenness", lambda plan: uneven(plan, du=0.59)),
+    ("water-on-building", lambda plan: swap(plan, "lawns", on_building=0.01 * plan.lawns[0].water)),
+    ("overspray", lambda plan: swap(plan, "lawns", on_paving=0.06 * plan.lawns[0].water)),
+    ("backflow-height", lambda plan: swap(plan, "places", device_height=0.305)),
+    ("riser-height", lambda plan: swap(plan, "places", device_height=1.3)),
+    ("place-of-zone", lambda plan: swap(plan, "places", zones=())),
+    ("place-backflow", lambda plan: swap(plan, "places", backflow="double check")),
+    ("supply-assumed", on_guesses),
+    ("budget", over_budget),
+    ("unpriced", lambda plan: swap(plan, "parts", price=0.0, price_source=NO_PRICE)),
+    ("intake", lambda plan: swap(plan, "zones", precipitation=60 / 3.6e6)),
+]
+
+
+def test_the_good_plan_breaks_no_rule(good):
+    assert good.verdict == "fits"
+    assert rules(good) == ["backflow-code"]
+
+
+@pytest.mark.parametrize(("rule", "spoil"), SPOILT, ids=[f"{rule}-{i}" for i, (rule, _) in enumerate(SPOILT)])
+def test_a_broken_rule_is_found_and_no_other(good, rule, spoil):
+    assert set(rules(spoil(good))) - {"backflow-code"} == {rule}
+
+
+def test_every_check_has_a_plan_that_breaks_it(good):
+    ground = resolve_ground(good.yard)
+    fired = set()
+    for _, spoil in SPOILT:
+        case = Inspection(spoil(good), ground, CATALOGUE)
+        fired |= {check.__name__ for check in CHECKS if list(check(case))}
+    assert fired == {check.__name__ for check in CHECKS}
+
+
+@pytest.mark.parametrize(
+    ("inspection", "spoil"),
+    [
+        (plan_inspector.every_head_is_fed_once, in_two_zones),
+        (plan_inspector.pipes_are_continuous, without_first_lateral),
+        (plan_inspector.pipes_are_continuous, torn_apart),
+        (plan_inspector.heads_stand_on_their_lawn, lambda plan: swap(plan, "heads", at=(4.5, -1.0))),
+        (plan_inspector.trenches_keep_clear, lambda plan: swap(plan, "trenches", path=HOUSE)),
+        (plan_inspector.zones_draw_within_the_supply, lambda plan: swap(plan, "zones", flow=9e-4)),
+        (plan_inspector.pressures_add_up, lambda plan: swap(plan, "zones", steps=plan.zones[0].steps[:-1])),
+        (plan_inspector.pressures_add_up, lambda plan: swap(plan, "heads", pressure=1.1 * plan.heads[0].pressure)),
+        (plan_inspector.water_keeps_to_the_velocity, lambda plan: swap(plan, "pipes", velocity=1.6)),
+        (plan_inspector.devices_stand_high_enough, lambda plan: swap(plan, "places", device_height=0.2)),
+        (plan_inspector.costs_add_up, lambda plan: swap(plan, "parts", quantity=0.5)),
+    ],
+)
+def test_the_inspector_of_these_tests_sees_a_spoilt_plan(good, inspection, spoil):
+    inspection(good)
+    with pytest.raises(AssertionError):
+        inspection(spoil(good))
