@@ -1,29 +1,26 @@
 """From a draft to a plan: hydraulics solved, coverage measured at the solved pressures, parts counted, all checked."""
 
 from collections.abc import Mapping, Sequence
-from functools import partial
 
 from rillwright import __version__
-from rillwright.jobs.build import Draft, ZoneDraft
+from rillwright.jobs.build import Draft
 from rillwright.jobs.case import Case
 from rillwright.jobs.checks import inspect
 from rillwright.jobs.clashes import clash_findings
 from rillwright.jobs.layouts import Layouts
-from rillwright.jobs.pipework import ENTRY, Pipework
+from rillwright.jobs.settle import Settled
 from rillwright.jobs.verdict import judge
 from rillwright.model.catalogue import outlet_of, radius_at
-from rillwright.model.findings import Finding
+from rillwright.model.findings import Finding, Proof
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue
-from rillwright.model.plan import Head, Lawn, NozzleUsed, Plan, SupplyCurve, Zone
+from rillwright.model.plan import Head, Lawn, NozzleUsed, Plan, Zone
 from rillwright.model.site import Yard
 from rillwright.model.site_rules import doubts
 from rillwright.solvers.areas import zone_areas
 from rillwright.solvers.coverage import evaluate_layout, make_grid
-from rillwright.solvers.devices import ZoneDevice
-from rillwright.solvers.fittings import minor_losses
-from rillwright.solvers.flow_control import controlled, hold_flow
-from rillwright.solvers.hydraulics import ZoneHydraulics, solve_zone
+from rillwright.solvers.flow_control import controlled
+from rillwright.solvers.hydraulics import ZoneHydraulics
 from rillwright.solvers.supply import report_supply
 from rillwright.solvers.takeoff import cost_of, take_off
 
@@ -44,10 +41,9 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
     zones: tuple[Zone, ...] = ()
     lawns = tuple(layout.lawn for layout in layouts.chosen if layout.lawn)
     notes = [note for layout in layouts.chosen for note in layout.notes]
-    if draft is not None and work is not None and not work.unreachable:
-        solved, cautious = _solve(draft, work, case)
-        heads = _solved_heads(layouts.heads, solved, catalogue)
-        zones = _zones(draft, solved, cautious, heads, ground)
+    if draft is not None and draft.settled is not None:
+        heads = _solved_heads(layouts.heads, draft.settled.expected, catalogue)
+        zones = _zones(draft, draft.settled, heads, ground)
         again = [_measured(layout.lawn, heads, ground, yard, catalogue) for layout in layouts.chosen if layout.lawn]
         lawns = tuple(lawn for lawn, _ in again)
         notes = [note for _, found in again for note in found]
@@ -67,7 +63,7 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
         nodes=work.nodes if work and zones else (),
         pipes=work.pipes if work and zones else (),
         trenches=work.trenches if work and zones else (),
-        proofs=draft.proofs if draft else (),
+        proofs=(*draft.proofs, *_drift(draft)) if draft else (),
     )
     if zones:
         plan = _priced(plan, catalogue)
@@ -89,42 +85,18 @@ def _reference(zones: Sequence[Zone], case: Case) -> float:
     return zone.needed_pressure
 
 
+def _drift(draft: Draft) -> tuple[Proof, ...]:
+    """Say how far the solved heads stray from the ones that were laid out, where the rounds of planning ended."""
+    if draft.settled is None:
+        return ()
+    method = "zones, pipes and hydraulics repeated until heads work as laid out; value: greatest share of flow astray"
+    return (Proof(stage="feedback", status="feasible", value=draft.settled.drift, bound=None, method=method),)
+
+
 def _in_order(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     """Worst first, each once."""
     order = ("must", "should", "know")
     return tuple(sorted(dict.fromkeys(findings), key=lambda f: order.index(f.severity)))
-
-
-def _solve(draft: Draft, work: Pipework, case: Case) -> tuple[dict[str, ZoneHydraulics], dict[str, ZoneHydraulics]]:
-    """Solve each zone with the expected supply and its flow control set, and with the cautious supply wide open."""
-    minor = minor_losses(work.pipes)
-    nodes = {node.id: node for node in work.nodes}
-    places = {place.id: place for place in draft.places}
-    solved: dict[str, ZoneHydraulics] = {}
-    cautious: dict[str, ZoneHydraulics] = {}
-
-    def solve(zone: ZoneDraft, supply: SupplyCurve, extra: Sequence[ZoneDevice] = ()) -> ZoneHydraulics:
-        return solve_zone(
-            zone.heads,
-            zone=zone.id,
-            pipes=work.pipes,
-            nodes=nodes,
-            entry=ENTRY,
-            place=places[zone.place],
-            yard=case.yard,
-            catalogue=case.catalogue,
-            supply=supply,
-            minor=minor,
-            extra=extra,
-        )
-
-    for zone in draft.zones:
-        target = sum(head.flow for head in zone.heads)
-        solved[zone.id] = hold_flow(
-            partial(solve, zone, case.limits.expected), target=target, most=case.limits.expected.static
-        )
-        cautious[zone.id] = solve(zone, case.limits.cautious)
-    return solved, cautious
 
 
 def _solved_heads(
@@ -143,8 +115,7 @@ def _solved_heads(
 
 def _zones(
     draft: Draft,
-    solved: Mapping[str, ZoneHydraulics],
-    cautious: Mapping[str, ZoneHydraulics],
+    settled: Settled,
     heads: Sequence[Head],
     ground: Ground,
 ) -> tuple[Zone, ...]:
@@ -152,7 +123,7 @@ def _zones(
     areas = zone_areas(heads, zone_of, ground=ground, grid=make_grid(ground))
     out: list[Zone] = []
     for station, zone in enumerate(draft.zones, start=1):
-        state, poor = solved[zone.id], cautious[zone.id]
+        state, poor = settled.expected[zone.id], settled.cautious[zone.id]
         first = zone.heads[0]
         out.append(
             Zone(

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import Pipework, lay_pipes
 from rillwright.jobs.progress import Progress
-from rillwright.jobs.settle import Settled
+from rillwright.jobs.settle import Settled, settle_zones
 from rillwright.model.findings import Proof
 from rillwright.model.plan import Head, ValvePlace
 from rillwright.model.site import BackflowKind
@@ -67,21 +67,30 @@ def build_system(heads: tuple[Head, ...], zoned: Draft, *, case: Case, progress:
     if _stuck(zoned):
         return zoned
     progress("trenches and pipe sizes", 0.0)
-    draft, work = _with_pipes(zoned, case)
+    draft = _with_pipes(zoned, case)
     for attempt in range(1, MOST_ALLOWANCES):
-        if not work.short_of_pressure:
+        if not _unsettled(draft, case):
             break
         progress("zones anew, with more pressure left for pipes", attempt / MOST_ALLOWANCES)
         again = zone_system(heads, zoned.kind, case=case, pipes=PIPE_ALLOWANCE + attempt * ALLOWANCE_STEP)
         if _stuck(again):
             break
-        draft, work = _with_pipes(again, case)
+        draft = _with_pipes(again, case)
     return draft
 
 
-def _with_pipes(draft: Draft, case: Case) -> tuple[Draft, Pipework]:
-    work = lay_pipes({zone.id: zone.heads for zone in draft.zones}, draft.places, draft.kind, case=case)
-    return replace(draft, pipework=work, proofs=(*draft.proofs, *work.proofs)), work
+def _with_pipes(draft: Draft, case: Case) -> Draft:
+    members = {zone.id: zone.heads for zone in draft.zones}
+    work = lay_pipes(members, draft.places, draft.kind, case=case)
+    settled = None if work.unreachable else settle_zones(members, draft.places, work, case=case)
+    return replace(draft, pipework=work, settled=settled, proofs=(*draft.proofs, *work.proofs))
+
+
+def _unsettled(draft: Draft, case: Case) -> bool:
+    """Whether another round, with smaller zones, could bring heads nearer to what they were laid out for."""
+    if draft.pipework is None or draft.settled is None:
+        return False
+    return draft.pipework.short_of_pressure or not draft.settled.stable(case.yard.rules.flow_spread)
 
 
 def _stuck(draft: Draft) -> bool:

@@ -7,7 +7,7 @@ A node name may be used by several nets that cross at one spot without being joi
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rillwright.errors import InputError
 from rillwright.model.catalogue import outlet_of
@@ -74,15 +74,17 @@ def solve_zone(
     catalogue: Catalogue,
     supply: SupplyCurve,
     minor: Mapping[str, float],
+    house: float = 0.0,
     extra: Sequence[ZoneDevice] = (),
 ) -> ZoneHydraulics:
     """Solve a zone on a supply curve; a dry head is a legal answer.
 
-    Parameters and errors as for zone_network; extra, further devices after the valve, such as its flow control.
+    Parameters and errors as for zone_network; house [m³/s], drawn at the entry by the house meanwhile;
+    extra, further devices after the valve, such as its flow control.
     """
     parts = _parts(zone_heads, zone, pipes, entry, place, yard, catalogue, extra)
     network = _network(parts, nodes, yard, catalogue, supply, minor)
-    state = solve_network(network)
+    state = solve_network(replace(network, demands={network.source: house}))
     pressure = {head.id: state.pressure[_nozzle(head.id)] for head in zone_heads}
     head_flow = {head.id: state.outlet_flow[_nozzle(head.id)] for head in zone_heads}
     pipe_flow = {pipe.id: state.flow[_pipe_link(pipe)] for pipe in (*parts.main, *parts.laterals)}
@@ -93,7 +95,7 @@ def solve_zone(
     fastest = max(speeds, key=lambda pipe: speeds[pipe], default=None)
     return ZoneHydraulics(
         zone=zone,
-        flow=state.source_flow,
+        flow=sum(head_flow.values()),
         pressure=pressure,
         head_flow=head_flow,
         pipe_flow=pipe_flow,
