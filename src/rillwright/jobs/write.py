@@ -1,6 +1,5 @@
 """Write a plan's folder: all files are made first, then put in place, so that a failure overwrites nothing."""
 
-import shutil
 import tempfile
 from pathlib import Path
 
@@ -42,10 +41,10 @@ def write_plan(plan: Plan, catalogue: Catalogue, folder: Path, *, force: bool) -
         with tempfile.TemporaryDirectory(dir=folder, prefix=".making-") as made:
             for name, data in content.items():
                 (Path(made) / name).write_bytes(data)
-            for name in FILES:
-                (folder / name).unlink(missing_ok=True)
             for name in content:
-                shutil.move(Path(made) / name, folder / name)
+                (Path(made) / name).replace(folder / name)
+            for name in set(FILES) - set(content):
+                (folder / name).unlink(missing_ok=True)
     except OSError as error:
         raise InputError(f"{folder} cannot be written: {error.strerror}.") from None
     return tuple(folder / name for name in content)

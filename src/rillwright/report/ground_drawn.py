@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from contourpy import LineType, contour_generator
 from numpy.typing import NDArray
-from shapely.geometry import LineString, MultiPolygon, Polygon
+from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from rillwright.model.ground import Ground
@@ -80,10 +80,10 @@ def draw_contours(svg: Svg, plan: Plan, ground: Ground, view: View, board: Label
     svg.layer("contours")
     xs, ys, heights = _heights(ground)
     levels = np.arange(math.ceil(heights.min() / step), math.floor(heights.max() / step) + 1) * step
-    site = ground.site
+    open_ground = ground.site.difference(ground.kinds["building"])
     for level in levels:
         words = f"{to_system(float(level), 'length', plan.yard.units):.2f}".rstrip("0").rstrip(".")
-        for part in lines_at(float(level), xs, ys, heights, within=site):
+        for part in lines_at(float(level), xs, ys, heights, within=open_ground):
             line = LineString([view.xy(x, y) for x, y in part.coords])
             svg.line(line.coords, stroke="#8a7f6a", stroke_width=0.14)
             if line.length < 14:
@@ -115,7 +115,7 @@ def draw_names(
         shape = ground.lawns.get(area.id)
         if area.kind != "lawn":
             shape = Polygon(area.outline, area.holes).intersection(ground.kinds[area.kind])
-        if shape is None or shape.is_empty:
+        if shape is None:
             continue
         spots = [view.xy(x, y) for x, y in _middles(shape)]
         passes = (True, False) if area.kind == "lawn" else (True,)
@@ -134,8 +134,10 @@ def _heights(ground: Ground) -> tuple[Floats, Floats, Floats]:
 
 
 def _middles(shape: BaseGeometry) -> list[tuple[float, float]]:
-    """Places for a name in a shape, those farthest from its edge first."""
-    parts = shape.geoms if isinstance(shape, MultiPolygon) else [shape]
+    """Places for a name in a shape, those farthest from its edge first; none where no polygon is left."""
+    parts = [part for part in shapely.get_parts(shape) if isinstance(part, Polygon)]
+    if not parts:
+        return []
     biggest = max(parts, key=lambda part: part.area)
     low_x, low_y, high_x, high_y = biggest.bounds
     xs, ys = np.meshgrid(np.linspace(low_x, high_x, 13)[1:-1], np.linspace(low_y, high_y, 13)[1:-1])
