@@ -33,7 +33,7 @@ _JUDGED_ONCE = {"evenness", "overspray-paving", "water-on-building"}  # notes on
 def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
     """Make the plan of a draft; a draft without pipework gives a plan without zones, and the findings say why."""
     yard, ground, catalogue = case.yard, case.ground, case.catalogue
-    blocking = list(layouts.refused)
+    blocking = [refusal.model_copy(update={"severity": "must"}) for refusal in layouts.refused]
     if draft is not None:
         blocking += clash_findings(draft, layouts.heads, case)
     work = draft.pipework if draft else None

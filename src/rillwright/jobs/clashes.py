@@ -34,15 +34,14 @@ def clash_findings(draft: Draft, heads: Sequence[Head], case: Case) -> list[Find
 def _flow(clashes: Sequence[ZoneClash], heads: dict[str, Head], draft: Draft, case: Case) -> Finding:
     worst = max(clashes, key=lambda clash: clash.short)
     head, system = heads[worst.where], case.yard.units
-    many = f" and {len(clashes) - 1} more heads" if len(clashes) > 1 else ""
     needed = case.need(head, draft.kind, pipes=PIPE_ALLOWANCE).at(worst.need)
     stands = case.limits.cautious.pressure(worst.need)
     return Finding(
         rule="head-over-supply",
         severity="must",
         where=worst.where,
-        what=f"{worst.where}{many}: one {head.head_class} head at {show(worst.need, 'flow', system)} needs "
-        f"{show(needed, 'pressure', system)} at the entry under a {draft.kind}; the supply surely keeps only "
+        what=f"{_heads(worst, clashes)}: one {head.head_class} head at {show(worst.need, 'flow', system)} needs "
+        f"{show(needed, 'pressure', system)} at the entry under {_one(draft.kind)}; the supply surely keeps only "
         f"{show(max(stands, 0.0), 'pressure', system)}",
         do="Take a way out below: lower-flow heads, a larger service, another backflow kind or a booster.",
         source="docs/theory/supply.md",
@@ -53,17 +52,25 @@ def _height(clashes: Sequence[ZoneClash], draft: Draft, case: Case) -> Finding:
     yard, catalogue = case.yard, case.catalogue
     worst = max(clashes, key=lambda clash: clash.short)
     rule = catalogue.backflow[draft.kind]
-    many = f" and {len(clashes) - 1} more heads" if len(clashes) > 1 else ""
     return Finding(
         rule="place-height",
         severity="must",
         where=worst.where,
-        what=f"{worst.where}{many}: no place for a {draft.kind} stands high enough; it would have to reach "
+        what=f"{_heads(worst, clashes)}: no place for {_one(draft.kind)} stands high enough; it would have to reach "
         f"{show(worst.short, 'length', yard.units)} higher than the riser of "
         f"{show(yard.backflow.highest_riser, 'length', yard.units)} allows",
         do="Accept a higher riser or another backflow kind.",
         source=rule.source,
     )
+
+
+def _heads(worst: ZoneClash, clashes: Sequence[ZoneClash]) -> str:
+    others = len(clashes) - 1
+    return worst.where + (f" and {others} more head{'s' if others > 1 else ''}" if others else "")
+
+
+def _one(thing: str) -> str:
+    return f"{'an' if thing[0] in 'aeiou' else 'a'} {thing}"
 
 
 def _unreachable(words: str) -> Finding:

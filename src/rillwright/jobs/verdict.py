@@ -26,7 +26,7 @@ def _headline(plan: Plan, findings: Sequence[Finding], verdict: str) -> str:
     system = plan.yard.units
     if verdict == "does not fit":
         first = next((f.what for f in findings if f.severity == "must"), "no zones could be made")
-        return f"{first[0].upper()}{first[1:]}."
+        return f"{first[0].upper()}{first[1:].rstrip('.')}."
     heads, zones, places = len(plan.heads), len(plan.zones), len(plan.places)
     largest = max(plan.zones, key=lambda zone: zone.flow)
     words = (

@@ -1,7 +1,8 @@
-"""Ways out when a plan does not fit: each change of terms is planned anew and priced.
+"""Ways out when a plan does not fit: each change of terms that may mend it is planned anew and priced.
 
 Every way may also need a controller with more stations; that is part of its price. The list holds the ways that fit,
-cheapest first, then those that still do not.
+cheapest first, then those that still do not. A way that needs as large a controller as more stations alone, and costs
+no less, is left out.
 """
 
 from collections.abc import Callable, Iterator
@@ -20,6 +21,10 @@ __all__ = ["find_ways_out"]
 _STATIONS = 60  # enough that the way itself is judged, not the controller
 _BOOST = 200e3  # [Pa] of a small booster pump
 _RISER_STEP = 0.6  # [m]
+_MORE_ZONES = frozenset({"stations", "pipe-pressure", "pipe-flow-spread"})  # rules that more zones may mend
+_WATER = _MORE_ZONES | {"head-over-supply", "head-pressure-low", "zone-over-supply", "pipe-velocity"}
+_HEIGHT = frozenset({"place-height"})
+_LAWN = frozenset({"head-class", "water-on-building"})
 
 Replan = Callable[[Yard, SupplyFit], Plan]  # plans a changed yard with a given supply, by a quicker search
 
@@ -42,7 +47,16 @@ def find_ways_out(
     for number, change in enumerate(changes):
         progress(f"way out: {change.words}", number / len(changes))
         ways.append(_solve(plan, change, catalogue, replan))
+    plain = next((way for way, change in zip(ways, changes, strict=True) if not change.words and way.fits), None)
+    ways = [way for way in ways if plain is None or way is plain or not _worse(way, plain)]
     return tuple(sorted(ways, key=lambda way: (not way.fits, way.cost if way.cost is not None else float("inf"))))
+
+
+def _worse(way: WayOut, plain: WayOut) -> bool:
+    """Whether a way that fits asks for as many zones as more stations alone and costs no less."""
+    if way.zones is None or way.cost is None or plain.zones is None or plain.cost is None:
+        return False
+    return way.zones >= plain.zones and way.cost >= plain.cost - 0.01
 
 
 def _solve(plan: Plan, change: _Change, catalogue: Catalogue, replan: Replan) -> WayOut:
@@ -70,27 +84,43 @@ def _solve(plan: Plan, change: _Change, catalogue: Catalogue, replan: Replan) ->
 
 def _changes(plan: Plan, catalogue: Catalogue, fit: SupplyFit) -> Iterator[_Change]:
     yard = plan.yard
-    yield _Change("", yard, fit, 0.0)
+    broken = {finding.rule for finding in plan.findings if finding.severity == "must"}
+    if broken & _MORE_ZONES:
+        yield _Change("", yard, fit, 0.0)
     classes = {c for lawn in yard.lawns for c in (lawn.head_classes or yard.heads.allowed)}
-    if classes != set(HEAD_CLASSES):
+    if broken & (_WATER | _LAWN) and classes != set(HEAD_CLASSES):
         areas = [a.model_copy(update={"head_classes": None}) for a in yard.areas]
         heads = yard.heads.model_copy(update={"allowed": list(HEAD_CLASSES)})
         wider = yard.model_copy(update={"areas": areas, "heads": heads})
         yield _Change("All head classes allowed, low-flow ones too", wider, fit, 0.0)
-    if set(yard.backflow.allowed) != set(BACKFLOW_KINDS) or yard.backflow.owned:
+    if broken & (_WATER | _HEIGHT) and (set(yard.backflow.allowed) != set(BACKFLOW_KINDS) or yard.backflow.owned):
         free = yard.backflow.model_copy(update={"allowed": list(BACKFLOW_KINDS), "owned": None})
         note = "only if the local code allows the kind it uses"
         yield _Change("Another backflow kind", yard.model_copy(update={"backflow": free}), fit, 0.0, note)
-    taller = yard.backflow.model_copy(update={"highest_riser": yard.backflow.highest_riser + _RISER_STEP})
-    if any(f.rule == "place-height" for f in plan.findings):
+    if broken & _HEIGHT:
+        taller = yard.backflow.model_copy(update={"highest_riser": yard.backflow.highest_riser + _RISER_STEP})
         words = f"Device riser up to {show(taller.highest_riser, 'length', yard.units)}"
         yield _Change(words, yard.model_copy(update={"backflow": taller}), fit, 0.0)
-    yield from _service_changes(yard, catalogue, fit)
-    price = catalogue.prices["booster pump"].price
-    words = f"Booster pump that adds {show(_BOOST, 'pressure', yard.units)}"
-    note = "a pump on the drinking-water service needs the supplier's leave and a licensed electrician"
-    yield _Change(words, yard, boosted(fit, boost=_BOOST), price, note)
-    yield from _service_and_pump(yard, catalogue, fit, price, note)
+    yield from _ground_changes(yard, broken, fit)
+    if broken & _WATER:
+        yield from _service_changes(yard, catalogue, fit)
+        yield from _pump_changes(yard, catalogue, fit)
+
+
+def _ground_changes(yard: Yard, broken: set[str], fit: SupplyFit) -> Iterator[_Change]:
+    """What the drawing may allow: a trench through keep-out ground, or a lawn left out."""
+
+    def as_bed(names: set[str]) -> Yard:
+        areas = [a.model_copy(update={"kind": "bed"}) if a.id in names else a for a in yard.areas]
+        return yard.model_copy(update={"areas": areas})
+
+    shut = {area.id for area in yard.areas if area.kind == "keep-out"}
+    if "unreachable" in broken and shut:
+        note = "only where nothing that is buried or protected forbids it"
+        yield _Change(f"Trenches allowed through {', '.join(sorted(shut))}", as_bed(shut), fit, 0.0, note)
+    if broken & (_LAWN | {"unreachable"}) and len(yard.lawns) > 1:
+        for lawn in yard.lawns:
+            yield _Change(f"No heads on {lawn.id}", as_bed({lawn.id}), fit, 0.0, "it is watered by hand then")
 
 
 def _service_changes(yard: Yard, catalogue: Catalogue, fit: SupplyFit) -> Iterator[_Change]:
@@ -123,10 +153,14 @@ def _next_meter(yard: Yard, catalogue: Catalogue) -> str | None:
     return order[own + 1].trade_size if own + 1 < len(order) else None
 
 
-def _service_and_pump(yard: Yard, catalogue: Catalogue, fit: SupplyFit, price: float, note: str) -> Iterator[_Change]:
-    """The largest service change and a pump together, for supplies that either alone cannot mend."""
+def _pump_changes(yard: Yard, catalogue: Catalogue, fit: SupplyFit) -> Iterator[_Change]:
+    """A booster pump, alone and with the largest service change, for supplies that either alone cannot mend."""
+    price = catalogue.prices["booster pump"].price
+    adds = show(_BOOST, "pressure", yard.units)
+    note = "a pump on the drinking-water service needs the supplier's leave and a licensed electrician"
+    yield _Change(f"Booster pump that adds {adds}", yard, boosted(fit, boost=_BOOST), price, note)
     larger = [c for c in _service_changes(yard, catalogue, fit) if c.words.startswith("Service pipe")]
     if larger:
         last = larger[-1]
-        words = f"{last.words} and a booster pump that adds {show(_BOOST, 'pressure', yard.units)}"
+        words = f"{last.words} and a booster pump that adds {adds}"
         yield _Change(words, last.yard, boosted(last.fit, boost=_BOOST), last.extra + price, note)
