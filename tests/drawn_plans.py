@@ -173,6 +173,7 @@ def _lawn(i, heads, middle):
         on_lawn=0.9 * water,
         on_paving=0.1 * water,
         on_building=0.0,
+        off_site=0.0,
         elsewhere=0.0,
     )
 

@@ -243,6 +243,15 @@ def evenness(case: Inspection) -> Iterator[Finding]:
                 f"{case.show(rules.overspray_paving, 'share')}",
                 do="Shorten the throw along the paving, or allow strip patterns there.",
             )
+        if lawn.off_site > rules.overspray_paving * lawn.water:
+            yield Finding(
+                rule="overspray-off-site",
+                severity="should",
+                where=lawn.id,
+                what=f"{case.show(lawn.off_site / lawn.water, 'share')} of its water lands beyond the drawn ground, "
+                f"allowed {case.show(rules.overspray_paving, 'share')}",
+                do="Turn down the heads along that edge; draw what lies there if it may be wet.",
+            )
 
 
 def intake(case: Inspection) -> Iterator[Finding]:

@@ -136,7 +136,8 @@ class Lawn(_Frozen):
     on_lawn: float  # [m³/s]
     on_paving: float  # [m³/s]
     on_building: float  # [m³/s]
-    elsewhere: float  # [m³/s]
+    off_site: float  # [m³/s] beyond the drawn ground: a neighbour, a street
+    elsewhere: float  # [m³/s] on beds, other lawns, water, trunks
 
 
 class Head(_Frozen):

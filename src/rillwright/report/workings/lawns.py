@@ -47,6 +47,7 @@ def _water(lawn: Lawn, own: list[Head], plan: Plan) -> Iterator[Working]:
         ("on-lawn", lawn.on_lawn),
         ("on-paving", lawn.on_paving),
         ("on-building", lawn.on_building),
+        ("off-site", lawn.off_site),
         ("elsewhere", lawn.elsewhere),
     ):
         share = Given("share of its water", f"{100 * value / max(lawn.water, 1e-12):.1f} %", f"{key}.water")

@@ -18,7 +18,7 @@ _RAYS = 360 // STEP
 _SAMPLES = 48
 
 _WORTH = np.zeros(7)
-_WORTH[LAWN], _WORTH[OTHER_LAWN], _WORTH[BED], _WORTH[OFF_SITE] = 1.0, -0.25, -0.7, -1.3
+_WORTH[LAWN], _WORTH[OTHER_LAWN], _WORTH[BED], _WORTH[OFF_SITE] = 1.0, -0.25, -0.7, -1.6
 _WORTH[PAVING], _WORTH[BUILDING], _WORTH[TRUNK] = -1.6, -60.0, 0.0
 
 _RADIUS_CARE = 1.5  # cost of a radius off the wanted one, per square of the logarithm

@@ -35,12 +35,13 @@ class WaterBalance:
     on_lawn: float
     on_paving: float
     on_building: float
+    off_site: float
     elsewhere: float
 
     @property
     def total(self) -> float:
         """All the water [m³/s]."""
-        return self.on_lawn + self.on_paving + self.on_building + self.elsewhere
+        return self.on_lawn + self.on_paving + self.on_building + self.off_site + self.elsewhere
 
 
 def pattern_of(nozzle: Nozzle, profile: Profile, *, radius: float, arc: float, spacing: float) -> tuple[Floats, ...]:
@@ -167,10 +168,10 @@ def water_balance(
     """Say where the water of the heads lands, parcel by parcel against the outlines themselves.
 
     The grid is left out on purpose: its cells straddle outlines, and a wall needs a sharper answer than that.
-    Water that meets a building counts as on the building; on a trunk, bed, other lawn or off the site as elsewhere.
+    Water that meets a building counts as on the building; on a trunk, bed or other lawn as elsewhere.
     """
     faces = segments_of(shapely.unary_union([ground.kinds["building"], ground.trunks]))
-    targets = (ground.lawns[lawn_id], ground.kinds["paving"], ground.kinds["building"])
+    targets = (ground.lawns[lawn_id], ground.kinds["paving"], ground.kinds["building"], ground.site)
     for shape in targets:
         shapely.prepare(shape)
     landed, total = np.zeros(len(targets)), 0.0
@@ -178,5 +179,6 @@ def water_balance(
         x, y, flow = parcels_of(head, catalogue=catalogue, spacing=spacing, faces=faces)
         landed += [flow[np.asarray(shapely.contains_xy(shape, x, y))].sum() for shape in targets]
         total += float(flow.sum())
-    on_lawn, on_paving, on_building = (float(part) for part in landed)
-    return WaterBalance(on_lawn, on_paving, on_building, max(0.0, total - on_lawn - on_paving - on_building))
+    on_lawn, on_paving, on_building, on_site = (float(part) for part in landed)
+    elsewhere = max(0.0, on_site - on_lawn - on_paving - on_building)
+    return WaterBalance(on_lawn, on_paving, on_building, max(0.0, total - on_site), elsewhere)

@@ -130,6 +130,7 @@ def evaluate_layout(
         on_lawn=balance.on_lawn,
         on_paving=balance.on_paving,
         on_building=balance.on_building,
+        off_site=balance.off_site,
         elsewhere=balance.elsewhere,
     )
     notes = notes_on(lawn, rate=rate, grid=grid, shape=shape, rules=yard.rules, system=yard.units)

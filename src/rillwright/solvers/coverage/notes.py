@@ -13,7 +13,7 @@ __all__ = ["notes_on"]
 
 _BUILDING_LIMIT = 0.001  # share of the water: none on purpose, this much is the model's own blur
 _DRY = 0.25  # of the mean rate: grass below it dies while the rest drowns
-_ELSEWHERE = 0.08  # share of the water on beds and off the site that a reader should know of
+_ELSEWHERE = 0.08  # share of the water on beds and other lawns that a reader should know of
 _DRY_SHARE = 0.01  # of the lawn
 
 
@@ -60,7 +60,7 @@ def _elsewhere(lawn: Lawn) -> Finding | None:
         rule="overspray-elsewhere",
         severity="know",
         where=lawn.id,
-        what=f"{100 * share:.0f} % of the water lands on beds, other lawns or off the drawn ground.",
+        what=f"{100 * share:.0f} % of the water lands on beds or other lawns.",
         do="Look at what lies there; where it may not be wet, draw it as paving or a building.",
     )
 
