@@ -30,7 +30,7 @@ from rillwright.model.plan import (
 from rillwright.report.depth_drawing import draw_depth
 from rillwright.report.plan_drawing import draw_plan
 
-NAMES = ("demo", "l-shape", "small", "crowded", "crowded US", "too little water")
+NAMES = ("demo", "small", "crowded", "crowded US", "too little water")
 CATALOGUE = load_catalogue()
 K, X = 1.2e-7, 0.5  # [m³/s/Pa^x] of the invented nozzle
 STATIC, FACTOR, EXPONENT = 450e3, 3.0e11, 2.0
@@ -38,8 +38,8 @@ STATIC, FACTOR, EXPONENT = 450e3, 3.0e11, 2.0
 
 @cache
 def plan_named(name):
-    if name in ("demo", "l-shape"):
-        return planned_example(f"{name}.yard.json")
+    if name == "demo":
+        return planned_example("demo.yard.json")
     if name == "small":
         return planned(small_yard())
     if name == "too little water":
@@ -154,6 +154,7 @@ def _law():
         exponent=X,
         reference_arc=360.0,
         flow_follows_arc=True,
+        flow_follows_radius=False,
         lowest_pressure=200e3,
         highest_pressure=380e3,
         design_pressure=280e3,
@@ -265,8 +266,8 @@ def _part(name, part, unit, quantity, owned, price):
 
 def _supply(zones):
     curve = SupplyCurve(static=STATIC, factor=FACTOR, exponent=EXPONENT)
-    need = max(z.needed_pressure for z in zones)
-    flow = curve.flow(need)
+    flow = max(z.safe_flow for z in zones)
+    need = curve.pressure(flow)
     flows = [curve.flow(0.0) * n / 20 for n in range(21)]
     points = [CurvePoint(flow=q, low=curve.pressure(q) - 2e4, median=curve.pressure(q), high=4.6e5) for q in flows]
     return SupplyReport(

@@ -98,6 +98,7 @@ def pressures_add_up(plan):
             head = heads[name]
             law = nozzles[head.nozzle]
             arc = head.arc / law.reference_arc if law.flow_follows_arc and head.arc else 1.0
+            arc *= head.radius_share**2 if law.flow_follows_radius else 1.0
             assert math.isclose(head.flow, arc * law.coefficient * head.pressure**law.exponent, rel_tol=0.02), name
             way = nx.shortest_path(tree, ("main", "entry"), (zone.id, name))
             friction = sum(_friction(tree.edges[e]["pipe"], flows[e]) for e in _steps(way) if tree.edges[e]["pipe"])

@@ -21,13 +21,13 @@ SECTORS = [n for n in NOZZLES if n.pattern == "sector"]
 by_id = pytest.mark.parametrize("nozzle", NOZZLES, ids=lambda n: n.id)
 
 HEADER = (
-    "id,head_class,pattern,reference_arc_deg,flow_follows_arc,fixed_arcs_deg,arc_low_deg,arc_high_deg,"
+    "id,head_class,pattern,reference_arc_deg,flow_follows_arc,flow_follows_radius,fixed_arcs_deg,arc_low_deg,arc_high_deg,"
     "pressure_psi,flow_gpm,radius_ft,width_ft,design_pressure_psi,shorten_percent,profile,source"
 )
 CHART = [
-    "own 20,spray,sector,180,yes,90 180,90,180,20,1.00,12,,30,25,spray,measured",
-    "own 20,,,,,,,,30,1.22,15,,,,,",
-    "own 20,,,,,,,,40,1.41,16,,,,,",
+    "own 20,spray,sector,180,yes,yes,90 180,90,180,20,1.00,12,,30,25,spray,measured",
+    "own 20,,,,,,,,,30,1.22,15,,,,,",
+    "own 20,,,,,,,,,40,1.41,16,,,,,",
 ]
 
 
@@ -331,9 +331,9 @@ def test_own_nozzles_replace_those_of_the_same_id(tmp_path):
 def test_the_same_chart_in_metric_units(tmp_path):
     header = HEADER.replace("psi", "kpa").replace("gpm", "lpm").replace("_ft", "_m")
     lines = [
-        "own 20,spray,sector,180,yes,90 180,90,180,137.895,3.785412,3.6576,,206.843,25,spray,measured",
-        "own 20,,,,,,,,206.843,4.618203,4.572,,,,,",
-        "own 20,,,,,,,,275.790,5.337431,4.8768,,,,,",
+        "own 20,spray,sector,180,yes,yes,90 180,90,180,137.895,3.785412,3.6576,,206.843,25,spray,measured",
+        "own 20,,,,,,,,,206.843,4.618203,4.572,,,,,",
+        "own 20,,,,,,,,,275.790,5.337431,4.8768,,,,,",
     ]
     ours, theirs = (charts(tmp_path, *given).nozzles["own 20"] for given in ((CHART,), (lines, header)))
     for field in ("pressure", "flow", "radius"):
@@ -342,8 +342,8 @@ def test_the_same_chart_in_metric_units(tmp_path):
 
 def test_a_strip_of_the_user(tmp_path):
     lines = [
-        "lane,strip,end strip,0,no,,0,0,20,0.5,13,6,30,0,strip,measured",
-        "lane,,,,,,,,30,0.6,15,,,,,",
+        "lane,strip,end strip,0,no,no,,0,0,20,0.5,13,6,30,0,strip,measured",
+        "lane,,,,,,,,,30,0.6,15,,,,,",
     ]
     own = charts(tmp_path, lines).nozzles["lane"]
     assert own.width == pytest.approx(6 * FOOT)
@@ -404,7 +404,7 @@ def test_a_bad_chart_is_refused_where_it_is_wrong(tmp_path, line, column, value,
 
 
 def test_a_strip_without_width_is_refused(tmp_path):
-    lines = ["lane,strip,end strip,0,no,,0,0,20,0.5,13,,30,0,strip,measured", "lane,,,,,,,,30,0.6,15,,,,,"]
+    lines = ["lane,strip,end strip,0,no,no,,0,0,20,0.5,13,,30,0,strip,measured", "lane,,,,,,,,,30,0.6,15,,,,,"]
     with pytest.raises(TableError, match="a strip needs its width"):
         charts(tmp_path, lines)
 

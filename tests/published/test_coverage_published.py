@@ -32,6 +32,7 @@ def catalogue_with(rate):
         pattern="sector",
         reference_arc=360,
         flow_follows_arc=True,
+        flow_follows_radius=False,
         fixed_arcs=(360.0,),
         arc_low=360,
         arc_high=360,

@@ -173,6 +173,7 @@ def _nozzles(heads: Sequence[Head], catalogue: Catalogue) -> tuple[NozzleUsed, .
                 exponent=law.exponent,
                 reference_arc=nozzle.reference_arc,
                 flow_follows_arc=nozzle.flow_follows_arc,
+                flow_follows_radius=nozzle.flow_follows_radius,
                 lowest_pressure=nozzle.lowest_pressure,
                 highest_pressure=nozzle.highest_pressure,
                 design_pressure=nozzle.design_pressure,

@@ -178,7 +178,7 @@ def _estimate(
             flows[head.head_class, head.hydrozone] += head.flow
         short = max(0.0, weights.good_du - lawn.evenness.du)
         far_short = max(0.0, yard.rules.lowest_du - lawn.evenness.du)
-        missed = (lawn.on_paving + lawn.on_building + lawn.off_site) * 60_000
+        missed = (lawn.on_paving + lawn.on_building + lawn.off_site + 0.5 * lawn.elsewhere) * 60_000
         total += weights.head * len(layout.heads) + weights.overspray * missed
         total += lawn.area * (weights.uneven * short + weights.too_uneven * far_short)
         total += weights.below_limit * (far_short > 0)

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from rillwright.jobs.case import Case
-from rillwright.model.catalogue import outlet_of
+from rillwright.model.catalogue import outlet_of, setting_of
 from rillwright.model.findings import Proof
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue, PipeSize
@@ -202,7 +202,7 @@ def _size(
                     available=at_valve - density() * GRAVITY * rise - riser_loss(head.flow, head_class=head.head_class),
                     least=case.least_pressure(head),
                     most=nozzle.highest_pressure,
-                    like=f"{head.nozzle}, {head.arc:.0f}",
+                    like=setting_of(head),
                     exponent=outlet_of(nozzle, head.arc).exponent,
                 )
             )

@@ -24,11 +24,12 @@ from rillwright.model.parts import (
     TrenchCost,
     Valve,
 )
+from rillwright.model.plan import Head
 from rillwright.model.site import AREA_KINDS, BACKFLOW_KINDS, HEAD_CLASSES, PIPE_MATERIALS, AreaKind, ValveKind
 from rillwright.physics.nozzles import fit_flow_law, outlet_flow
 from rillwright.physics.units import FOOT, GPM, INCH, LPM, PSI
 
-__all__ = ["SLOPE_CLASSES", "flow_at", "load_catalogue", "outlet_of", "radius_at", "slope_class"]
+__all__ = ["SLOPE_CLASSES", "flow_at", "load_catalogue", "outlet_of", "radius_at", "setting_of", "slope_class"]
 
 SLOPE_CLASSES: tuple[tuple[float, str], ...] = ((0.05, "0-5 %"), (0.08, "5-8 %"), (0.12, "8-12 %"))
 _STEEPEST_CLASS = "over 12 %"
@@ -57,6 +58,7 @@ _CHART_COLUMNS: tuple[tuple[str, ...], ...] = (
     ("pattern",),
     ("reference_arc_deg",),
     ("flow_follows_arc",),
+    ("flow_follows_radius",),
     ("fixed_arcs_deg",),
     ("arc_low_deg",),
     ("arc_high_deg",),
@@ -102,17 +104,27 @@ def load_catalogue(*, charts: Path | None = None, prices: Path | None = None) ->
     )
 
 
-def flow_at(nozzle: Nozzle, pressure: float, arc: float) -> float:
-    """Flow [m³/s] of a nozzle at a pressure [Pa] and an arc [°], by the law fitted to its chart."""
-    outlet = outlet_of(nozzle, arc)
+def flow_at(nozzle: Nozzle, pressure: float, arc: float, *, radius_share: float = 1.0) -> float:
+    """Flow [m³/s] of a nozzle at a pressure [Pa], an arc [°] and a share of its radius, by the law of its chart."""
+    outlet = outlet_of(nozzle, arc, radius_share=radius_share)
     return outlet_flow(pressure, coefficient=outlet.coefficient, exponent=outlet.exponent)
 
 
-def outlet_of(nozzle: Nozzle, arc: float) -> Outlet:
-    """Make the outlet of a nozzle set to an arc [°]; a strip pattern has none, give 0."""
+def outlet_of(nozzle: Nozzle, arc: float, *, radius_share: float = 1.0) -> Outlet:
+    """Make the outlet of a nozzle set to an arc [°], its radius turned down to a share; a strip has no arc, give 0.
+
+    Where the flow follows the radius it falls with the wetted area, by the square of the share: the precipitation
+    rate stays. That is typical of the class, from memory.
+    """
     coefficient, exponent = _flow_law(nozzle.pressure, nozzle.flow)
     share = arc / nozzle.reference_arc if nozzle.flow_follows_arc else 1.0
+    share *= radius_share**2 if nozzle.flow_follows_radius else 1.0
     return Outlet(coefficient * share, exponent)
+
+
+def setting_of(head: Head) -> str:
+    """Name nozzle, arc and turned-down radius of a head: heads of one setting should pass the same flow."""
+    return f"{head.nozzle}, {head.arc:.0f}°, {100 * head.radius_share:.0f} %"
 
 
 def radius_at(nozzle: Nozzle, pressure: float) -> float:
@@ -253,6 +265,7 @@ def _nozzle(rows: list[Row], profiles: tuple[str, ...]) -> Nozzle:
         pattern=first.choice("pattern", _PATTERNS),
         reference_arc=first.number("reference_arc_deg", low=0.0, high=360.0),
         flow_follows_arc=first.yes("flow_follows_arc"),
+        flow_follows_radius=first.yes("flow_follows_radius"),
         fixed_arcs=first.numbers("fixed_arcs_deg", low=1.0, high=360.0),
         arc_low=first.number("arc_low_deg", low=0.0, high=360.0),
         arc_high=first.number("arc_high_deg", low=0.0, high=360.0),

@@ -66,6 +66,7 @@ class Nozzle:
     Strip patterns throw a rectangle `radius` long (along the strip) and `width` wide, see strip_reach.
     When flow_follows_arc, the chart's flow holds at reference_arc and the flow at another arc is in proportion
     (fixed sprays and multi-stream rotaries: matched by design); else the flow is the same at every arc (rotors).
+    When flow_follows_radius, turning the radius down by its screw throttles the flow too.
     """
 
     id: str
@@ -73,6 +74,7 @@ class Nozzle:
     pattern: Literal["sector", "centre strip", "end strip", "side strip"]
     reference_arc: float  # [°]
     flow_follows_arc: bool
+    flow_follows_radius: bool
     fixed_arcs: tuple[float, ...]  # [°]; empty when the arc can be set anywhere in its range
     arc_low: float  # [°]
     arc_high: float  # [°]

@@ -167,6 +167,7 @@ class NozzleUsed(_Frozen):
     exponent: float  # [-]
     reference_arc: float  # [°]
     flow_follows_arc: bool
+    flow_follows_radius: bool
     lowest_pressure: float  # [Pa]
     highest_pressure: float  # [Pa]
     design_pressure: float  # [Pa]

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from rillwright.errors import InputError
-from rillwright.model.catalogue import outlet_of
+from rillwright.model.catalogue import outlet_of, setting_of
 from rillwright.model.network import Link, Network, Outlet
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head, LossStep, Node, Pipe, SupplyCurve, ValvePlace
@@ -214,7 +214,7 @@ def _network(
             raise InputError(f"head '{head.id}' of zone '{parts.zone}' has no lateral: route one to it")
         if head.nozzle not in catalogue.nozzles:
             raise InputError(f"head '{head.id}' has nozzle '{head.nozzle}', which the catalogue does not hold: add it")
-        outlets[_nozzle(head.id)] = outlet_of(catalogue.nozzles[head.nozzle], head.arc)
+        outlets[_nozzle(head.id)] = outlet_of(catalogue.nozzles[head.nozzle], head.arc, radius_share=head.radius_share)
     return Network("supply", supply, elevation, tuple(links), outlets)
 
 
@@ -237,9 +237,9 @@ def _pipe(pipe: Pipe, start: str, end: str, catalogue: Catalogue, minor: Mapping
 
 
 def _flow_spread(heads: Iterable[Head], flow: Mapping[str, float]) -> float:
-    like: dict[tuple[str, int], list[float]] = {}
+    like: dict[str, list[float]] = {}
     for head in heads:
-        like.setdefault((head.nozzle, round(head.arc)), []).append(flow[head.id])
+        like.setdefault(setting_of(head), []).append(flow[head.id])
     return max((max(flows) - min(flows)) / max(flows) if max(flows) > 0 else 0.0 for flows in like.values())
 
 

@@ -43,9 +43,7 @@ def test_no_water_is_lost_or_made():
     flow = sum(h.flow for h in heads)
     balance = water_balance(heads, catalogue=CATALOGUE, ground=ground, lawn_id="L")
     assert balance.total == pytest.approx(flow, rel=1e-9)
-    assert (
-        min(balance.on_lawn, balance.on_paving, balance.on_building, balance.off_site) > 0.01 * flow
-    )
+    assert min(balance.on_lawn, balance.on_paving, balance.on_building, balance.off_site) > 0.01 * flow
     grid = make_grid(ground, margin=14.0)
     rate = water_rate(heads, catalogue=CATALOGUE, grid=grid, blockers=ground.kinds["building"])
     assert rate.sum() * grid.cell**2 == pytest.approx(flow, rel=1e-9)

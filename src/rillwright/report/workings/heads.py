@@ -57,7 +57,8 @@ def _outflow(head: Head, law: NozzleUsed, plan: Plan) -> Iterator[Working]:
     pressure = Given("pressure p", show(head.pressure, "pressure", system), f"{key}.pressure")
     nozzle = Given("nozzle", head.nozzle)
     shared = law.flow_follows_arc and head.arc > 0
-    share = head.arc / law.reference_arc if shared else 1.0
+    turned = law.flow_follows_radius and head.radius_share < 1.0
+    share = (head.arc / law.reference_arc if shared else 1.0) * (head.radius_share**2 if turned else 1.0)
     arcs = (
         Given("arc", show(head.arc, "angle", system), f"{key}.arc"),
         Given("reference arc", show(law.reference_arc, "angle", system)),
@@ -67,7 +68,7 @@ def _outflow(head: Head, law: NozzleUsed, plan: Plan) -> Iterator[Working]:
         f"{head.id}: flow",
         head.flow,
         "flow",
-        "q = K p^x" + (" · arc / reference arc" if shared else ""),
+        "q = K p^x" + (" · arc / reference arc" if shared else "") + (" · share of the throw²" if turned else ""),
         (
             pressure,
             nozzle,

@@ -95,7 +95,7 @@ def best_stand(
         sums = _window_sums(fan.within(throw.radius), kit.arcs(throw.nozzle, step=STEP))
         for steps, start, worth in sums:
             arc = float(steps * STEP)
-            off_flow = math.log(kit.flow(throw.nozzle, arc) / family.wanted_flow(arc, wanted))
+            off_flow = math.log(kit.flow(throw, arc) / family.wanted_flow(arc, wanted))
             care = _RADIUS_CARE * math.log(throw.radius / wanted) ** 2 + _FLOW_CARE * abs(off_flow)
             value = worth / (math.pi * wanted**2) - care * arc / 360
             if value > 0 and (best is None or value > best[1] + 1e-12):

@@ -90,12 +90,12 @@ class Kit:
         made = []
         for nozzle in self.nozzles:
             arc = 360.0 if nozzle.flow_follows_arc else 180.0
-            made.append(Family(radius_at(nozzle, self.pressure), self.flow(nozzle, arc) / arc))
+            made.append(Family(radius_at(nozzle, self.pressure), flow_at(nozzle, self.pressure, arc) / arc))
         return tuple(sorted(made, key=lambda family: -family.radius))
 
-    def flow(self, nozzle: Nozzle, arc: float) -> float:
-        """Flow [m³/s] of a nozzle set to an arc [°]."""
-        return flow_at(nozzle, self.pressure, arc)
+    def flow(self, throw: Throw, arc: float) -> float:
+        """Flow [m³/s] of a nozzle, turned down to its throw and set to an arc [°]."""
+        return flow_at(throw.nozzle, self.pressure, arc, radius_share=throw.share)
 
     def profile(self, nozzle: Nozzle) -> Profile:
         """Radial profile of a nozzle."""

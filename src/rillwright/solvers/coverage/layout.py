@@ -198,7 +198,7 @@ def _heads(stands: Sequence[Stand], *, lawn_id: str, ground: Ground, yard: Yard,
             arc=stand.arc,
             radius_share=stand.throw.share,
             radius=stand.throw.radius,
-            flow=kit.flow(stand.throw.nozzle, stand.arc),
+            flow=kit.flow(stand.throw, stand.arc),
             pressure=kit.pressure,
             hydrozone=zone,
         )

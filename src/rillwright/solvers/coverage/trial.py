@@ -107,7 +107,7 @@ class Field:
         distance, direction, share = pattern_of(
             nozzle, self.kit.profile(nozzle), radius=stand.throw.radius, arc=stand.arc, spacing=0.5 * grid.cell
         )
-        flow = share * self.kit.flow(nozzle, stand.arc)
+        flow = share * self.kit.flow(stand.throw, stand.arc)
         angle = direction + math.radians(stand.arc_start)
         wall, bark = self._stops(stand.at, angle)
         distance = np.minimum(distance, np.minimum(wall, bark))
