@@ -1,6 +1,6 @@
 """The `rillwright` command. Heavy imports happen inside the commands, so that --help is quick.
 
-Exit codes: 0 done and the plan fits; 2 bad input; 3 the yard was planned and does not fit.
+Exit codes: 0 done and the plan fits; 2 bad input; 3 the yard was planned and does not fit; 130 stopped by the user.
 """
 
 import sys
@@ -16,6 +16,7 @@ __all__ = ["app", "run"]
 
 BAD_INPUT = 2
 DOES_NOT_FIT = 3
+STOPPED = 130
 
 app = typer.Typer(
     add_completion=False,
@@ -140,6 +141,7 @@ def run() -> None:
     except RillwrightError as error:
         typer.echo(f"Error: {error}", err=True)
         sys.exit(BAD_INPUT)
-    except KeyboardInterrupt:
-        typer.echo("Stopped; nothing was written.", err=True)
-        sys.exit(130)
+    except SystemExit as end:  # typer turns an interrupt into an exit without a word
+        if end.code == STOPPED:
+            typer.echo("Stopped.", err=True)
+        raise

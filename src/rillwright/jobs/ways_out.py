@@ -87,8 +87,8 @@ def _changes(plan: Plan, catalogue: Catalogue, fit: SupplyFit) -> Iterator[_Chan
     broken = {finding.rule for finding in plan.findings if finding.severity == "must"}
     if broken & _MORE_ZONES:
         yield _Change("", yard, fit, 0.0)
-    classes = {c for lawn in yard.lawns for c in (lawn.head_classes or yard.heads.allowed)}
-    if broken & (_WATER | _LAWN) and classes != set(HEAD_CLASSES):
+    narrow = any(set(lawn.head_classes or yard.heads.allowed) != set(HEAD_CLASSES) for lawn in yard.lawns)
+    if broken & (_WATER | _LAWN) and narrow:
         areas = [a.model_copy(update={"head_classes": None}) for a in yard.areas]
         heads = yard.heads.model_copy(update={"allowed": list(HEAD_CLASSES)})
         wider = yard.model_copy(update={"areas": areas, "heads": heads})
