@@ -1,9 +1,9 @@
 """Plans for the tests of what comes out: real ones, and one drawn up by hand that is as crowded as may be."""
 
 from functools import cache
+from itertools import pairwise
 
 from plan_yards import planned, planned_example, rectangle, small_yard
-
 from rillwright.exchange.yard_file import validated
 from rillwright.jobs.picture import relative_depth
 from rillwright.model.catalogue import load_catalogue
@@ -188,7 +188,7 @@ def _pipe(name, zone, start, end, path, flow):
         start=start,
         end=end,
         path=path,
-        length=sum(((a[0] - b[0]) ** 2 + (a[1] - b[1]) ** 2) ** 0.5 for a, b in zip(path, path[1:], strict=False)),
+        length=sum(((a[0] - b[0]) ** 2 + (a[1] - b[1]) ** 2) ** 0.5 for a, b in pairwise(path)),
         material="PE",
         size="3/4 in",
         bore=bore,
@@ -243,7 +243,7 @@ def _place(zones):
 def _trenches(pipes, corners):
     stops = sorted({1.0, *(x for x, _ in corners)})
     out = []
-    for n, (a, b) in enumerate(zip(stops, stops[1:], strict=False), start=1):
+    for n, (a, b) in enumerate(pairwise(stops), start=1):
         inside = tuple(p.id for p in pipes if p.start == "V1" and p.path[1][0] >= b)
         out.append(_trench(f"T{n}", ((a, 9.0), (b, 9.0)), inside, "paving"))
     for pipe in pipes:

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping
+from itertools import pairwise
 
 from shapely.geometry import LineString
 
@@ -134,7 +135,7 @@ def _across(plan: Plan) -> Point:
     runs: list[tuple[float, float]] = []
     for trench in plan.trenches:
         if len(trench.pipes) > 1:
-            for (x1, y1), (x2, y2) in zip(trench.path, trench.path[1:], strict=False):
+            for (x1, y1), (x2, y2) in pairwise(trench.path):
                 runs.append((math.hypot(x2 - x1, y2 - y1), math.atan2(y2 - y1, x2 - x1)))
 
     def apart(angle: float) -> float:

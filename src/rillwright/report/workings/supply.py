@@ -24,18 +24,7 @@ def supply_workings(plan: Plan) -> Iterator[Working]:
     """Workings of the supply report."""
     s, system = plan.supply, plan.yard.units
     yield from _safe_flow(plan)
-    yield Working(
-        "supply.reference-pressure",
-        "Pressure needed at the entry",
-        s.reference_pressure,
-        "pressure",
-        "greatest need of any zone" if plan.zones else "no zone could be made: a usual pressure stands in its place",
-        tuple(
-            Given(z.id, show(z.needed_pressure, "pressure", system), f"zone.{z.id}.needed-pressure") for z in plan.zones
-        ),
-        HYDRAULICS if plan.zones else "common practice, no source",
-        max((z.needed_pressure for z in plan.zones), default=None),
-    )
+    yield _reference(plan)
     curve = curve_given(s.expected, plan)
     yield Working(
         "supply.static",
@@ -99,6 +88,41 @@ def _safe_flow(plan: Plan) -> Iterator[Working]:
             tuple(given),
             limit.source,
         )
+
+
+def _reference(plan: Plan) -> Working:
+    """The pressure at which the supply is reported: what the zone that draws the most needs."""
+    s, system = plan.supply, plan.yard.units
+    key, title = "supply.reference-pressure", "Pressure needed at the entry"
+    if not plan.zones:
+        formula = "no zone could be made: a usual pressure stands in its place"
+        source = "common practice, no source"
+        return Working(key, title, s.reference_pressure, "pressure", formula, (), source)
+    zone = max(plan.zones, key=lambda z: z.flow)
+    needed = Given(
+        f"needed by {zone.id}", show(zone.needed_pressure, "pressure", system), f"zone.{zone.id}.needed-pressure"
+    )
+    if zone.safe_binds != "curve":
+        formula = "need of the zone that draws the most"
+        again = zone.needed_pressure
+        return Working(key, title, s.reference_pressure, "pressure", formula, (needed,), HYDRAULICS, again)
+    reserve = plan.yard.rules.house_reserve
+    return Working(
+        key,
+        title,
+        s.reference_pressure,
+        "pressure",
+        "P(Q) = static - k Q^n on the cautious curve, at the safe flow of the zone that draws the most plus what "
+        "is held back for the house: what that zone was allowed to need",
+        (
+            Given(f"safe flow of {zone.id}", show(zone.safe_flow, "flow", system), f"zone.{zone.id}.safe-flow"),
+            Given("held back", show(reserve, "flow", system)),
+            *curve_given(s.cautious, plan),
+            needed,
+        ),
+        SUPPLY,
+        s.cautious.pressure(zone.safe_flow + reserve),
+    )
 
 
 def _measured(point: MeasuredPoint, number: int) -> Iterator[Working]:

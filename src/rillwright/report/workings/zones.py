@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from rillwright.model.catalogue import setting_of
 from rillwright.model.plan import Head, Plan, Zone
 from rillwright.physics.units import show
 from rillwright.report.workings.supply import curve_given
@@ -32,7 +33,11 @@ def _flows(zone: Zone, own: list[Head], plan: Plan) -> Iterator[Working]:
         zone.safe_flow,
         "flow",
         "largest flow at which the cautious supply still gives its heads their pressure, or another limit",
-        (Given("binds", zone.safe_binds), *curve_given(plan.supply.cautious, plan)),
+        (
+            Given("binds", zone.safe_binds),
+            *curve_given(plan.supply.cautious, plan),
+            Given("needed now", show(zone.needed_pressure, "pressure", system), f"{key}.needed-pressure"),
+        ),
         SUPPLY,
     )
     formula = "cells of lawn that lie nearest to one of its heads"
@@ -51,7 +56,7 @@ def _flows(zone: Zone, own: list[Head], plan: Plan) -> Iterator[Working]:
         "identity (96.25 · gpm / ft² in US units)",
         zone.flow / zone.area if zone.area > 0 else 0.0,
     )
-    formula = "(most - least) / most among heads of the same nozzle and arc, the greatest"
+    formula = "(most - least) / most among heads of the same nozzle and setting, the greatest"
     yield Working(
         f"{key}.flow-spread",
         f"{zone.id}: spread of flow between like heads",
@@ -65,9 +70,9 @@ def _flows(zone: Zone, own: list[Head], plan: Plan) -> Iterator[Working]:
 
 
 def _spread(own: list[Head]) -> float:
-    like: dict[tuple[str, int], list[float]] = {}
+    like: dict[str, list[float]] = {}
     for head in own:
-        like.setdefault((head.nozzle, round(head.arc)), []).append(head.flow)
+        like.setdefault(setting_of(head), []).append(head.flow)
     return max((1 - min(flows) / max(flows) for flows in like.values() if max(flows) > 0), default=0.0)
 
 
