@@ -255,7 +255,7 @@ class State:
         share = self.landed / total
         over = max(0.0, share[PAVING] - 0.9 * self.field.paving_limit)
         waste = 1.0 * share[PAVING] + 20.0 * over + 0.5 * share[BED] + 200.0 * share[BUILDING]
-        waste += 1.2 * share[OFF_SITE] + 12.0 * max(0.0, share[OFF_SITE] - 0.5 * self.field.paving_limit)
+        waste += 1.2 * share[OFF_SITE] + 12.0 * max(0.0, share[OFF_SITE] - 0.8 * self.field.paving_limit)
         scale = self.field.scale
         spent = 0.22 * (len(self.stands) + 0.6 * self.odd) / scale.heads + 0.12 * total / scale.flow
         return float(uneven + waste + spent)
