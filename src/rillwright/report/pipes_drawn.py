@@ -8,7 +8,7 @@ from shapely.geometry import LineString
 
 from rillwright.model.plan import Pipe, Plan
 from rillwright.report.labels import LabelBoard
-from rillwright.report.palette import MAIN, SLEEVE, zone_colour, zone_dash
+from rillwright.report.palette import INK, MAIN, SLEEVE, zone_colour, zone_dash
 from rillwright.report.scale import View
 from rillwright.report.svg import Svg
 from rillwright.report.text import SMALL
@@ -78,16 +78,14 @@ def draw_pipes(svg: Svg, plan: Plan, paths: Mapping[str, Path]) -> None:
 def draw_pipe_sizes(svg: Svg, plan: Plan, paths: Mapping[str, Path], board: LabelBoard) -> None:
     """Print the size of every run that has room: on the run itself, or beside it together with the zone's id."""
     svg.layer("pipe-sizes")
-    index_of = {zone.id: i for i, zone in enumerate(plan.zones)}
     for pipe in sorted(plan.pipes, key=lambda p: -p.length):
         line = LineString(paths[pipe.id])
         if line.length < _LONG:
             continue
         found = _on_run(pipe, line, board) or _beside_run(pipe, line, board)
         if found:
-            colour = zone_colour(index_of[pipe.zone]) if pipe.zone else MAIN
             words, spot = found
-            svg.text(*spot, words, SMALL, halo=True, fill=colour)
+            svg.text(*spot, words, SMALL, halo=True, fill=INK)
 
 
 def _on_run(pipe: Pipe, line: LineString, board: LabelBoard) -> tuple[str, Point] | None:
