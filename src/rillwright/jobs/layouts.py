@@ -34,10 +34,10 @@ _HARD_DU = 0.78  # a lawn under this is searched again
 class Weights:
     """Money that ranks layouts before anything is priced. Judgement, no source."""
 
-    head: float = 45.0  # one head with nozzle, swing joint and its share of lateral trench
+    head: float = 35.0  # one head with nozzle, swing joint and its share of lateral trench
     zone: float = 180.0  # one more valve, box share, wire and lateral run
     missing_station: float = 5_000.0  # a zone over the controller's stations
-    uneven: float = 9.0  # for each m² of lawn and unit of DU short of `good_du`
+    uneven: float = 18.0  # for each m² of lawn and unit of DU short of `good_du`
     good_du: float = 0.80
     too_uneven: float = 90.0  # the same, short of the yard's lowest DU
     below_limit: float = 300.0  # a lawn short of it at all: the plan will say so as a finding
