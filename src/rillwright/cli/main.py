@@ -10,13 +10,14 @@ from typing import Annotated
 import typer
 
 from rillwright import __version__
-from rillwright.errors import RillwrightError
+from rillwright.errors import InputError, RillwrightError
 
 __all__ = ["app", "run"]
 
 BAD_INPUT = 2
 DOES_NOT_FIT = 3
 STOPPED = 130
+HIGHEST_PRESSURE = 2e6  # [Pa] as in a yard file
 
 app = typer.Typer(
     add_completion=False,
@@ -79,6 +80,8 @@ def supply(
     from rillwright.solvers.supply import fit_supply, report_supply
 
     needed = parse(pressure, "pressure")
+    if not 0 <= needed <= HIGHEST_PRESSURE:
+        raise InputError(f"--pressure {pressure}: write a pressure from 0 to {HIGHEST_PRESSURE / 1e3:.0f} kPa")
     document = load_yard(yard, facts=facts)
     catalogue = load_catalogue()
     fit = fit_supply(document, catalogue, seed=seed)

@@ -1,6 +1,7 @@
 """Independent pieces of a job, spread over processes when the caller brings a pool."""
 
 import os
+import signal
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
@@ -26,14 +27,30 @@ def process_pool() -> Iterator[Executor | None]:
     """Processes, one for each core up to four; none on a machine of one core.
 
     Fresh processes are started, not forked: the caller may have threads. A script that calls this needs the usual
-    `if __name__ == "__main__"` guard.
+    `if __name__ == "__main__"` guard. An interrupt from the terminal reaches the caller alone, who ends them all.
     """
     cores = min(4, os.cpu_count() or 1)
     if cores < 2:
         yield None
         return
     pool = ProcessPoolExecutor(max_workers=cores, mp_context=get_context("spawn"))
+    with _interrupts_held():
+        for _ in range(cores):
+            pool.submit(os.getpid)  # starts one process each
     try:
         yield pool
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
+
+
+@contextmanager
+def _interrupts_held() -> Iterator[None]:
+    """Hold the terminal's interrupt back; processes that are started meanwhile inherit that, and keep it."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
