@@ -63,6 +63,15 @@ def on_guesses(plan):
 
 
 HOUSE = ((4.0, -2.0), (5.0, -2.0))
+
+
+def sharing_the_open_pipe(plan):
+    """As if the open pipe gave all zones together, just, and the heads needed nearly all the static pressure."""
+    total = sum(zone.flow for zone in plan.zones)
+    plan = swap(plan, "zones", needed_pressure=0.99 * plan.supply.expected.static)
+    return plan.model_copy(update={"supply": plan.supply.model_copy(update={"open_flow": 1.01 * total})})
+
+
 SPOILT = [
     ("fed-once", in_two_zones),
     ("pipes-continuous", without_first_lateral),
@@ -79,6 +88,8 @@ SPOILT = [
     ("evenness", lambda plan: uneven(plan, du=0.59)),
     ("water-on-building", lambda plan: swap(plan, "lawns", on_building=0.01 * plan.lawns[0].water)),
     ("overspray", lambda plan: swap(plan, "lawns", on_paving=0.06 * plan.lawns[0].water)),
+    ("overspray-off-site", lambda plan: swap(plan, "lawns", off_site=0.06 * plan.lawns[0].water)),
+    ("first-idea", sharing_the_open_pipe),
     ("backflow-height", lambda plan: swap(plan, "places", device_height=0.305)),
     ("riser-height", lambda plan: swap(plan, "places", device_height=1.3)),
     ("place-of-zone", lambda plan: swap(plan, "places", zones=())),

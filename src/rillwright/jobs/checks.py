@@ -300,6 +300,30 @@ def supply_basis(case: Inspection) -> Iterator[Finding]:
         )
 
 
+def first_idea(case: Inspection) -> Iterator[Finding]:
+    """Hold the obvious first idea, sharing out the open pipe's flow, against the supply curve."""
+    plan = case.plan
+    total, shared = sum(zone.flow for zone in plan.zones), plan.supply.open_flow
+    zones = math.ceil(total / shared) if shared > 0 else 0
+    if not 0 < zones < len(plan.zones):
+        return
+    each = total / zones
+    left = max(plan.supply.expected.pressure(each), 0.0)
+    needed = max(zone.needed_pressure for zone in plan.zones)
+    if left < needed:
+        number = "one zone" if zones == 1 else f"{zones} zones"
+        yield Finding(
+            rule="first-idea",
+            severity="know",
+            where="supply",
+            what=f"{number} of {case.show(each, 'flow')} would stay within the open pipe's "
+            f"{case.show(shared, 'flow')}, but only {case.show(left, 'pressure')} would be left at the entry, and the "
+            f"heads need {case.show(needed, 'pressure')}",
+            do=f"Keep the {len(plan.zones)} zones of this plan.",
+            source="docs/theory/supply.md",
+        )
+
+
 def money(case: Inspection) -> Iterator[Finding]:
     """The plan keeps within the budget and every part has a price."""
     cost = case.plan.cost
@@ -329,6 +353,7 @@ CHECKS: tuple[Check, ...] = (
     evenness,
     valve_heights,
     supply_basis,
+    first_idea,
     money,
     intake,
 )

@@ -30,14 +30,11 @@ def _headline(plan: Plan, findings: Sequence[Finding], verdict: str) -> str:
     heads, zones, places = len(plan.heads), len(plan.zones), len(plan.places)
     largest = max(plan.zones, key=lambda zone: zone.flow)
     words = (
-        f"{heads} heads in {_count(zones, 'zone')} at {_count(places, 'valve place')}; "
-        f"the largest zone draws {show(largest.flow, 'flow', system)}"
+        f"{heads} heads in {_count(zones, 'zone')} at {_count(places, 'valve place')}; the largest zone draws "
+        f"{show(largest.flow, 'flow', system)}, {show(largest.safe_flow, 'flow', system)} is safe."
     )
-    idea = plan.supply.open_flow
-    return (
-        f"{words}. Sharing out the {show(idea, 'flow', system)} of the open pipe would not work: at the pressure its "
-        f"heads need, {show(largest.safe_flow, 'flow', system)} is safe."
-    )
+    idea = next((f.what for f in findings if f.rule == "first-idea"), "")
+    return f"{words} The first idea fails: {idea}." if idea else words
 
 
 def _count(number: int, thing: str) -> str:
