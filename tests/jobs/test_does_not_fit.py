@@ -53,7 +53,7 @@ CASES = {
     "supply": (TOO_WEAK, "head-over-supply", "kPa", "Booster pump"),
     "height": (NO_PLACE, "place-height", "0.10 m", "Device riser up to 0.80 m"),
     "class": (NO_CLASS, "head-class", "4.00 m", "All head classes"),
-    "one lawn of two": (ONE_LAWN_WITHOUT, "head-class", "1.20 m", "All head classes"),
+    "one lawn of two": (ONE_LAWN_WITHOUT, "head-class", "1.20 m", "No heads on strip"),
     "shut in": (SHUT_IN, "unreachable", "keep-out", "Trenches allowed through fenced"),
 }
 
