@@ -68,9 +68,9 @@ HOUSE = ((4.0, -2.0), (5.0, -2.0))
 def sharing_the_open_pipe(plan):
     """As if there were two zones, the open pipe gave both together, just, and heads needed nearly all the pressure."""
     first = plan.zones[0]
+    half = first.model_copy(update={"flow": first.flow / 2})
     needed = 0.99 * plan.supply.expected.static
-    half = first.model_copy(update={"flow": first.flow / 2, "needed_pressure": needed})
-    supply = plan.supply.model_copy(update={"open_flow": 1.01 * first.flow})
+    supply = plan.supply.model_copy(update={"open_flow": 1.01 * first.flow, "reference_pressure": needed})
     return plan.model_copy(update={"zones": (half, half.model_copy(update={"id": "Z2"})), "supply": supply})
 
 

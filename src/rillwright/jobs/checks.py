@@ -309,7 +309,7 @@ def first_idea(case: Inspection) -> Iterator[Finding]:
         return
     each = total / zones
     left = max(plan.supply.expected.pressure(each), 0.0)
-    needed = max(zone.needed_pressure for zone in plan.zones)
+    needed = plan.supply.reference_pressure
     if left < needed:
         number = "one zone" if zones == 1 else f"{zones} zones"
         yield Finding(
