@@ -3,8 +3,8 @@ import math
 import numpy as np
 import pytest
 import shapely
-from coverage_yards import CATALOGUE, ground_of, head, rectangle, yard_of
 
+from coverage_yards import CATALOGUE, ground_of, head, rectangle, yard_of
 from rillwright.solvers.coverage import Grid, make_grid, water_balance, water_rate
 from rillwright.solvers.coverage.depth import deposit
 
