@@ -21,7 +21,7 @@ demo: $(VENV)/runtime.done  ## plan the demo yard into out/demo
 	$(BIN)/rillwright plan examples/demo.yard.json --out out/demo --force
 
 test: $(VENV)/dev.done lint  ## every check
-	$(BIN)/python -m pytest -n auto
+	$(BIN)/python -m pytest -n auto --dist loadgroup
 
 lint: $(VENV)/dev.done
 	$(BIN)/ruff check .

@@ -107,7 +107,10 @@ def refused(result, words, folder, files):
         (("my.yard.json", "--facts", "my.yard.json"), r"holds all facts itself"),
         ((str(EXAMPLES / "shed.dxf"),), r"file of yard facts"),
         (("my.yard.json", "--seed", "-1"), r"--seed"),
+        (("my.yard.json", "--layer", "GRASS=lawn"), r"my.yard.json has no layers"),
+        ((str(EXAMPLES / "shed.dxf"), "--layer", "GRASS"), r"--layer GRASS: write NAME=KIND"),
         (("my.yard.json", "--out", "my.txt"), r"my.txt is a file"),
+        (("my.yard.json", "--out", "my.txt/below"), r"my.txt is no folder"),
     ],
 )
 def test_bad_options_of_plan_get_one_clear_error(options, words, tmp_path):
@@ -303,3 +306,11 @@ def test_ctrl_c_stops_everything_without_a_trace(moment, tmp_path):
     assert "Stopped." in error
     assert content(tmp_path) == {}
     assert until(lambda: not group_members(command.pid), 10)
+
+
+def test_layers_of_a_drawing_may_be_named_on_the_command_line(tmp_path):
+    words = ("convert", EXAMPLES / "shed.dxf", "own.yard.json", "--facts", EXAMPLES / "shed.facts.json")
+    assert run(*words, "--layer", "BUILDING=paving", cwd=tmp_path).returncode == 0
+    kinds = {area["kind"] for area in json.loads((tmp_path / "own.yard.json").read_text())["areas"]}
+    assert "paving" in kinds
+    assert "building" not in kinds

@@ -29,6 +29,9 @@ app = typer.Typer(
 
 YardFile = Annotated[Path, typer.Argument(help="Yard: .yard.json, .geojson or .dxf")]
 Facts = Annotated[Path | None, typer.Option(help="Yard facts that go with a .dxf or .geojson drawing")]
+Layers = Annotated[
+    list[str] | None, typer.Option("--layer", help="What a .dxf layer holds, as NAME=KIND or NAME=ignore; repeat")
+]
 Charts = Annotated[Path | None, typer.Option(help="Your nozzle charts, CSV")]
 Prices = Annotated[Path | None, typer.Option(help="Your prices, CSV")]
 
@@ -39,6 +42,7 @@ def plan(
     out: Annotated[Path, typer.Option(help="Folder for the plan")] = Path("plan"),
     force: Annotated[bool, typer.Option("--force", help="Replace a plan already in the folder")] = False,
     facts: Facts = None,
+    layer: Layers = None,
     charts: Charts = None,
     prices: Prices = None,
     seed: Annotated[int, typer.Option(help="Seed of every random choice", min=0)] = 0,
@@ -53,7 +57,7 @@ def plan(
     from rillwright.model.catalogue import load_catalogue
 
     check_folder(out, force=force)
-    document = load_yard(yard, facts=facts)
+    document = load_yard(yard, facts=facts, layers=_named_layers(layer))
     catalogue = load_catalogue(charts=charts, prices=prices)
     with shown_progress() as progress, process_pool() as pool:
         made = make_plan(document, catalogue, seed=seed, progress=progress, pool=pool)
@@ -70,6 +74,7 @@ def supply(
     yard: YardFile,
     pressure: Annotated[str, typer.Option(help="Pressure to keep at the entry, e.g. '45 psi' or '300 kPa'")],
     facts: Facts = None,
+    layer: Layers = None,
     seed: Annotated[int, typer.Option(min=0)] = 0,
 ) -> None:
     """Say what the measured supply can give at a pressure, without planning the yard."""
@@ -82,7 +87,7 @@ def supply(
     needed = parse(pressure, "pressure")
     if not 0 <= needed <= HIGHEST_PRESSURE:
         raise InputError(f"--pressure {pressure}: write a pressure from 0 to {HIGHEST_PRESSURE / 1e3:.0f} kPa")
-    document = load_yard(yard, facts=facts)
+    document = load_yard(yard, facts=facts, layers=_named_layers(layer))
     catalogue = load_catalogue()
     fit = fit_supply(document, catalogue, seed=seed)
     print_supply(report_supply(fit, pressure=needed, yard=document, catalogue=catalogue), document.units)
@@ -120,13 +125,23 @@ def convert(
     source: YardFile,
     target: Annotated[Path, typer.Argument(help="File to write: .yard.json or .geojson")],
     facts: Facts = None,
+    layer: Layers = None,
     force: Annotated[bool, typer.Option("--force", help="Replace the file")] = False,
 ) -> None:
     """Turn a yard from one file format into another."""
     from rillwright.exchange import load_yard, save_yard
 
-    save_yard(load_yard(source, facts=facts), target, overwrite=force)
+    save_yard(load_yard(source, facts=facts, layers=_named_layers(layer)), target, overwrite=force)
     typer.echo(f"Wrote {target}")
+
+
+def _named_layers(words: list[str] | None) -> dict[str, str]:
+    """Read NAME=KIND options."""
+    pairs = [word.rpartition("=") for word in words or []]
+    for word, (name, _, kind) in zip(words or [], pairs, strict=True):
+        if not name or not kind:
+            raise InputError(f"--layer {word}: write NAME=KIND, such as GRASS=lawn or NOTES=ignore")
+    return {name.strip(): kind.strip() for name, _, kind in pairs}
 
 
 @app.callback(invoke_without_command=True)

@@ -1,5 +1,6 @@
 """Yards in and out: yard files, GeoJSON and DXF."""
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from rillwright.errors import InputError
@@ -8,14 +9,16 @@ from rillwright.model.site import Yard
 __all__ = ["load_yard", "save_yard"]
 
 
-def load_yard(path: Path, *, facts: Path | None = None) -> Yard:
+def load_yard(path: Path, *, facts: Path | None = None, layers: Mapping[str, str] | None = None) -> Yard:
     """Read a yard from a file, by its suffix: .json (also .yard.json), .geojson or .dxf.
 
     Parameters: path; facts, a yard file without areas that holds what a drawing cannot say: needed for .dxf,
-    optional for .geojson, refused for .json.
+    optional for .geojson, refused for .json; layers, what further layers of a .dxf hold, see read_dxf.
     Errors: YardError or InputError.
     """
     suffix = path.suffix.lower()
+    if layers and suffix != ".dxf":
+        raise InputError(f"{path.name} has no layers: leave --layer out")
     if suffix == ".geojson":
         from rillwright.exchange.geojson import read_geojson
 
@@ -25,14 +28,14 @@ def load_yard(path: Path, *, facts: Path | None = None) -> Yard:
 
         if facts is None:
             raise InputError(f"{path.name} is a drawing: give the file of yard facts that goes with it as well")
-        return read_dxf(path, facts=facts)
+        return read_dxf(path, facts=facts, layers=layers)
     if suffix == ".json":
         from rillwright.exchange.yard_file import read_yard
 
         if facts is not None:
             raise InputError(f"{path.name} holds all facts itself: leave the other file out")
         return read_yard(path)
-    raise InputError(f"{path.name} is no kind of file this program reads: use .json, .geojson or .dxf")
+    raise InputError(f"{path} is no kind of file this program reads: use .json, .geojson or .dxf")
 
 
 def save_yard(yard: Yard, path: Path, *, overwrite: bool = False) -> None:

@@ -113,7 +113,7 @@ class _Reader:
         elif kind in ("tree", "spot height", "water entry", "controller"):
             self._mark(entity, kind, place)
         elif not kind and sort in _OUTLINES and self._ring(entity):
-            do = f"{nearest(layer, self.layers)}. Rename the layer, or say what it holds, or that it is to be ignored"
+            do = f"{nearest(layer, self.layers)}. Rename the layer, or say what it holds: --layer NAME=KIND"
             self.drawing.refuse(place, "an outline on a layer that names no kind of ground", do)
 
     def finish(self) -> Drawing:

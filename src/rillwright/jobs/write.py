@@ -1,5 +1,6 @@
 """Write a plan's folder: all files are made first, then put in place, so that a failure overwrites nothing."""
 
+import os
 import tempfile
 from pathlib import Path
 
@@ -23,6 +24,9 @@ def check_folder(folder: Path, *, force: bool) -> None:
     """Refuse a folder that already holds a plan, unless told to overwrite it."""
     if folder.exists() and not folder.is_dir():
         raise InputError(f"{folder} is a file: give a folder for the plan.")
+    parent = next(place for place in (folder.absolute(), *folder.absolute().parents) if place.exists())
+    if not parent.is_dir() or not os.access(parent, os.W_OK):
+        raise InputError(f"{folder} cannot be made: {parent} is no folder that may be written to.")
     held = [name for name in FILES if (folder / name).exists()]
     if held and not force:
         raise InputError(f"{folder} already holds {', '.join(held)}: give another --out, or --force to replace them.")
