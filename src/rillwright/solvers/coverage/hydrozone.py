@@ -10,6 +10,7 @@ __all__ = ["hydrozones"]
 
 _BANK = 0.08  # [m/m] slope from which ground counts as a bank
 _DISTINCT = 0.2  # least share of a lawn that makes a bank, or a level part, of its own
+_WORTH_A_ZONE = 50.0  # [m²] a smaller part is not worth a station of its own; judgement
 _AROUND = 3.0  # [m] over which a head's own slope is taken
 
 
@@ -29,7 +30,8 @@ def hydrozones(points: list[tuple[float, float]], *, lawn_id: str, ground: Groun
         spots = shapely.get_coordinates(lawn.representative_point())
     steep = ground.terrain.slope(spots) >= _BANK
     share = float(steep.mean())
-    if share < _DISTINCT or share > 1 - _DISTINCT:
+    smaller = min(share, 1 - share)
+    if smaller < _DISTINCT or smaller * lawn.area < _WORTH_A_ZONE:
         return tuple(_name(area.exposure, area.planting, share > 0.5) for _ in points)
     distance = np.hypot(*(np.asarray(points)[:, None, :] - spots[None, :, :]).transpose(2, 0, 1))
     near = distance <= np.maximum(_AROUND, distance.min(axis=1, keepdims=True))
