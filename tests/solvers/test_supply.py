@@ -23,8 +23,9 @@ from rillwright.solvers.supply import (
     safe_flow,
 )
 from rillwright.solvers.supply.limits import quantile_curve
-from rillwright.solvers.supply.posterior import sample
+from rillwright.solvers.supply.posterior import best_point, sample
 from rillwright.solvers.supply.prior import supply_prior
+from rillwright.solvers.supply.readings import joint_log_likelihood
 
 CATALOGUE = load_catalogue()
 WEIGHT = 999.1 * 9.80665  # [Pa/m] of water at 15 °C
@@ -404,6 +405,28 @@ def test_a_half_closed_stop_is_suspected():
     text = " ".join(report.says)
     assert "half-closed stop" in text
     assert report.flow_high < 6 * GPM
+
+
+@pytest.mark.parametrize("seconds", [12.0, 15.0, 20.0, 30.0])
+def test_a_slow_bucket_is_believed_whether_pipe_or_outlet_holds_it_back(seconds):
+    """A dense grid over lone causes finds no likelier point, and less runs under pressure than from the open pipe."""
+    fit = fitted(
+        static(400e3),
+        bucket(seconds, seconds + 0.3, seconds - 0.2, volume=0.01, outlet_bore=0.015),
+        units="metric",
+        length=15.0,
+        meter="3/4 in",
+    )
+
+    def log_density(z):
+        return fit.prior.log_density(z) + joint_log_likelihood(fit.readings, fit.prior.supplies(z))
+
+    z = best_point(log_density, size=fit.prior.size, seed=0)
+    pipe, outlet = np.meshgrid(np.linspace(-1.0, 9.0, 401), np.linspace(-1.0, 7.0, 321))
+    grid = np.column_stack([np.full(pipe.size, z[0]), pipe.ravel(), np.full(pipe.size, z[2]), outlet.ravel()])
+    assert log_density(z[None])[0] >= log_density(grid).max() - 1e-6
+    assert fit.strain.widening == 1.0
+    assert np.quantile(fit.flows(300e3), 0.5) < 0.01 / seconds
 
 
 def test_a_wrong_street_pressure_gives_way_to_the_gauge():
