@@ -133,3 +133,37 @@ def _in_feet(document):
         bucket | {"volume": bucket["volume"] / 3.785411784},
     ]
     return document | {"units": "US", "areas": areas, "spot_heights": spots, "water_entry": entry, "supply": supply}
+
+
+def behind_a_berm(height):
+    """Two small lawns with a berm of a height [m] between them from edge to edge, under vacuum breakers."""
+    profile = ((-4, 0.0), (0, 0.0), (3, 0.0), (4, height), (5, 0.0), (9, 0.0))
+    return small_yard(
+        areas=[
+            {"id": "near", "kind": "lawn", "outline": rectangle(0, 0, 6, 3)},
+            {"id": "berm", "kind": "bed", "outline": rectangle(0, 3, 6, 2)},
+            {"id": "far", "kind": "lawn", "outline": rectangle(0, 5, 6, 3)},
+            {"id": "house", "kind": "building", "outline": rectangle(0, -4, 6, 4)},
+        ],
+        spot_heights=[{"at": [x, y], "height": h} for x in (-1, 7) for y, h in profile],
+        backflow={"allowed": ["atmospheric vacuum breaker"]},
+        heads={"allowed": ["spray"]},
+    )
+
+
+def test_a_vacuum_breaker_stands_over_the_pipe_after_it_too():
+    """ASSE 1001: 6 in over all outlets, and by the usual codes over all piping after the device."""
+    plan = planned(behind_a_berm(1.0))
+    assert plan.verdict == "fits"
+    for place in plan.places:
+        paths = [pipe.path for pipe in plan.pipes if pipe.zone in place.zones]
+        crossed = any(min(y for _, y in path) < 4 < max(y for _, y in path) for path in paths)
+        crest = (1.0 if crossed else 0.0) - plan.yard.rules.trench_depth
+        assert place.ground + place.device_height > crest + 0.152 - 0.06  # paths may pass the crest between two samples
+
+
+def test_a_berm_too_high_for_any_riser_moves_the_valves_instead_of_ending_the_plan():
+    plan = planned(behind_a_berm(1.8))
+    assert plan.verdict == "fits"
+    assert not [finding for finding in plan.findings if finding.severity == "must"]
+    assert all(place.device_height <= plan.yard.backflow.highest_riser for place in plan.places)

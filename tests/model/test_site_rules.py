@@ -225,3 +225,9 @@ def test_open_pipe_faster_than_pipes_run_is_doubted():
 )
 def test_each_doubt_fires(changes, rule):
     assert [f.rule for f in doubts(yard(**changes))] == [rule]
+
+
+def test_a_device_already_bought_that_the_code_bars_is_told():
+    found = doubts(yard(backflow={"allowed": ["reduced pressure zone"], "owned": "double check"}))
+    assert [finding.rule for finding in found] == ["owned-not-allowed"]
+    assert doubts(yard(backflow={"allowed": ["double check"], "owned": "double check"})) == []

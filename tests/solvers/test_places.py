@@ -30,9 +30,6 @@ ATMOSPHERIC = BackflowDevice(
     scope="zone",
     above_outlets=6 * INCH,
     above_ground=0.0,
-    valve_after=False,
-    back_pressure=False,
-    health_hazard=False,
     loss=DeviceLoss(factor=0.0),
     source="ASSE 1001",
 )
@@ -43,10 +40,9 @@ PRESSURE = replace(
     scope="system",
     above_outlets=12 * INCH,
     above_ground=12 * INCH,
-    valve_after=True,
     source="ASSE 1020",
 )
-REDUCED = replace(PRESSURE, kind="reduced pressure zone", above_outlets=None, back_pressure=True)
+REDUCED = replace(PRESSURE, kind="reduced pressure zone", above_outlets=None)
 
 
 def rectangle(x, y, width, height):

@@ -341,6 +341,13 @@ def test_cost_never_falls_as_the_least_pressure_rises():
     assert costs[-1] > costs[0]
 
 
+def test_a_main_of_no_length_is_not_bought_large():
+    """A valve place at the entry: every size of its main would cost nothing, and the riser is cut from it."""
+    runs = [Run("m", "main", 0.0, 0.5, {"z": 1.25e-4}), Run("r", "lateral", 4.0, 0.5, {"z": 1.25e-4})]
+    found = size(runs, [HeadDemand("h", "z", ("m", "r"), 3e5, 1e5, 4e5, "n", 0.5)])
+    assert found.sizes["m"].trade_size == "1/2 in"
+
+
 def test_one_lateral_from_the_entry_needs_no_main():
     run = Run("r", "lateral", 4.0, 0.5, {"z": 5e-5})
     found = size([run], [HeadDemand("h", "z", ("r",), 3e5, 1e5, 4e5, "n", 0.5)])

@@ -92,7 +92,8 @@ def _print_zones(console: Console, plan: Plan) -> None:
         return
     system = plan.yard.units
     flow, rate, pressure = (unit_name(dimension, system) for dimension in ("flow", "rate", "pressure"))
-    heads = f"{len(plan.zones)} zones on {plan.yard.controller.stations} stations, {len(plan.heads)} heads"
+    zones, stations = _counted(len(plan.zones), "zone"), _counted(plan.yard.controller.stations, "station")
+    heads = f"{zones} on {stations}, {_counted(len(plan.heads), 'head')}"
     console.print(f"\n{heads}, {plan.backflow}", style="bold", highlight=False)
     table = _table(
         "zone",
@@ -102,7 +103,7 @@ def _print_zones(console: Console, plan: Plan) -> None:
         f">safe\n{flow}",
         f">rate\n{rate}",
         f">least\n{pressure}",
-        f">least, poor\nsupply {pressure}",
+        f">{pressure}, poor supply,\ncontrol open",
     )
     for zone in plan.zones:
         table.add_row(
@@ -116,6 +117,10 @@ def _print_zones(console: Console, plan: Plan) -> None:
             _bare(zone.cautious_low, "pressure", system),
         )
     console.print(table)
+
+
+def _counted(number: int, word: str) -> str:
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
 def _print_lawns(console: Console, plan: Plan) -> None:

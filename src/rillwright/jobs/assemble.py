@@ -8,13 +8,14 @@ from rillwright.jobs.case import Case
 from rillwright.jobs.checks import inspect
 from rillwright.jobs.clashes import clash_findings
 from rillwright.jobs.layouts import Layouts
+from rillwright.jobs.pipework import at_flows
 from rillwright.jobs.settle import Settled
 from rillwright.jobs.verdict import judge
 from rillwright.model.catalogue import outlet_of, radius_at
 from rillwright.model.findings import Finding, Proof
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue
-from rillwright.model.plan import Head, Lawn, NozzleUsed, Plan, Zone
+from rillwright.model.plan import Head, Lawn, NozzleUsed, Pipe, Plan, Zone
 from rillwright.model.site import Yard
 from rillwright.model.site_rules import doubts
 from rillwright.solvers.areas import zone_areas
@@ -27,7 +28,6 @@ from rillwright.solvers.takeoff import cost_of, take_off
 __all__ = ["assemble"]
 
 _IDLE_PRESSURE = 300e3  # [Pa] at which the supply is reported when no zone could be made
-_JUDGED_ONCE = {"evenness", "overspray-paving", "water-on-building"}  # notes on a layout that checks.py gives anyway
 
 
 def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
@@ -39,11 +39,13 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
     work = draft.pipework if draft else None
     heads: tuple[Head, ...] = layouts.heads
     zones: tuple[Zone, ...] = ()
+    pipes: tuple[Pipe, ...] = ()
     lawns = tuple(layout.lawn for layout in layouts.chosen if layout.lawn)
     notes = [note for layout in layouts.chosen for note in layout.notes]
     if draft is not None and draft.settled is not None:
         heads = _solved_heads(layouts.heads, draft.settled.expected, catalogue)
         zones = _zones(draft, draft.settled, heads, ground)
+        pipes = _solved_pipes(work.pipes, draft.settled.expected, catalogue) if work else ()
         again = [_measured(layout.lawn, heads, ground, yard, catalogue) for layout in layouts.chosen if layout.lawn]
         lawns = tuple(lawn for lawn, _ in again)
         notes = [note for _, found in again for note in found]
@@ -61,13 +63,12 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
         zones=zones,
         places=draft.places if draft and zones else (),
         nodes=work.nodes if work and zones else (),
-        pipes=work.pipes if work and zones else (),
+        pipes=pipes,
         trenches=work.trenches if work and zones else (),
         proofs=(*draft.proofs, *_drift(draft)) if draft else (),
     )
     if zones:
         plan = _priced(plan, catalogue)
-    notes = [note for note in notes if note.rule not in _JUDGED_ONCE]
     return judge(plan, _in_order([*blocking, *notes, *doubts(yard), *inspect(plan, ground, catalogue)]))
 
 
@@ -111,6 +112,14 @@ def _solved_heads(
         throw = radius_at(catalogue.nozzles[head.nozzle], stands) * head.radius_share
         out.append(head.model_copy(update={"pressure": stands, "flow": flow[head.id], "radius": throw}))
     return tuple(out)
+
+
+def _solved_pipes(
+    pipes: Sequence[Pipe], solved: Mapping[str, ZoneHydraulics], catalogue: Catalogue
+) -> tuple[Pipe, ...]:
+    """Pipes at the most that any zone draws through them."""
+    flows = {pipe.id: max(z.pipe_flow.get(pipe.id, 0.0) for z in solved.values()) for pipe in pipes}
+    return at_flows(pipes, flows, catalogue)
 
 
 def _zones(

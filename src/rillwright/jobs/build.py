@@ -4,17 +4,26 @@ The stages feed one another: pipe losses decide how much a zone may draw, and th
 starts from a small allowance for pipe losses and raises it until sizes exist that leave every head its pressure.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import Pipework, lay_pipes
 from rillwright.jobs.progress import Progress
 from rillwright.jobs.settle import Settled, settle_zones
 from rillwright.model.findings import Proof
+from rillwright.model.parts import BackflowDevice
 from rillwright.model.plan import Head, ValvePlace
 from rillwright.model.site import BackflowKind
-from rillwright.solvers.places import PlaceOption, device_height, may_serve, outlet_level, place_options
+from rillwright.solvers.places import (
+    PlaceOption,
+    device_height,
+    may_serve,
+    outlet_level,
+    place_options,
+    raised_over,
+)
 from rillwright.solvers.trench_walk import TrenchWalk
 from rillwright.solvers.zoning import HeadLoad, ZoneGroup, Zoning, make_zones
 
@@ -23,9 +32,25 @@ __all__ = ["PIPE_ALLOWANCE", "Draft", "ZoneDraft", "build_system", "zone_system"
 PIPE_ALLOWANCE = 20e3  # [Pa] first guess for main and laterals together
 ALLOWANCE_STEP = 25e3  # [Pa]
 MOST_ALLOWANCES = 4
-ZONING_GUARD = 30.0  # [s] the work is bounded by counts; this only guards a very slow machine
+ZONING_GUARD = 300.0  # [s] the work is bounded by counts (20 s for 150 heads in 30 zones); for a very slow machine
 PLACE_COST = 60.0  # [currency] box, gravel and fittings of one valve place in the zoning estimate; judgement
 ZONE_COST = 60.0  # [currency] valve and wire of one zone in the same estimate; judgement
+
+
+Serves = Callable[[PlaceOption, Head, BackflowDevice, Case], bool]
+
+
+def may_serve_on_level(option: PlaceOption, head: Head, device: BackflowDevice, case: Case) -> bool:
+    """Whether the device at a place can stand high enough over a head."""
+    return may_serve(option, head, device=device, yard=case.yard)
+
+
+def may_serve_over_ground(option: PlaceOption, head: Head, device: BackflowDevice, case: Case) -> bool:
+    """The same, and over a pipe that runs straight from the place to the head."""
+    if device.above_outlets is None or not may_serve_on_level(option, head, device, case):
+        return device.above_outlets is None
+    crest = float(case.ground.terrain.along((option.at, head.at)).max()) - case.yard.rules.trench_depth
+    return crest + device.above_outlets <= option.highest_level
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,12 +74,13 @@ class Draft:
     places: tuple[ValvePlace, ...] = ()
     pipework: Pipework | None = None
     settled: Settled | None = None
+    too_high: tuple[str, ...] = ()  # places whose device a lateral's crest lifts over the riser that the user accepts
     proofs: tuple[Proof, ...] = field(default=())
 
     @property
     def fits(self) -> bool:
         """Whether zones, routes and sizes all exist within the limits and leave every head its pressure."""
-        works = self.pipework is not None and not self.pipework.trouble
+        works = self.pipework is not None and not self.pipework.trouble and not self.too_high
         return works and not self.zoning.clashes and self.settled is not None and not self.settled.short
 
 
@@ -62,17 +88,23 @@ def build_system(heads: tuple[Head, ...], zoned: Draft, *, case: Case, progress:
     """Route, size and solve the pipes of a zoned draft; zone anew with a larger allowance until that is stable.
 
     Stable: sizes exist, every head keeps its least pressure on the cautious supply, and on the expected supply every
-    head's flow is within the yard's flow spread of the flow it was laid out for.
+    head's flow is within the yard's flow spread of the flow it was laid out for. When laterals cross ground too high
+    for the devices before them, zones and places are chosen once more with that ground in mind.
     """
     if _stuck(zoned):
         return zoned
     progress("trenches and pipe sizes", 0.0)
     draft = _with_pipes(zoned, case)
+    zone = partial(zone_system, heads, zoned.kind, case=case)
+    if draft.too_high:
+        zone = partial(zone, serves=may_serve_over_ground)
+        again = zone()
+        draft = draft if _stuck(again) else _with_pipes(again, case)
     for attempt in range(1, MOST_ALLOWANCES):
         if not _unsettled(draft, case):
             break
         progress("zones anew, with more pressure left for pipes", attempt / MOST_ALLOWANCES)
-        again = zone_system(heads, zoned.kind, case=case, pipes=PIPE_ALLOWANCE + attempt * ALLOWANCE_STEP)
+        again = zone(pipes=PIPE_ALLOWANCE + attempt * ALLOWANCE_STEP)
         if _stuck(again):
             break
         draft = _with_pipes(again, case)
@@ -82,8 +114,25 @@ def build_system(heads: tuple[Head, ...], zoned: Draft, *, case: Case, progress:
 def _with_pipes(draft: Draft, case: Case) -> Draft:
     members = {zone.id: zone.heads for zone in draft.zones}
     work = lay_pipes(members, draft.places, draft.kind, case=case)
-    settled = None if work.unreachable else settle_zones(members, draft.places, work, case=case)
-    return replace(draft, pipework=work, settled=settled, proofs=(*draft.proofs, *work.proofs))
+    if work.unreachable:
+        return replace(draft, pipework=work, proofs=(*draft.proofs, *work.proofs))
+    places = tuple(_over_its_laterals(place, work, draft.kind, case) for place in draft.places)
+    highest = case.yard.backflow.highest_riser
+    return replace(
+        draft,
+        places=places,
+        pipework=work,
+        settled=settle_zones(members, places, work, case=case),
+        too_high=tuple(place.id for place in places if (place.device_height or 0.0) > highest + 1e-6),
+        proofs=(*draft.proofs, *work.proofs),
+    )
+
+
+def _over_its_laterals(place: ValvePlace, work: Pipework, kind: BackflowKind, case: Case) -> ValvePlace:
+    """Raise a place's device where a lateral crosses ground higher than all its heads; zoning knew the heads alone."""
+    paths = [pipe.path for pipe in work.pipes if pipe.zone in place.zones]
+    crest = max(float(case.ground.terrain.along(path).max()) for path in paths) - case.yard.rules.trench_depth
+    return raised_over(place, crest, device=case.catalogue.backflow[kind])
 
 
 def _unsettled(draft: Draft, case: Case) -> bool:
@@ -98,11 +147,21 @@ def _stuck(draft: Draft) -> bool:
     return any(clash.kind != "stations" for clash in draft.zoning.clashes)
 
 
-def zone_system(heads: tuple[Head, ...], kind: BackflowKind, *, case: Case, pipes: float = PIPE_ALLOWANCE) -> Draft:
-    """Zones and valve places under a backflow kind. Parameters: pipes [Pa], allowed for main and laterals together."""
+def zone_system(
+    heads: tuple[Head, ...],
+    kind: BackflowKind,
+    *,
+    case: Case,
+    pipes: float = PIPE_ALLOWANCE,
+    serves: Serves = may_serve_on_level,
+) -> Draft:
+    """Zones and valve places under a backflow kind.
+
+    Parameters: pipes [Pa], allowed for main and laterals together; serves, says whether a place may serve a head.
+    """
     device = case.catalogue.backflow[kind]
     options = place_options(case.ground, case.yard, heads=heads, device=device)
-    serve = {o.id: frozenset(h.id for h in heads if may_serve(o, h, device=device, yard=case.yard)) for o in options}
+    serve = {o.id: frozenset(h.id for h in heads if serves(o, h, device, case)) for o in options}
     capacity = {head.id: case.limits.capacity(case.need(head, kind, pipes=pipes)) for head in heads}
     zoning = _zone(heads, options, serve, capacity, kind, case)
     zones, places = _name(zoning, options, {head.id: head for head in heads}, capacity, kind, case)

@@ -6,42 +6,36 @@ made them.
 
 import math
 from collections import Counter
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator
 
-import shapely
-from shapely.geometry import LineString, Point
+from shapely.geometry import Point
 
-from rillwright.jobs.pipework import ENTRY
-from rillwright.model.catalogue import slope_class
+from rillwright.jobs.inspection import SLACK, Check, Inspection
+from rillwright.jobs.pipe_checks import (
+    laterals_below_devices,
+    pipe_ratings,
+    pipes_clear,
+    pipes_continuous,
+    velocities,
+)
+from rillwright.model.catalogue import precipitation_of, slope_class
 from rillwright.model.findings import Finding, Severity
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
-from rillwright.physics.units import show
+from rillwright.model.site import BackflowKind
 from rillwright.solvers.places import check_places
 from rillwright.solvers.takeoff import unpriced
 
 __all__ = ["CHECKS", "Inspection", "inspect"]
 
+_MATCHED = 0.67  # of the highest precipitation rate in a zone that its lowest should reach
+_NEVER: dict[BackflowKind, str] = {
+    "atmospheric vacuum breaker": "; this kind may stand under pressure for no more than 12 hours in 24 and takes no "
+    "shut-off after it (ASSE 1001)",
+    "double check": "; this kind is not for places where chemicals or fertiliser are injected",
+}
 _BUILDING_SHARE = 0.002  # of a lawn's water: under this it is the grid's own blur at a wall
-_SLACK = 1.002  # on limits that a solver meets exactly
-
-
-@dataclass(frozen=True, slots=True)
-class Inspection:
-    """What a check may look at."""
-
-    plan: Plan
-    ground: Ground
-    catalogue: Catalogue
-
-    def show(self, value: float, dimension: str) -> str:
-        """Print in the yard's units."""
-        return show(value, dimension, self.plan.yard.units)
-
-
-Check = Callable[[Inspection], Iterator[Finding]]
 
 
 def inspect(plan: Plan, ground: Ground, catalogue: Catalogue) -> tuple[Finding, ...]:
@@ -68,38 +62,6 @@ def heads_fed_once(case: Inspection) -> Iterator[Finding]:
             )
 
 
-def pipes_continuous(case: Inspection) -> Iterator[Finding]:
-    """Pipes lead without a gap from the water entry to every valve place, and from there to every head."""
-    plan = case.plan
-    at = {node.id: node.at for node in plan.nodes}
-    ends = {pipe.id: (at[pipe.start], at[pipe.end]) for pipe in plan.pipes}
-    sound = [p for p in plan.pipes if max(map(math.dist, (p.path[0], p.path[-1]), ends[p.id])) < 0.01]
-    before = {(pipe.zone, pipe.end): pipe.start for pipe in sound}
-
-    def gap(net: str | None, node: str, root: str) -> str | None:
-        """The node at which the way back to the root breaks off; None when there is a way."""
-        for _ in range(len(sound) + 1):
-            if node == root or at.get(node, node) == at.get(root, root):
-                return None
-            if (net, node) not in before:
-                break
-            node = before[net, node]
-        return node
-
-    ways: list[tuple[str | None, str, str, str]] = [(None, place.id, ENTRY, "the main") for place in plan.places]
-    ways += [(zone.id, head, zone.place, zone.id) for zone in plan.zones for head in zone.heads]
-    for net, node, root, name in ways:
-        broken = gap(net, node, root)
-        if broken is not None:
-            yield Finding(
-                rule="pipes-continuous",
-                severity="must",
-                where=node,
-                what=f"the pipes of {name} do not lead from {root} to {node}: they break off at {broken}",
-                do="Plan again; report this if it stays.",
-            )
-
-
 def heads_on_lawn(case: Inspection) -> Iterator[Finding]:
     """Every head stands on its own lawn."""
     for head in case.plan.heads:
@@ -114,28 +76,10 @@ def heads_on_lawn(case: Inspection) -> Iterator[Finding]:
             )
 
 
-def pipes_clear(case: Inspection) -> Iterator[Finding]:
-    """No trench runs through a building, water, a keep-out or a trunk, but for the way out from an entry inside one."""
-    barred = shapely.buffer(case.ground.no_trench, -0.05)
-    entry = Point(case.plan.yard.water_entry.at)
-    way_out = shapely.distance(entry, barred.boundary) if barred.covers(entry) else 0.0
-    beyond = barred.difference(entry.buffer(way_out + 0.5))
-    for trench in case.plan.trenches:
-        inside = LineString(trench.path).intersection(beyond)
-        if inside.length > 0.05:
-            yield Finding(
-                rule="trench-clear",
-                severity="must",
-                where=trench.id,
-                what=f"{trench.id} runs {case.show(inside.length, 'length')} where no trench may go",
-                do="Move the valve place or the keep-out.",
-            )
-
-
 def zones_within_supply(case: Inspection) -> Iterator[Finding]:
     """No zone draws more than its safe flow."""
     for zone in case.plan.zones:
-        if zone.flow > zone.safe_flow * _SLACK:
+        if zone.flow > zone.safe_flow * SLACK:
             yield Finding(
                 rule="zone-over-supply",
                 severity="must",
@@ -160,6 +104,64 @@ def stations_enough(case: Inspection) -> Iterator[Finding]:
         )
 
 
+def zones_alike(case: Inspection) -> Iterator[Finding]:
+    """A zone holds one head class of one hydrozone, whose heads put water on at one rate."""
+    heads = {head.id: head for head in case.plan.heads}
+    for zone in case.plan.zones:
+        own = [heads[h] for h in zone.heads]
+        kinds = {f"{h.head_class} in {h.hydrozone}" for h in own}
+        if len(kinds) > 1:
+            yield Finding(
+                rule="zone-mixed",
+                severity="must",
+                where=zone.id,
+                what=f"{zone.id} mixes {' and '.join(sorted(kinds))}",
+                do="Plan again; report this if it stays.",
+            )
+            continue
+        rates = [precipitation_of(case.catalogue.nozzles[h.nozzle], h) for h in own]
+        if min(rates) < _MATCHED * max(rates):
+            low, high = (own[rates.index(pick(rates))] for pick in (min, max))
+            yield Finding(
+                rule="matched-precipitation",
+                severity="should",
+                where=zone.id,
+                what=f"over the ground each wets, {high.id} puts on {max(rates) / min(rates):.1f} times as much as "
+                f"{low.id} ({high.nozzle} at {high.arc:.0f}°, {low.nozzle} at {low.arc:.0f}°)",
+                do="Allow rotary or spray heads, which are matched at every arc, or choose nozzles by arc on site.",
+                source="matched precipitation: NEH 623 ch. 11 and trade teaching; the limit is ours",
+            )
+
+
+def works_as_laid_out(case: Inspection) -> Iterator[Finding]:
+    """The rounds of planning ended where the solved heads pass what they were laid out for."""
+    allowed = case.plan.yard.rules.flow_spread
+    for proof in case.plan.proofs:
+        if proof.stage == "feedback" and proof.value > allowed * SLACK:
+            yield Finding(
+                rule="not-settled",
+                severity="should",
+                where="yard",
+                what=f"with its pipes some head passes {case.show(proof.value, 'share')} more or less than it was laid "
+                f"out for, wanted {case.show(allowed, 'share')}; the evenness shown counts that in",
+                do="Allow larger pipes or more stations, and look at the driest ground before digging.",
+            )
+
+
+def valve_kinds(case: Inspection) -> Iterator[Finding]:
+    """The zone valves are of a kind that the user allows."""
+    plan, plain = case.plan, "in-line valve"
+    bought = sorted({line.part for line in plan.parts if line.part.startswith(plain)})
+    if bought and plain not in plan.yard.valves.allowed:
+        yield Finding(
+            rule="valve-kind",
+            severity="should",
+            where="valves",
+            what=f"{', '.join(bought)} is planned, the only kind under {plan.backflow}; valves.allowed lacks it",
+            do="Allow the in-line valve, or only the atmospheric vacuum breaker as backflow kind.",
+        )
+
+
 def head_pressures(case: Inspection) -> Iterator[Finding]:
     """Every head works inside the pressure band of its chart, with the cautious supply too."""
     nozzles = {n.id: n for n in case.plan.nozzles}
@@ -167,7 +169,7 @@ def head_pressures(case: Inspection) -> Iterator[Finding]:
     for zone in case.plan.zones:
         own = [nozzles[heads[h].nozzle] for h in zone.heads]
         low, high = max(n.lowest_pressure for n in own), min(n.highest_pressure for n in own)
-        if zone.cautious_low < low / _SLACK:
+        if zone.cautious_low < low / SLACK:
             yield Finding(
                 rule="head-pressure-low",
                 severity="must",
@@ -176,7 +178,7 @@ def head_pressures(case: Inspection) -> Iterator[Finding]:
                 f"{case.show(low, 'pressure')}",
                 do="Split the zone, enlarge its pipes or choose another backflow kind.",
             )
-        if zone.pressure_high > high * _SLACK:
+        if zone.pressure_high > high * SLACK:
             yield Finding(
                 rule="head-pressure-high",
                 severity="should",
@@ -185,7 +187,7 @@ def head_pressures(case: Inspection) -> Iterator[Finding]:
                 f"{case.show(high, 'pressure')}, above it spray turns to mist",
                 do="Fit pressure-regulated heads or turn the valve's flow control down.",
             )
-        if zone.flow_spread > case.plan.yard.rules.flow_spread * 1.02:
+        if zone.flow_spread > case.plan.yard.rules.flow_spread * SLACK:
             yield Finding(
                 rule="flow-spread",
                 severity="should",
@@ -193,21 +195,6 @@ def head_pressures(case: Inspection) -> Iterator[Finding]:
                 what=f"like heads differ by {case.show(zone.flow_spread, 'share')} in flow",
                 do="Enlarge the laterals of the zone or split it.",
                 source="NRCS CPS 442: flow within 10 %",
-            )
-
-
-def velocities(case: Inspection) -> Iterator[Finding]:
-    """Water in the pipes keeps under the velocity limit."""
-    limit = case.plan.yard.rules.highest_velocity
-    for pipe in case.plan.pipes:
-        if pipe.velocity > limit * 1.02:
-            yield Finding(
-                rule="velocity",
-                severity="should",
-                where=pipe.id,
-                what=f"{pipe.size} {pipe.material}: {case.show(pipe.velocity, 'velocity')}, limit "
-                f"{case.show(limit, 'velocity')}",
-                do="Use the next larger size there.",
             )
 
 
@@ -281,7 +268,8 @@ def valve_heights(case: Inspection) -> Iterator[Finding]:
             rule="backflow-code",
             severity="know",
             where=plan.backflow,
-            what="Local code decides which backflow kinds are legal, who may fit them and how often they are tested",
+            what="Local code decides which backflow kinds are legal, who may fit them and how often they are tested"
+            + _NEVER.get(plan.backflow, ""),
             do="Ask the water supplier before buying.",
         )
 
@@ -348,10 +336,15 @@ CHECKS: tuple[Check, ...] = (
     pipes_clear,
     zones_within_supply,
     stations_enough,
+    zones_alike,
+    works_as_laid_out,
+    valve_kinds,
     head_pressures,
     velocities,
+    pipe_ratings,
     evenness,
     valve_heights,
+    laterals_below_devices,
     supply_basis,
     first_idea,
     money,

@@ -8,6 +8,7 @@ from rillwright.model.findings import Finding
 from rillwright.model.plan import Head
 from rillwright.model.site import Yard
 from rillwright.physics.units import show
+from rillwright.solvers.hydraulics import ZoneHydraulics
 from rillwright.solvers.sizing import Clash as SizeClash
 from rillwright.solvers.zoning import Clash as ZoneClash
 
@@ -28,6 +29,8 @@ def clash_findings(draft: Draft, heads: Sequence[Head], case: Case) -> list[Find
     if draft.pipework is not None:
         found += [_unreachable(words) for words in draft.pipework.unreachable]
         found += [_size(clash, yard) for clash in draft.pipework.clashes]
+        if draft.settled is not None and not draft.pipework.clashes:
+            found += [_short(zone, draft.settled.cautious[zone], case) for zone in draft.settled.short]
     return found
 
 
@@ -76,6 +79,18 @@ def _one(thing: str) -> str:
 def _unreachable(words: str) -> Finding:
     return Finding(
         rule="unreachable", severity="must", where="trenches", what=words, do="Open a way for a trench on the drawing."
+    )
+
+
+def _short(zone: str, poor: ZoneHydraulics, case: Case) -> Finding:
+    return Finding(
+        rule="head-pressure-low",
+        severity="must",
+        where=zone,
+        what=f"{poor.worst_head} gets only {show(poor.pressure_low, 'pressure', case.yard.units)} when the supply is "
+        "poor, less than nine tenths of what it was laid out for",
+        do="Split the zone, allow larger pipe materials or take a way out below.",
+        source="docs/theory/limits.md",
     )
 
 

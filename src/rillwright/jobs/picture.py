@@ -23,7 +23,7 @@ def relative_depth(plan: Plan, ground: Ground, catalogue: Catalogue) -> tuple[ND
     total = np.zeros((grid.ny, grid.nx))
     for lawn in plan.lawns:
         heads = [head for head in plan.heads if head.lawn == lawn.id]
-        rate = water_rate(heads, catalogue=catalogue, grid=grid, blockers=ground.kinds["building"])
+        rate = water_rate(heads, catalogue=catalogue, grid=grid, blockers=ground.stops_water)
         total += rate / lawn.evenness.mean_rate
     bounds = (grid.x0, grid.y0, grid.x0 + grid.nx * grid.cell, grid.y0 + grid.ny * grid.cell)
     return total, bounds

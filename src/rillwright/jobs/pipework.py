@@ -4,13 +4,15 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from rillwright.jobs.case import Case
 from rillwright.model.catalogue import outlet_of, setting_of
 from rillwright.model.findings import Proof
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue, PipeSize
 from rillwright.model.plan import Head, Node, Pipe, Trench, ValvePlace
-from rillwright.model.site import BackflowKind, Yard
+from rillwright.model.site import BackflowKind, PipeMaterial, Yard
 from rillwright.physics.losses import darcy_pressure_loss, fitting_pressure_loss
 from rillwright.physics.pipes import velocity
 from rillwright.physics.units import GRAVITY
@@ -21,10 +23,13 @@ from rillwright.solvers.places import outlet_level
 from rillwright.solvers.routing import Net, RoutedEdge, Routes, route_nets
 from rillwright.solvers.sizing import Clash, HeadDemand, Run, Sizing, size_pipes
 
-__all__ = ["ENTRY", "Pipework", "lay_pipes"]
+__all__ = ["ENTRY", "WORKING_SHARE", "Pipework", "at_flows", "lay_pipes"]
 
 ENTRY = "entry"
+WORKING_SHARE = 0.72  # of its rating that a main may stand at, the rest being for surge: NRCS CPS 430, from memory
+STATIC_QUANTILE = 0.95  # of the static pressure, that pipes must stand
 _PROVISIONAL = "1 in"
+_LAYING = 1.0  # [currency/m] of handling a pipe in a trench that is open anyway; judgement, ranks routes only
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +69,7 @@ def lay_pipes(
     yard, ground, catalogue = case.yard, case.ground, case.catalogue
     points = {ENTRY: yard.water_entry.at, **{p.id: p.at for p in places}}
     points |= {h.id: h.at for heads in members.values() for h in heads}
-    metre = _usual_price(catalogue, yard)
+    metre = _usual_price(catalogue, yard) + _LAYING
     nets = [Net("main", ENTRY, tuple(p.id for p in places), metre)]
     home = {zone: place.id for place in places for zone in place.zones}
     nets += [Net(zone, home[zone], tuple(h.id for h in heads), metre) for zone, heads in members.items()]
@@ -75,7 +80,7 @@ def lay_pipes(
     pipes = _provisional(routes, loads, catalogue, yard)
     minor = minor_losses(pipes)
     sizing = _size(pipes, loads, minor, members, home, kind, case)
-    pipes = _sized(pipes, sizing.sizes)
+    pipes = _sized(pipes, sizing.sizes, catalogue)
     nodes = tuple(_node(name, at, ground, yard) for name, at in routes.nodes.items())
     return Pipework(nodes, pipes, _trenches(routes, pipes), (routes.proof, sizing.proof), (), tuple(sizing.clashes))
 
@@ -146,21 +151,28 @@ def _provisional(
     return tuple(pipes)
 
 
-def _sized(pipes: Sequence[Pipe], sizes: Mapping[str, PipeSize]) -> tuple[Pipe, ...]:
+def _sized(pipes: Sequence[Pipe], sizes: Mapping[str, PipeSize], catalogue: Catalogue) -> tuple[Pipe, ...]:
     """Give pipes their sizes, with velocity and loss at their design flows."""
     changed = [
         pipe.model_copy(update={"material": size.material, "size": size.trade_size, "bore": size.inside_diameter})
         for pipe in pipes
         for size in (sizes[pipe.id],)
     ]
-    minor = minor_losses(changed)
+    return at_flows(changed, {pipe.id: pipe.flow for pipe in pipes}, catalogue)
+
+
+def at_flows(pipes: Sequence[Pipe], flows: Mapping[str, float], catalogue: Catalogue) -> tuple[Pipe, ...]:
+    """Pipes in their sizes with flow, velocity and loss. Parameters: flows [m³/s] by pipe id."""
+    minor = minor_losses(pipes)
+    rough = {(p.material, p.trade_size): p.roughness for p in catalogue.pipes}
     out: list[Pipe] = []
-    for pipe in changed:
-        bore, roughness = pipe.bore, sizes[pipe.id].roughness
-        friction = darcy_pressure_loss(pipe.flow, inside_diameter=bore, length=pipe.length, roughness=roughness)
-        fittings = fitting_pressure_loss(pipe.flow, inside_diameter=bore, coefficient=minor[pipe.id])
-        speed = float(velocity(pipe.flow, inside_diameter=bore))
-        out.append(pipe.model_copy(update={"velocity": speed, "loss": float(friction) + float(fittings)}))
+    for pipe in pipes:
+        flow, bore, roughness = flows[pipe.id], pipe.bore, rough[pipe.material, pipe.size]
+        friction = darcy_pressure_loss(flow, inside_diameter=bore, length=pipe.length, roughness=roughness)
+        fittings = fitting_pressure_loss(flow, inside_diameter=bore, coefficient=minor[pipe.id])
+        speed = float(velocity(flow, inside_diameter=bore))
+        update = {"flow": flow, "velocity": speed, "loss": float(friction) + float(fittings)}
+        out.append(pipe.model_copy(update=update))
     return tuple(out)
 
 
@@ -213,12 +225,31 @@ def _size(
         runs,
         demands,
         catalogue=catalogue,
-        materials_main=yard.pipes.main,
+        materials_main=_strong(yard.pipes.main, pipes, case),
         materials_lateral=yard.pipes.laterals,
         highest_velocity=yard.rules.highest_velocity,
         flow_spread=yard.rules.flow_spread,
         price=price,
     )
+
+
+def _strong(materials: Sequence[PipeMaterial], pipes: Sequence[Pipe], case: Case) -> list[PipeMaterial]:
+    """Materials for the main that stand the static pressure with room for surge, else without, else all.
+
+    The pressure is the top of the supply's band, at the lowest point of the main; the check `pipe-rating` holds the
+    sizes against it once more.
+    """
+    ground, rules = case.ground.terrain, case.yard.rules
+    paths = [pipe.path for pipe in pipes if pipe.role == "main"]
+    lowest = min((float(ground.along(path).min()) for path in paths), default=case.yard.water_entry.height)
+    deep = case.yard.water_entry.height - lowest + rules.trench_depth
+    static = float(np.quantile(case.fit.static, STATIC_QUANTILE)) + density() * GRAVITY * deep
+    bears = {m: min(p.pressure_rating for p in case.catalogue.pipes if p.material == m) for m in materials}
+    for share in (WORKING_SHARE, 1.0):
+        kept = [m for m in materials if static <= share * bears[m]]
+        if kept:
+            return kept
+    return list(materials)
 
 
 def _node(name: str, at: tuple[float, float], ground: Ground, yard: Yard) -> Node:

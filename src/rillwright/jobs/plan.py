@@ -25,7 +25,6 @@ from rillwright.solvers.supply import SupplyFit, fit_supply
 __all__ = ["LEVELS", "make_plan", "plan_case"]
 
 LEVELS = (1.0, 0.8)  # shares of a class's design pressure to lay out at, best first
-_KINDS_BUILT = 2  # backflow kinds built with pipes before a level is given up
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +46,7 @@ class _Attempt:
             return (len(self.layouts.refused), 2, 0, 0)
         hard, short = _clashes(self.draft)
         work = self.draft.pipework
-        trouble = 0 if work is None else len(work.clashes) + len(work.unreachable)
+        trouble = len(self.draft.too_high) + (0 if work is None else len(work.clashes) + len(work.unreachable))
         return (len(self.layouts.refused), 0 if self.draft.fits else 1, hard, short + trouble)
 
 
@@ -112,7 +111,7 @@ def _attempt(
     zone = partial(zone_system, layouts.heads, case=case)
     drafts = sorted(run_all(pool, zone, kinds), key=partial(_rank, case=case))
     built: list[Draft] = []
-    for draft in drafts[:_KINDS_BUILT]:
+    for draft in drafts:
         built.append(build_system(layouts.heads, draft, case=case, progress=progress))
         if built[-1].fits:
             break

@@ -23,7 +23,7 @@ _BOOST = 200e3  # [Pa] of a small booster pump
 _RISER_STEP = 0.6  # [m]
 _MORE_ZONES = frozenset({"stations", "pipe-pressure", "pipe-flow-spread"})  # rules that more zones may mend
 _WATER = _MORE_ZONES | {"head-over-supply", "head-pressure-low", "zone-over-supply", "pipe-velocity"}
-_HEIGHT = frozenset({"place-height"})
+_HEIGHT = frozenset({"place-height", "riser-height"})
 _LAWN = frozenset({"head-class", "water-on-building"})
 
 Replan = Callable[[Yard, SupplyFit], Plan]  # plans a changed yard with a given supply, by a quicker search

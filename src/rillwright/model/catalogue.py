@@ -3,6 +3,7 @@
 Columns and their units: docs/reference/charts.md.
 """
 
+import math
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -29,7 +30,16 @@ from rillwright.model.site import AREA_KINDS, BACKFLOW_KINDS, HEAD_CLASSES, PIPE
 from rillwright.physics.nozzles import fit_flow_law, outlet_flow
 from rillwright.physics.units import FOOT, GPM, INCH, LPM, PSI
 
-__all__ = ["SLOPE_CLASSES", "flow_at", "load_catalogue", "outlet_of", "radius_at", "setting_of", "slope_class"]
+__all__ = [
+    "SLOPE_CLASSES",
+    "flow_at",
+    "load_catalogue",
+    "outlet_of",
+    "precipitation_of",
+    "radius_at",
+    "setting_of",
+    "slope_class",
+]
 
 SLOPE_CLASSES: tuple[tuple[float, str], ...] = ((0.05, "0-5 %"), (0.08, "5-8 %"), (0.12, "8-12 %"))
 _STEEPEST_CLASS = "over 12 %"
@@ -132,6 +142,15 @@ def radius_at(nozzle: Nozzle, pressure: float) -> float:
     return float(np.interp(pressure, nozzle.pressure, nozzle.radius))
 
 
+def precipitation_of(nozzle: Nozzle, head: Head) -> float:
+    """Mean rate [m/s] of a head over the ground that it wets by itself: its sector, or its strip.
+
+    About a third of what head-to-head spacing makes of it: it serves to compare heads. Source: flow over area.
+    """
+    sector = math.radians(head.arc) / 2 * head.radius**2
+    return head.flow / (sector if nozzle.pattern == "sector" else head.radius * nozzle.width)
+
+
 def slope_class(slope: float) -> str:
     """Name the class of a slope [m/m], as the intake table is keyed.
 
@@ -188,9 +207,6 @@ def _backflow(row: Row) -> BackflowDevice:
         scope=row.choice("scope", _SCOPES),
         above_outlets=_optional_si(row, "above_outlets"),
         above_ground=_si(row, "above_ground", low=-5.0),
-        valve_after=row.yes("valve_after"),
-        back_pressure=row.yes("back_pressure"),
-        health_hazard=row.yes("health_hazard"),
         loss=_loss(row),
         source=row.text("source"),
     )

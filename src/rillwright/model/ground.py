@@ -30,6 +30,11 @@ class Ground:
         return shapely.unary_union([*parts, self.trunks])
 
     @property
+    def stops_water(self) -> BaseGeometry:
+        """What stops a jet: buildings and trunks."""
+        return shapely.unary_union([self.kinds["building"], self.trunks])
+
+    @property
     def site(self) -> BaseGeometry:
         """All drawn ground together; root zones may reach beyond it and do not count."""
         return shapely.unary_union([shape for kind, shape in self.kinds.items() if kind != "roots"])

@@ -106,9 +106,6 @@ class BackflowDevice:
     scope: Literal["zone", "system"]  # one for each zone after its valve, or one before all valves
     above_outlets: float | None  # [m] least height over the highest outlet downstream; None when free
     above_ground: float  # [m] least height over the ground; negative when it may be buried
-    valve_after: bool  # may a shut-off or zone valve stand downstream
-    back_pressure: bool  # may outlets stand higher than the device
-    health_hazard: bool  # may it be used where a health hazard (chemicals injected) exists
     loss: DeviceLoss
     source: str
 

@@ -54,7 +54,13 @@ def check_yard(yard: Yard) -> list[Problem]:
 
 def doubts(yard: Yard) -> list[Finding]:
     """List what looks wrong or is missing in a sound yard, without stopping the plan."""
-    return [*_bucket_doubts(yard), *_gauge_doubts(yard), *_height_doubts(yard), *_supply_doubts(yard)]
+    return [
+        *_bucket_doubts(yard),
+        *_gauge_doubts(yard),
+        *_height_doubts(yard),
+        *_supply_doubts(yard),
+        *_owned_doubts(yard),
+    ]
 
 
 def _length(yard: Yard, value: float) -> str:
@@ -337,3 +343,10 @@ def _supply_doubts(yard: Yard) -> Iterator[Finding]:
         what = "No measurement of the supply: pressure and flow are assumed from the service pipe."
         do = "Time three bucket fills at the pipe that will feed the system, and read a gauge with nothing running."
         yield _finding("supply-unmeasured", "supply", what, do)
+
+
+def _owned_doubts(yard: Yard) -> Iterator[Finding]:
+    owned = yard.backflow.owned
+    if owned is not None and owned not in yard.backflow.allowed:
+        what = f"The {owned} already bought is not among the kinds that 'backflow.allowed' names, so it is not used."
+        yield _finding("owned-not-allowed", "backflow", what, "Ask the water supplier; if it is legal, allow it.")

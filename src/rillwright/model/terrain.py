@@ -1,9 +1,11 @@
 """The ground's surface from spot heights."""
 
 import numpy as np
+import shapely
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import LinearNDInterpolator
 from scipy.spatial import ConvexHull, QhullError
+from shapely.geometry import LineString
 
 __all__ = ["Terrain"]
 
@@ -47,6 +49,11 @@ class Terrain:
     def at(self, x: float, y: float) -> float:
         """Ground height [m] at one point."""
         return float(self.height([(x, y)])[0])
+
+    def along(self, path: ArrayLike, *, step: float = 0.1) -> Floats:
+        """Ground heights [m] along a path (n, 2) [m], at its corners and at most `step` [m] apart."""
+        line = LineString(np.asarray(path, dtype=float))
+        return self.height(shapely.get_coordinates(shapely.segmentize(line, step)))
 
     def slope(self, points: ArrayLike, *, reach: float = 1.0) -> Floats:
         """Steepest fall [m/m] at points (n, 2), by differences over `reach` [m]; returns (n,)."""

@@ -26,6 +26,7 @@ __all__ = [
     "may_serve",
     "outlet_level",
     "place_options",
+    "raised_over",
 ]
 
 Point = tuple[float, float]
@@ -72,6 +73,17 @@ def device_height(option: PlaceOption, heads: Iterable[Head], *, device: Backflo
         return None
     needed = [outlet_level(head, yard) + device.above_outlets - option.ground for head in heads]
     return max([device.above_ground, *needed])
+
+
+def raised_over(place: ValvePlace, crest: float, *, device: BackflowDevice) -> ValvePlace:
+    """Raise the device at a place over the highest level [m] of the pipe after it, where its kind asks for that.
+
+    The height may then exceed the riser the user accepts. Sources as for may_serve: outlets and piping alike.
+    """
+    if device.above_outlets is None or place.device_height is None or crest <= place.highest_outlet:
+        return place
+    height = max(place.device_height, crest + device.above_outlets - place.ground)
+    return place.model_copy(update={"device_height": height, "highest_outlet": crest})
 
 
 def place_options(

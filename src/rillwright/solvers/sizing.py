@@ -74,7 +74,7 @@ def size_pipes(
     flow_spread: float,
     price: Mapping[tuple[str, str], float],
     temperature: float = 288.15,
-    time_limit: float = 10.0,
+    time_limit: float = 60.0,
 ) -> Sizing:
     """Choose the cheapest size of every run within the limits, and prove it.
 

@@ -18,6 +18,10 @@ __all__ = ["Case", "HeadDemand", "Run", "Tree", "grow", "make_case", "step_for"]
 
 Floats = NDArray[np.float64]
 
+_JOINT = (
+    0.05  # [m] of pipe that a run costs at least, where a valve place stands at the entry: none is free to be large
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Run:
@@ -147,7 +151,8 @@ def make_case(
         ladders |= {run.id: ladder for run in runs}
         lost |= _losses(runs, ladder, temperature)
     costs = {
-        run: np.array([_price(price, p) for p in ladder]) * tree.runs[run].length for run, ladder in ladders.items()
+        run: np.array([_price(price, p) for p in ladder]) * max(tree.runs[run].length, _JOINT)
+        for run, ladder in ladders.items()
     }
     widths = {run: np.array([_nominal(pipe) for pipe in ladder]) for run, ladder in ladders.items()}
     return Case(tree, ladders, costs, lost, _smallest(tree, ladders, widths, highest_velocity), widths)

@@ -118,13 +118,13 @@ def _count_heads(tally: Tally, heads: Sequence[Head]) -> None:
 def _count_valves(tally: Tally, plan: _Plan) -> None:
     for zone, valve in plan.valves.items():
         tally.pieces(f"{valve.kind} {valve.trade_size}", "each running one zone", [zone])
-    tally.pieces(plan.device.kind, "devices", plan.guards)
+    tally.pieces(plan.device.kind, "before the valves", plan.guards)
     for place in plan.places:
         buried = sum(plan.valves[zone].kind == "in-line valve" for zone in place.zones)
         boxes = max(math.ceil(buried / VALVES_IN_A_BOX), 1)
         tally.pieces(
             "valve box",
-            f"boxes of up to {VALVES_IN_A_BOX} valves, at least one at each place for the splices",
+            f"for up to {VALVES_IN_A_BOX} valves each, at least one at each place for the splices",
             [place.id],
             each=boxes,
         )

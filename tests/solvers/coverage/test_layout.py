@@ -70,7 +70,8 @@ def assert_lawful(layout, yard):
 def test_layouts_keep_the_rules_and_water_evenly(name, head_class):
     """DU 0.65 and CU 75 on ordinary shapes; common practice calls DU under 0.6 poor."""
     layout = laid_out(name, head_class)
-    assert layout.status == "fits"
+    assert not [note for note in layout.notes if note.severity != "know"]
+    assert layout.lawn.on_paving <= YARDS[name].rules.overspray_paving * layout.lawn.water
     assert_lawful(layout, YARDS[name])
     assert layout.lawn.evenness.du >= 0.65
     assert layout.lawn.evenness.cu >= 0.75
@@ -114,7 +115,6 @@ def test_strip_patterns_follow_a_bent_strip():
 )
 def test_a_class_that_does_not_suit_is_refused_with_a_reason(name, head_class):
     layout = laid_out(name, head_class)
-    assert layout.status == "does not suit"
     assert layout.heads == ()
     assert layout.lawn is None
     (note,) = layout.notes
@@ -128,7 +128,7 @@ def test_too_low_a_pressure_is_refused():
     layout = lay_out_lawn(
         "L", ground=ground_of(yard), yard=yard, catalogue=CATALOGUE, head_class="spray", pressure=5e4
     )  # fmt: skip
-    assert layout.status == "does not suit"
+    assert layout.lawn is None
     assert "kPa" in layout.notes[0].what
 
 
@@ -172,9 +172,8 @@ def test_turning_a_head_to_the_house_is_found_out():
     layout = laid_out("L", "spray")
     turned = [h.model_copy(update={"arc_start": (h.arc_start + 180) % 360}) for h in layout.heads]
     worse = evaluate_layout(turned, lawn_id="L", ground=ground_of(yard), yard=yard, catalogue=CATALOGUE)
-    assert worse.status == "cautions"
-    rules = {note.rule for note in worse.notes}
-    assert {"water-on-building", "dry-ground", "evenness"} <= rules
+    assert "dry-ground" in {note.rule for note in worse.notes}
+    assert worse.lawn.on_building > 0.01 * worse.lawn.water
     assert worse.lawn.off_site > 0.05 * worse.lawn.water
     assert worse.lawn.evenness.du < layout.lawn.evenness.du
     again = evaluate_layout(layout.heads, lawn_id="L", ground=ground_of(yard), yard=yard, catalogue=CATALOGUE)

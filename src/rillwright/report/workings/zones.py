@@ -138,7 +138,7 @@ def _pressures(zone: Zone, own: list[Head], plan: Plan) -> Iterator[Working]:
     )
     yield Working(
         f"{key}.cautious-low",
-        f"{zone.id}: least pressure when the supply is poor",
+        f"{zone.id}: least pressure with a poor supply, flow control open",
         zone.cautious_low,
         "pressure",
         "the same network on the cautious curve, with the flow control wide open",

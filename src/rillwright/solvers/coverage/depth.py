@@ -170,7 +170,7 @@ def water_balance(
     The grid is left out on purpose: its cells straddle outlines, and a wall needs a sharper answer than that.
     Water that meets a building counts as on the building; on a trunk, bed or other lawn as elsewhere.
     """
-    faces = segments_of(shapely.unary_union([ground.kinds["building"], ground.trunks]))
+    faces = segments_of(ground.stops_water)
     targets = (ground.lawns[lawn_id], ground.kinds["paving"], ground.kinds["building"], ground.site)
     for shape in targets:
         shapely.prepare(shape)

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 import shapely
@@ -37,7 +36,6 @@ class LawnLayout:
 
     heads: tuple[Head, ...]
     lawn: Lawn | None  # None when the class does not suit
-    status: Literal["fits", "cautions", "does not suit"]
     notes: tuple[Finding, ...] = ()  # says why, when the class does not suit
 
 
@@ -103,7 +101,7 @@ def _refusal(lawn_id: str, head_class: HeadClass, reason: str) -> LawnLayout:
         what=f"Heads of class {head_class} do not suit this lawn: {reason}.",
         do="Allow another head class for this lawn.",
     )
-    return LawnLayout((), None, "does not suit", (note,))
+    return LawnLayout((), None, (note,))
 
 
 def evaluate_layout(
@@ -117,8 +115,7 @@ def evaluate_layout(
         raise ValueError(f"lawn '{lawn_id}' has no heads to measure")
     shape = ground.lawns[lawn_id]
     grid = grid_round(shape.bounds, cell=_judging_cell(shape), margin=0.5)
-    stoppers = shapely.unary_union([ground.kinds["building"], ground.trunks])
-    rate = water_rate(heads, catalogue=catalogue, grid=grid, blockers=stoppers)
+    rate = water_rate(heads, catalogue=catalogue, grid=grid, blockers=ground.stops_water)
     balance = water_balance(heads, catalogue=catalogue, ground=ground, lawn_id=lawn_id)
     lawn = Lawn(
         id=lawn_id,
@@ -133,9 +130,8 @@ def evaluate_layout(
         off_site=balance.off_site,
         elsewhere=balance.elsewhere,
     )
-    notes = notes_on(lawn, rate=rate, grid=grid, shape=shape, rules=yard.rules, system=yard.units)
-    status: Literal["fits", "cautions"] = "cautions" if any(n.severity != "know" for n in notes) else "fits"
-    return LawnLayout(tuple(heads), lawn, status, notes)
+    notes = notes_on(lawn, rate=rate, grid=grid, shape=shape, system=yard.units)
+    return LawnLayout(tuple(heads), lawn, notes)
 
 
 def _count(heads: Sequence[Head], zone: str) -> int:
