@@ -120,9 +120,9 @@ def brute_force(loads, options, may):
 def check_laws(zoning, loads, may):
     """Every head in one zone, one group each, flow within the least capacity, place legal."""
     by_id = {h.id: h for h in loads}
-    barred = {clash.where for clash in zoning.clashes}
+    hard = any(clash.kind != "stations" for clash in zoning.clashes)
     placed = [h for group in zoning.groups for h in group.heads]
-    assert sorted(placed) == sorted(h for h in by_id if h not in barred)
+    assert sorted(placed) == sorted([] if hard else by_id)
     for group in zoning.groups:
         heads = [by_id[h] for h in group.heads]
         assert len({h.group for h in heads}) == 1
@@ -262,7 +262,7 @@ def test_a_head_no_place_may_serve_says_how_much_higher():
     (clash,) = zoning.clashes
     assert (clash.kind, clash.where) == ("height", "H2")
     assert clash.short == pytest.approx(3.0 + 0.1524 - 1.5)
-    assert [group.heads for group in zoning.groups] == [("H1",)]
+    assert zoning.groups == ()
     assert zoning.status == "infeasible"
 
 
@@ -273,7 +273,7 @@ def test_a_head_over_its_own_capacity_says_by_how_much():
     (clash,) = zoning.clashes
     assert (clash.kind, clash.where) == ("flow", "H2")
     assert clash.short == pytest.approx(1e-4)
-    assert [group.heads for group in zoning.groups] == [("H1",)]
+    assert zoning.groups == ()
 
 
 def test_no_places_and_no_heads():

@@ -14,7 +14,7 @@ from rillwright.solvers.supply import SupplyFit, cautious_curve, expected_curve,
 __all__ = ["FULL_EFFORT", "QUICK_EFFORT", "Case", "Limits", "make_case"]
 
 FULL_EFFORT = 1.5  # of the coverage search, see lay_out_lawn
-QUICK_EFFORT = 0.4  # for comparing: head classes with each other, ways out with each other
+QUICK_EFFORT = 0.3  # for comparing: head classes with each other, ways out with each other
 _PRESSURE_SHARE = 0.9  # of its layout pressure that a head must keep when the supply is at its cautious curve
 _USUAL_FLOW = 6e-4  # [m³/s] that a zone valve is chosen for before the zone is known
 

@@ -55,7 +55,7 @@ class Clash:
 
 @dataclass(frozen=True, slots=True)
 class Zoning:
-    """Zones and their places; with clashes, the zones of the heads that no clash names."""
+    """Zones and their places; none when a head cannot be zoned at all."""
 
     groups: tuple[ZoneGroup, ...]
     places_used: tuple[str, ...]
@@ -85,28 +85,26 @@ def make_zones(
     zone_cost [currency] of a zone; trench_cost [currency/m]; clearance [m] of the device over outlets, for the
     report of a height clash only; distance, trench length between two points [m]; time_limit [s] is a guard: the
     work itself is bounded by counts and by CP-SAT's deterministic time, so that the plan is the same on any machine.
-    Returns a Zoning. A head over its own capacity, or that no place may serve, is a clash and stays out of the zones;
-    too few stations is a clash too, and the fewest zones are returned.
+    Returns a Zoning. A head over its own capacity, or that no place may serve, is a clash: then no zones are made. Too
+    few stations is a clash too, and the fewest zones are returned.
     Errors: SolverError when a cost is under its own bound, which is a fault of the solver.
     """
     clock = _Clock(time.monotonic(), time_limit)
     clashes = _head_clashes(loads, options, may_serve, clearance)
-    barred = {clash.where for clash in clashes}
-    kept = [load for load in loads if load.id not in barred]
-    if not kept:
+    if clashes or not loads:
         return Zoning((), (), 0.0, (), "infeasible" if clashes else "optimal", clashes)
     task = zone_task(
-        kept, options, may_serve=may_serve, place_cost=place_cost, trench_cost=trench_cost, distance=distance
+        loads, options, may_serve=may_serve, place_cost=place_cost, trench_cost=trench_cost, distance=distance
     )
     counts = [fewest_zones(task, members, seed=seed, deadline=clock.until(0.5)) for members in task.groups]
     number = sum(len(count.zones) for count in counts)
     if number > stations:
-        clashes = (*clashes, Clash("stations", "controller", need=number, have=stations))
-    zones, homes, cost = _cheapest(task, counts, kept, number * zone_cost, seed=seed, clock=clock)
+        clashes = (Clash("stations", "controller", need=number, have=stations),)
+    zones, homes, cost = _cheapest(task, counts, loads, number * zone_cost, seed=seed, clock=clock)
     proofs = (_count_proof(counts), cost)
     proven = all(proof.status == "optimal" for proof in proofs)
     groups = tuple(
-        ZoneGroup(tuple(kept[h].id for h in zone), options[home].id)
+        ZoneGroup(tuple(loads[h].id for h in zone), options[home].id)
         for zone, home in sorted(zip(zones, homes, strict=True))
     )
     used = tuple(options[p].id for p in sorted(set(homes)))
