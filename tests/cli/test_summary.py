@@ -28,7 +28,7 @@ def test_figures_stand_under_their_units_unbroken(capsys):
     print_summary(plan)
     lines = capsys.readouterr().out.splitlines()
     heads = next(i for i, line in enumerate(lines) if line.startswith("zone "))
-    assert lines[heads].split()[3:] == ["gpm", "gpm", "in/h", "psi", "supply", "psi"]
+    assert lines[heads].split()[3:] == ["gpm", "gpm", "in/h", "psi", "control", "open"]
     for zone, line in zip(plan.zones, lines[heads + 1 :], strict=False):
         assert line.startswith(f"{zone.id} ")
         assert len(line.split()) == 9

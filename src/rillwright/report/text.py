@@ -2,8 +2,7 @@
 
 from functools import lru_cache
 
-from matplotlib.font_manager import FontProperties
-from matplotlib.textpath import TextPath
+from matplotlib.font_manager import FontProperties, findfont, get_font
 
 __all__ = ["ASCENT", "FONT", "HEADING", "NAME", "SMALL", "TEXT", "TITLE", "shorten", "text_width", "wrap"]
 
@@ -16,13 +15,18 @@ TITLE = 4.4  # [mm]
 ASCENT = 0.76  # height over the baseline as a share of the size; the rest hangs below
 
 
-@lru_cache(maxsize=8192)
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
-    """Width of a text in the unit of its size, both [mm]."""
-    if not text.strip():
-        return 0.3 * size * len(text)
-    outline = TextPath((0, 0), text, size=100, prop=FontProperties(family=FONT, weight="bold" if bold else "normal"))
-    return float(outline.get_extents().x1) / 100 * size
+    """Width of a text in the unit of its size, both [mm]; blanks at its ends count."""
+    return _widths(text, bold) * size
+
+
+@lru_cache(maxsize=8192)
+def _widths(text: str, bold: bool) -> float:
+    """Width of a text at size 1."""
+    font = get_font(findfont(FontProperties(family=FONT, weight="bold" if bold else "normal")))
+    font.set_size(100, 72)
+    font.set_text(text, 0.0)
+    return float(font.get_width_height()[0]) / 64 / 100
 
 
 def wrap(text: str, size: float, wide: float, *, bold: bool = False) -> list[str]:
