@@ -47,3 +47,13 @@ def test_slope_of_a_bank():
     ground = Terrain([(0, 0), (10, 0), (0, 5), (10, 5), (0, 11), (10, 11)], [0, 0, 0, 0, 2.4, 2.4])
     assert ground.slope([(5, 8)])[0] == pytest.approx(2.4 / 6)
     assert ground.slope([(5, 2)])[0] == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_crest_between_the_corners_of_a_path_is_seen():
+    ground = Terrain([(0, 0), (10, 0), (5, 0), (0, 5), (10, 5), (5, 5)], [0, 0, 2, 0, 0, 2])
+    assert ground.along([(0, 2), (10, 2)]).max() == pytest.approx(2.0)
+
+
+def test_a_path_that_stays_in_one_place_has_the_height_there():
+    ground = Terrain(SPOTS, plane(SPOTS))
+    assert ground.along([(4, 3), (4, 3)]) == pytest.approx([plane([(4, 3)])[0]] * 2)

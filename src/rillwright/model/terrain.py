@@ -51,9 +51,12 @@ class Terrain:
         return float(self.height([(x, y)])[0])
 
     def along(self, path: ArrayLike, *, step: float = 0.1) -> Floats:
-        """Ground heights [m] along a path (n, 2) [m], at its corners and at most `step` [m] apart."""
+        """Ground heights [m] along a path (n, 2) [m], at its corners and at most `step` [m] apart.
+
+        A path may stay in one place, as the main does where a valve place stands at the entry.
+        """
         line = LineString(np.asarray(path, dtype=float))
-        return self.height(shapely.get_coordinates(shapely.segmentize(line, step)))
+        return self.height(shapely.get_coordinates(shapely.segmentize(line, step) if line.length > 0 else line))
 
     def slope(self, points: ArrayLike, *, reach: float = 1.0) -> Floats:
         """Steepest fall [m/m] at points (n, 2), by differences over `reach` [m]; returns (n,)."""

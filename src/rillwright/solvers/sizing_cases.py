@@ -18,9 +18,7 @@ __all__ = ["Case", "HeadDemand", "Run", "Tree", "grow", "make_case", "step_for"]
 
 Floats = NDArray[np.float64]
 
-_JOINT = (
-    0.05  # [m] of pipe that a run costs at least, where a valve place stands at the entry: none is free to be large
-)
+_JOINT = 0.05  # [m] of pipe that a run costs at least: a main of no length is not free to be large
 
 
 @dataclass(frozen=True, slots=True)
