@@ -60,7 +60,7 @@ def small_yard(**changes):
         "water_entry": {
             "at": [2, 0],
             "height": -0.4,
-            "pipe": {"material": "copper L", "size": "1 in", "length": 15},
+            "pipe": {"material": "copper L", "size": "1 in", "length": 45},
         },
         "supply": [
             {"kind": "static gauge", "pressure": 450},

@@ -6,8 +6,9 @@ import plan_inspector
 from plan_yards import CATALOGUE, planned, small_yard
 from rillwright.jobs.checks import CHECKS, Inspection, inspect
 from rillwright.model.ground import resolve_ground
+from rillwright.model.plan import MeasuredPoint
 from rillwright.model.site import SpotHeight
-from rillwright.physics.units import PSI
+from rillwright.physics.units import PSI, show
 from rillwright.solvers.takeoff_tally import NO_PRICE
 
 
@@ -64,6 +65,10 @@ def on_guesses(plan):
     return plan.model_copy(update={"supply": plan.supply.model_copy(update={"basis": "assumed"})})
 
 
+def with_a_doubt(plan):
+    return plan.model_copy(update={"supply": plan.supply.model_copy(update={"doubts": ("Two gauges disagree.",)})})
+
+
 HOUSE = ((4.0, -2.0), (5.0, -2.0))
 
 
@@ -72,7 +77,8 @@ def sharing_the_open_pipe(plan):
     first = plan.zones[0]
     half = first.model_copy(update={"flow": first.flow / 2})
     needed = 0.99 * plan.supply.expected.static
-    supply = plan.supply.model_copy(update={"open_flow": 1.01 * first.flow, "reference_pressure": needed})
+    update = {"open_flow": 1.01 * first.flow, "reference_pressure": needed, "measured": ()}
+    supply = plan.supply.model_copy(update=update)
     return plan.model_copy(update={"zones": (half, half.model_copy(update={"id": "Z2"})), "supply": supply})
 
 
@@ -132,6 +138,7 @@ SPOILT = [
     ("place-of-zone", lambda plan: swap(plan, "places", zones=())),
     ("place-backflow", lambda plan: swap(plan, "places", backflow="double check")),
     ("supply-assumed", on_guesses),
+    ("supply-doubt", with_a_doubt),
     ("budget", over_budget),
     ("unpriced", lambda plan: swap(plan, "parts", price=0.0, price_source=NO_PRICE)),
     ("intake", lambda plan: swap(plan, "zones", precipitation=60 / 3.6e6)),
@@ -159,6 +166,34 @@ def test_a_main_over_its_rating_must_change_and_one_without_room_for_surge_shoul
             if finding.rule == "pipe-rating" and finding.what.startswith("main")
         ]
         assert [finding.severity for finding in found[:1]] == ([severity] if severity else [])
+
+
+def test_the_first_idea_shares_out_what_filled_the_bucket(good):
+    """A narrow tap passes less than the pipe would: nobody plans with a flow that he never saw."""
+    shared = sharing_the_open_pipe(good)
+    flow = sum(zone.flow for zone in shared.zones)
+
+    def found(share):
+        fill = MeasuredPoint(
+            label="bucket fill 1",
+            flow=share * flow,
+            flow_error=0.0,
+            pressure=0.0,
+            pressure_error=0.0,
+            formula="",
+            inputs={},
+        )
+        plan = shared.model_copy(update={"supply": shared.supply.model_copy(update={"measured": (fill,)})})
+        return [f.what for f in inspect(plan, resolve_ground(plan.yard), CATALOGUE) if f.rule == "first-idea"]
+
+    assert found(0.6) == []
+    assert show(1.2 * flow, "flow", good.yard.units) + " that filled the bucket" in found(1.2)[0]
+
+
+def test_strips_are_not_told_to_turn_down_nor_to_become_strips(good):
+    spilt = swap(good, "lawns", head_class="strip", on_paving=0.06 * good.lawns[0].water)
+    found = next(f for f in inspect(spilt, resolve_ground(good.yard), CATALOGUE) if f.rule == "overspray")
+    assert "narrower" in found.do
 
 
 def test_every_check_has_a_plan_that_breaks_it(good):

@@ -227,6 +227,27 @@ def test_each_doubt_fires(changes, rule):
     assert [f.rule for f in doubts(yard(**changes))] == [rule]
 
 
+def test_three_fills_of_one_bucket_are_doubted_once():
+    fills = {"kind": "bucket fill", "volume": 0.06, "seconds": [17.2, 17.4, 17.0]}
+    assert [f.rule for f in doubts(yard(supply=[fills]))] == ["open-pipe-velocity"]
+
+
+def test_gauges_at_two_heights_are_compared_at_the_entry():
+    """4 m of water stand for 39 kPa: 300 kPa upstairs with nothing running is more than 330 kPa below."""
+    still, running = (
+        {"kind": "static gauge", "pressure": 3e5},
+        {"kind": "gauge at a flow", "pressure": 3.3e5, "flow": 1e-4},
+    )
+    level = entry()["height"]
+    assert [f.rule for f in doubts(yard(supply=[still, running]))] == ["gauge-order"]
+    assert doubts(yard(supply=[still | {"height": level + 4}, running])) == []
+
+
+def test_ground_without_spot_heights_is_said_to_lie_with_the_entry():
+    found = doubts(yard(**spots(), water_entry=entry(height=-2.5)))
+    assert "level with the water entry, at -2.50 m" in found[0].what
+
+
 def test_a_device_already_bought_that_the_code_bars_is_told():
     found = doubts(yard(backflow={"allowed": ["reduced pressure zone"], "owned": "double check"}))
     assert [finding.rule for finding in found] == ["owned-not-allowed"]

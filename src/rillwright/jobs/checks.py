@@ -22,7 +22,7 @@ from rillwright.model.catalogue import precipitation_of, slope_class
 from rillwright.model.findings import Finding, Severity
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue
-from rillwright.model.plan import Plan
+from rillwright.model.plan import Lawn, Plan
 from rillwright.model.site import BackflowKind
 from rillwright.solvers.places import check_places
 from rillwright.solvers.takeoff import unpriced
@@ -228,7 +228,7 @@ def evenness(case: Inspection) -> Iterator[Finding]:
                 where=lawn.id,
                 what=f"{case.show(lawn.on_paving / lawn.water, 'share')} of its water lands on paving, allowed "
                 f"{case.show(rules.overspray_paving, 'share')}",
-                do="Shorten the throw along the paving, or allow strip patterns there.",
+                do=_spilt(lawn, "Shorten the throw along the paving, or allow strip patterns there."),
             )
         if lawn.off_site > rules.overspray_paving * lawn.water:
             yield Finding(
@@ -237,8 +237,15 @@ def evenness(case: Inspection) -> Iterator[Finding]:
                 where=lawn.id,
                 what=f"{case.show(lawn.off_site / lawn.water, 'share')} of its water lands beyond the drawn ground, "
                 f"allowed {case.show(rules.overspray_paving, 'share')}",
-                do="Turn down the heads along that edge; draw what lies there if it may be wet.",
+                do=_spilt(lawn, "Turn down the heads along that edge; draw what lies there if it may be wet."),
             )
+
+
+def _spilt(lawn: Lawn, advice: str) -> str:
+    """What to do about water beside a lawn; a strip pattern cannot be turned narrower."""
+    if lawn.head_class != "strip":
+        return advice
+    return "The strip is wider than the lawn: add a narrower one to your nozzle chart, or make a bed of that lawn."
 
 
 def intake(case: Inspection) -> Iterator[Finding]:
@@ -286,12 +293,23 @@ def supply_basis(case: Inspection) -> Iterator[Finding]:
             what=f"the supply curve rests on: {supply.basis}",
             do=f"Before buying parts, measure: {best}.",
         )
+    for doubt in supply.doubts:
+        yield Finding(
+            rule="supply-doubt",
+            severity="should",
+            where="supply",
+            what=doubt,
+            do="Clear this up before buying parts: every zone is sized by it.",
+        )
 
 
 def first_idea(case: Inspection) -> Iterator[Finding]:
-    """Hold the obvious first idea, sharing out the open pipe's flow, against the supply curve."""
+    """Hold the obvious first idea, sharing out the flow that filled the bucket, against the supply curve."""
     plan = case.plan
-    total, shared = sum(zone.flow for zone in plan.zones), plan.supply.open_flow
+    fills = [point.flow for point in plan.supply.measured if point.label.startswith("bucket fill")]
+    shared = sum(fills) / len(fills) if fills else plan.supply.open_flow
+    source = "that filled the bucket" if fills else "of the open pipe"
+    total = sum(zone.flow for zone in plan.zones)
     zones = math.ceil(total / shared) if shared > 0 else 0
     if not 0 < zones < len(plan.zones):
         return
@@ -304,9 +322,9 @@ def first_idea(case: Inspection) -> Iterator[Finding]:
             rule="first-idea",
             severity="know",
             where="supply",
-            what=f"{number} of {case.show(each, 'flow')} would stay within the open pipe's "
-            f"{case.show(shared, 'flow')}, but only {case.show(left, 'pressure')} would be left at the entry, and the "
-            f"heads need {case.show(needed, 'pressure')}",
+            what=f"{number} of {case.show(each, 'flow')} would stay within the "
+            f"{case.show(shared, 'flow')} {source}, but only {case.show(left, 'pressure')} would be left at the entry, "
+            f"and the heads need {case.show(needed, 'pressure')}",
             do=f"Keep the {len(plan.zones)} zones of this plan.",
             source="docs/theory/supply.md",
         )

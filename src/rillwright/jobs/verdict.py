@@ -26,7 +26,9 @@ def _headline(plan: Plan, findings: Sequence[Finding], verdict: str) -> str:
     system = plan.yard.units
     if verdict == "does not fit":
         first = next((f.what for f in findings if f.severity == "must"), "no zones could be made")
-        return f"{first[0].upper()}{first[1:].rstrip('.')}."
+        words = f"{first[0].upper()}{first[1:].rstrip('.')}."
+        assumed = plan.supply.basis != "static and flow measured"
+        return f"{words} The supply is partly assumed: measure it before you pay for a way out." if assumed else words
     heads, zones, places = len(plan.heads), len(plan.zones), len(plan.places)
     largest = max(plan.zones, key=lambda zone: zone.flow)
     words = (

@@ -111,6 +111,7 @@ class SupplyReport(_Frozen):
     binds: Literal["curve", "service velocity", "meter"]
     next_measurements: tuple[NextMeasurement, ...]  # best first
     says: tuple[str, ...] = ()  # what the measurements can say, in plain sentences
+    doubts: tuple[str, ...] = ()  # of these, what calls for a second look before anybody buys
     cannot_say: tuple[str, ...] = ()  # what they cannot
 
 

@@ -21,6 +21,7 @@ from rillwright.model.findings import Finding
 from rillwright.model.ground import Ground, resolve_ground
 from rillwright.model.site import BucketFill, FlowingGauge, GroundArea, MeterReading, StaticGauge, Yard
 from rillwright.physics import units
+from rillwright.physics.water import STANDARD_TEMPERATURE, density
 
 __all__ = ["MOST_VERTICES", "check_yard", "doubts"]
 
@@ -288,12 +289,11 @@ def _finding(rule: str, where: str, what: str, do: str) -> Finding:
 
 
 def _open_runs(yard: Yard) -> Iterable[tuple[str, float, float | None]]:
-    """Each time that an open pipe was timed: label, flow [m³/s], outlet bore [m]."""
+    """Each measurement of an open pipe: label, fastest flow [m³/s], outlet bore [m]."""
     bore = _bore(yard)
     for i, one in enumerate(yard.supply):
         if isinstance(one, BucketFill):
-            for seconds in one.seconds:
-                yield f"supply[{i}]", one.volume / (seconds - one.start_delay), one.outlet_bore or bore
+            yield f"supply[{i}]", one.volume / (min(one.seconds) - one.start_delay), one.outlet_bore or bore
         if isinstance(one, MeterReading) and one.pressure == 0:
             yield f"supply[{i}]", one.volume / one.seconds, one.outlet_bore or bore
 
@@ -312,12 +312,18 @@ def _bucket_doubts(yard: Yard) -> Iterator[Finding]:
             yield _finding("fills-disagree", f"supply[{i}]", what, "Fill again with no other tap open in the house.")
 
 
+def _at_entry(gauge: StaticGauge | FlowingGauge, yard: Yard) -> float:
+    """Pressure [Pa] that the gauge would show at the height of the water entry."""
+    rise = 0.0 if gauge.height is None else gauge.height - yard.water_entry.height
+    return gauge.pressure + density(STANDARD_TEMPERATURE) * units.GRAVITY * rise
+
+
 def _gauge_doubts(yard: Yard) -> Iterator[Finding]:
-    statics = [one.pressure for one in yard.supply if isinstance(one, StaticGauge)]
+    statics = [_at_entry(one, yard) for one in yard.supply if isinstance(one, StaticGauge)]
     for i, one in enumerate(yard.supply):
-        if isinstance(one, FlowingGauge) and statics and one.pressure > max(statics):
-            high, static = (units.show(p, "pressure", yard.units) for p in (one.pressure, max(statics)))
-            what = f"{high} while water flows is more than {static} with nothing running."
+        if isinstance(one, FlowingGauge) and statics and _at_entry(one, yard) > max(statics):
+            high, static = (units.show(p, "pressure", yard.units) for p in (_at_entry(one, yard), max(statics)))
+            what = f"{high} while water flows is more than {static} with nothing running, both at the entry's height."
             do = "Read both again on the same gauge at the same height, within an hour."
             yield _finding("gauge-order", f"supply[{i}]", what, do)
 
@@ -326,8 +332,13 @@ def _height_doubts(yard: Yard) -> Iterator[Finding]:
     points, _ = _spots(yard)
     lawns = [np.array(area.outline) for area in yard.lawns]
     if len(points) < 3:
-        what = f"{len(points)} spot heights: the ground counts as {'level' if len(points) < 2 else 'one even fall'}."
-        do = "Measure heights at the corners, along the top and the foot of each bank, and at the water entry."
+        height = f"level with the water entry, at {_length(yard, yard.water_entry.height)}"
+        ground = (height, "level, at the one spot's height", "one even fall from spot to spot")[len(points)]
+        what = f"{len(points)} spot height{'' if len(points) == 1 else 's'}: the ground counts as {ground}."
+        do = (
+            "Measure heights at the corners, along the top and the foot of each bank, and over the water entry: a lawn "
+            "that lies higher than said here gets less pressure than planned."
+        )
         yield _finding("spot-heights", "yard", what, do)
         return
     box = total_bounds([Polygon(ring) for ring in lawns])

@@ -9,7 +9,7 @@ from rillwright.physics.units import show
 from rillwright.solvers.supply.fit import SupplyFit
 from rillwright.solvers.supply.limits import quantile_curve, safe_flow
 from rillwright.solvers.supply.outlook import band, next_measurements
-from rillwright.solvers.supply.words import cannot_say, says
+from rillwright.solvers.supply.words import cannot_say, doubts, says
 
 __all__ = ["report_supply"]
 
@@ -46,6 +46,7 @@ def report_supply(fit: SupplyFit, *, pressure: float, yard: Yard, catalogue: Cat
             *says(fit, pressure=pressure, yard=yard),
             f"The expected and the cautious curve stray from the fitted quantiles by {misfit} at most.",
         ),
+        doubts=doubts(fit, yard=yard),
         cannot_say=cannot_say(fit, pressure=pressure, yard=yard),
     )
 

@@ -9,7 +9,7 @@ from rillwright.solvers.supply.fit import SupplyFit
 from rillwright.solvers.supply.outlook import band
 from rillwright.solvers.supply.readings import VolumeReading
 
-__all__ = ["cannot_say", "says"]
+__all__ = ["cannot_say", "doubts", "says"]
 
 FloatArray = NDArray[np.float64]
 
@@ -22,9 +22,12 @@ def says(fit: SupplyFit, *, pressure: float, yard: Yard) -> tuple[str, ...]:
     sentences = [_at_pressure(fit, pressure, yard)]
     if fit.basis == "flow measured, static assumed":
         sentences.append(_by_static(fit, pressure, yard))
-    sentences += _disagreement(fit)
-    sentences += _service_doubts(fit, yard)
-    return tuple(sentences)
+    return (*sentences, *doubts(fit, yard=yard))
+
+
+def doubts(fit: SupplyFit, *, yard: Yard) -> tuple[str, ...]:
+    """Sentences on what calls for a second look: readings at odds, and service data that the readings contradict."""
+    return (*_disagreement(fit), *_service_doubts(fit, yard))
 
 
 def cannot_say(fit: SupplyFit, *, pressure: float, yard: Yard) -> tuple[str, ...]:
