@@ -150,6 +150,8 @@ def _law():
     return NozzleUsed(
         id="rotary 15 ft",
         head_class="rotary",
+        pattern="sector",
+        width=0.0,
         coefficient=K,
         exponent=X,
         reference_arc=360.0,

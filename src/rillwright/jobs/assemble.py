@@ -178,6 +178,8 @@ def _nozzles(heads: Sequence[Head], catalogue: Catalogue) -> tuple[NozzleUsed, .
             NozzleUsed(
                 id=name,
                 head_class=nozzle.head_class,
+                pattern=nozzle.pattern,
+                width=nozzle.width,
                 coefficient=law.coefficient,
                 exponent=law.exponent,
                 reference_arc=nozzle.reference_arc,

@@ -12,12 +12,16 @@ __all__ = [
     "DeviceLoss",
     "MeterSize",
     "Nozzle",
+    "Pattern",
     "PipeSize",
     "Price",
     "Profile",
     "TrenchCost",
     "Valve",
+    "strip_reach",
 ]
+
+Pattern = Literal["sector", "centre strip", "end strip", "side strip"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +75,7 @@ class Nozzle:
 
     id: str
     head_class: HeadClass
-    pattern: Literal["sector", "centre strip", "end strip", "side strip"]
+    pattern: Pattern
     reference_arc: float  # [°]
     flow_follows_arc: bool
     flow_follows_radius: bool
@@ -96,6 +100,20 @@ class Nozzle:
     def highest_pressure(self) -> float:
         """Upper end of the chart band [Pa]."""
         return self.pressure[-1]
+
+
+def strip_reach(pattern: Pattern, *, length: float, width: float) -> tuple[float, float, float, float]:
+    """How far a strip pattern reaches from its head [m]: behind, ahead, to the right, to the left.
+
+    A centre strip reaches half its length each way, an end strip its length ahead, a side strip half its length each
+    way and its width to the left. Parameters: pattern, no sector; length and width [m].
+
+    >>> strip_reach("side strip", length=9.0, width=1.2)
+    (4.5, 4.5, 0.0, 1.2)
+    """
+    behind, ahead = (0.0, length) if pattern == "end strip" else (length / 2, length / 2)
+    right, left = (0.0, width) if pattern == "side strip" else (width / 2, width / 2)
+    return behind, ahead, right, left
 
 
 @dataclass(frozen=True, slots=True)

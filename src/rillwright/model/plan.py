@@ -5,6 +5,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict
 
 from rillwright.model.findings import Finding, Proof, WayOut
+from rillwright.model.parts import Pattern
 from rillwright.model.site import BackflowKind, HeadClass, PipeMaterial, Yard
 
 __all__ = [
@@ -164,6 +165,8 @@ class NozzleUsed(_Frozen):
 
     id: str
     head_class: HeadClass
+    pattern: Pattern
+    width: float  # [m] of a strip; 0 for a sector
     coefficient: float  # [m³/s / Pa^exponent] at reference_arc
     exponent: float  # [-]
     reference_arc: float  # [°]

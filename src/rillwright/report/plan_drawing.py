@@ -2,10 +2,12 @@
 
 from collections.abc import Mapping, Sequence
 
-from shapely.geometry import LineString
+from shapely.affinity import rotate, translate
+from shapely.geometry import LineString, Polygon, box
 
 from rillwright.model.ground import Ground
-from rillwright.model.plan import Plan, ValvePlace
+from rillwright.model.parts import strip_reach
+from rillwright.model.plan import Head, NozzleUsed, Plan, ValvePlace
 from rillwright.model.site import AreaKind
 from rillwright.report.column import Column, draw_furniture
 from rillwright.report.ground_drawn import contour_step, draw_contours, draw_ground, draw_names, draw_trees
@@ -15,10 +17,10 @@ from rillwright.report.marks import HEAD_HALF, MARK_HALF, controller_mark, entry
 from rillwright.report.palette import INK, MAIN, SOFT, zone_colour
 from rillwright.report.pipes_drawn import draw_pipe_sizes, draw_pipes, draw_sleeves, paths_on_paper
 from rillwright.report.scale import View, fit_view
-from rillwright.report.svg import Svg, sector_path
+from rillwright.report.svg import Svg, polygon_path, sector_path
 from rillwright.report.text import SMALL, TEXT, text_width, wrap
 
-__all__ = ["SMALL_SHEET_ZONES", "draw_plan"]
+__all__ = ["SMALL_SHEET_ZONES", "draw_plan", "strip_outline"]
 
 Point = tuple[float, float]
 
@@ -68,13 +70,21 @@ def _zone_index(plan: Plan) -> Mapping[str, int]:
 def _draw_throws(svg: Svg, plan: Plan, view: View) -> None:
     svg.layer("throws")
     index = _zone_index(plan)
+    nozzles = {nozzle.id: nozzle for nozzle in plan.nozzles}
     for head in plan.heads:
-        if head.arc <= 0:
-            continue
         colour = zone_colour(index[head.id]) if head.id in index else SOFT
-        x, y = view.xy(*head.at)
-        d = sector_path(x, y, head.radius * view.millimetres, head.arc_start, head.arc)
+        if head.arc > 0:
+            d = sector_path(*view.xy(*head.at), head.radius * view.millimetres, head.arc_start, head.arc)
+        else:
+            d = polygon_path(strip_outline(head, nozzles[head.nozzle]), view)
         svg.path(d, fill=colour, fill_opacity=0.06, stroke=colour, stroke_width=0.16, stroke_opacity=0.65)
+
+
+def strip_outline(head: Head, nozzle: NozzleUsed) -> Polygon:
+    """The rectangle on the ground that a strip pattern waters."""
+    behind, ahead, right, left = strip_reach(nozzle.pattern, length=head.radius, width=nozzle.width)
+    (x, y), turned = head.at, rotate(box(-behind, -right, ahead, left), head.arc_start, origin=(0, 0))
+    return translate(turned, x, y)
 
 
 def _draw_heads(svg: Svg, plan: Plan, view: View, board: LabelBoard) -> None:

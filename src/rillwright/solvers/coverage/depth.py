@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from rillwright.model.ground import Ground
-from rillwright.model.parts import Catalogue, Nozzle, Profile
+from rillwright.model.parts import Catalogue, Nozzle, Pattern, Profile, strip_reach
 from rillwright.model.plan import Head
 from rillwright.solvers.coverage.grid import Grid
 from rillwright.solvers.coverage.shadow import hit_distances, segments_of
@@ -49,8 +49,7 @@ def pattern_of(nozzle: Nozzle, profile: Profile, *, radius: float, arc: float, s
 
     Parameters: radius [m], of a strip its length; arc [°]; spacing [m] of the samples, about.
     Returns: distance [m], direction [rad] and share of the flow, each of shape (n,); the shares add up to 1.
-    A sector lies between directions 0 and `arc`. A centre strip reaches half its length each way, an end strip its
-    length ahead, a side strip half its length each way and its width to the left.
+    A sector lies between directions 0 and `arc`, a strip as far as strip_reach says.
     """
     key = (round(radius, 3), round(arc, 2), round(spacing, 4))
     if nozzle.pattern == "sector":
@@ -74,15 +73,15 @@ def _sector(
 
 @lru_cache(maxsize=256)
 def _strip(
-    share: tuple[float, ...], rate: tuple[float, ...], pattern: str, width: float, length: float, spacing: float
+    share: tuple[float, ...], rate: tuple[float, ...], pattern: Pattern, width: float, length: float, spacing: float
 ) -> tuple[Floats, ...]:
-    reach = length if pattern == "end strip" else length / 2
+    behind, reach, right, _ = strip_reach(pattern, length=length, width=width)
     along = (np.arange(max(8, math.ceil(reach / spacing))) + 0.5) * reach / max(8, math.ceil(reach / spacing))
     weight = np.interp(along / reach, share, rate)
-    if pattern != "end strip":
+    if behind > 0:
         along, weight = np.concatenate((-along[::-1], along)), np.concatenate((weight[::-1], weight))
     rows = max(4, math.ceil(width / spacing))
-    across = (np.arange(rows) + 0.5) * width / rows - (0.0 if pattern == "side strip" else width / 2)
+    across = (np.arange(rows) + 0.5) * width / rows - right
     x, y = np.repeat(along, rows), np.tile(across, len(along))
     flow = np.repeat(weight, rows)
     return np.hypot(x, y), np.arctan2(y, x), flow / flow.sum()
