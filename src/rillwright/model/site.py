@@ -222,7 +222,7 @@ class BackflowChoice(_Document):
     """Backflow kinds that the local code allows (ask; the tool cannot know), and one already bought."""
 
     allowed: Annotated[list[BackflowKind], Field(min_length=1)]
-    owned: BackflowKind | None = None  # already bought: used if it fits, at no cost
+    owned: BackflowKind | None = None  # already bought: used at no cost; another kind is then a way out
     highest_riser: Length = 1.2  # [m] greatest height above ground that the user accepts for the device
 
 
