@@ -219,6 +219,8 @@ def test_open_pipe_faster_than_pipes_run_is_doubted():
             },
             "gauge-order",
         ),
+        ({"supply": [{"kind": "static gauge", "pressure": 3.5}]}, "static-unusual"),
+        ({"supply": [{"kind": "static gauge", "pressure": "20 bar"}]}, "static-unusual"),
         (spots((0, 0, 0)), "spot-heights"),
         (spots((0, 0, 0), (1, 0, 0), (0, 1, 0)), "spot-heights"),
     ],

@@ -245,7 +245,10 @@ def _spilt(lawn: Lawn, advice: str) -> str:
     """What to do about water beside a lawn; a strip pattern cannot be turned narrower."""
     if lawn.head_class != "strip":
         return advice
-    return "The strip is wider than the lawn: add a narrower one to your nozzle chart, or make a bed of that lawn."
+    return (
+        "The strip reaches past the lawn: shift its heads, add a narrower or shorter one to your nozzle chart, or make "
+        "a bed of that lawn."
+    )
 
 
 def intake(case: Inspection) -> Iterator[Finding]:

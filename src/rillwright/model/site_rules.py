@@ -25,6 +25,7 @@ from rillwright.physics.water import STANDARD_TEMPERATURE, density
 
 __all__ = ["MOST_VERTICES", "check_yard", "doubts"]
 
+USUAL_STATIC = (100e3, 1200e3)  # [Pa] of a supply that feeds a house; common practice, no source
 MOST_VERTICES = 10_000  # of all outlines and holes together
 LEAST_LAWN = 0.5  # [m²]
 LARGEST_LAWN = 50_000.0  # [m²] all lawns; five hectares is no yard
@@ -319,6 +320,12 @@ def _at_entry(gauge: StaticGauge | FlowingGauge, yard: Yard) -> float:
 
 
 def _gauge_doubts(yard: Yard) -> Iterator[Finding]:
+    low, high = (units.show(p, "pressure", yard.units) for p in USUAL_STATIC)
+    for i, one in enumerate(yard.supply):
+        if isinstance(one, StaticGauge) and not USUAL_STATIC[0] <= one.pressure <= USUAL_STATIC[1]:
+            what = f"{units.show(one.pressure, 'pressure', yard.units)} with nothing running; {low} to {high} is usual."
+            do = f"Check the number and its unit: a bare number counts as {units.unit_name('pressure', yard.units)}."
+            yield _finding("static-unusual", f"supply[{i}]", what, do)
     statics = [_at_entry(one, yard) for one in yard.supply if isinstance(one, StaticGauge)]
     for i, one in enumerate(yard.supply):
         if isinstance(one, FlowingGauge) and statics and _at_entry(one, yard) > max(statics):

@@ -25,7 +25,7 @@ Basis = Literal["static and flow measured", "flow measured, static assumed", "st
 _DOUBT = 0.01  # chance below which the readings are taken to contradict each other
 _ROUNDS = 6  # of widening
 _SETTLED = 1.02
-_LOOSE_LOSS = 4.0  # the computed pipe loss counts this much less when readings are judged against each other
+_LOOSE = 4.0  # what is assumed before measuring counts this much less when readings are judged against each other
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,14 +148,14 @@ def _strain(prior: SupplyPrior, readings: Sequence[Reading], centre: FloatArray,
     """Judge every reading by what the rest foretell, in the linear model at the best point.
 
     With predictions C = J·Jᵀ + errors (times `widening`), the residual of reading i against all others is
-    (C⁻¹y)_i / (C⁻¹)_ii with variance 1/(C⁻¹)_ii. The computed loss counts little here: it is judged on its own,
-    against all readings.
+    (C⁻¹y)_i / (C⁻¹)_ii with variance 1/(C⁻¹)_ii. The assumed static pressure and the computed loss count little here:
+    they are judged on their own, against all readings.
     """
     if not readings:
         return Strain((), 1.0, 1.0, 0.0, 0.0)
     jacobian, errors, residual = _linear_model(prior, readings, centre)
     loose = np.ones(prior.size)
-    loose[1] = _LOOSE_LOSS
+    loose[:2] = _LOOSE
     inverse = np.linalg.inv(jacobian * loose**2 @ jacobian.T + errors * widening**2)
     offset = residual + jacobian @ centre
     pulled = inverse @ offset
