@@ -74,7 +74,9 @@ def read_geojson(path: Path, *, facts: Path | None = None) -> Yard:
         raise _error(path.name, f"{MEMBER}.coordinates", shorten(mode), nearest(mode, (LOCAL, GLOBAL)))
     known = _joined(member, read_facts(facts), path.name) if facts else member
     if not known:
-        raise InputError(f"{path.name} carries no facts of the yard in '{MEMBER}': give the file that holds them")
+        raise InputError(
+            f"{path.name} carries no facts of the yard in '{MEMBER}': give the file that holds them with --facts"
+        )
     check_heading(known, source=f"{path.name}, {MEMBER}" if facts is None else facts.name)
     read = _Reader(path.name, known["units"])
     if mode == GLOBAL:

@@ -58,12 +58,19 @@ def _plain(value: Any) -> str:
 
 
 def nearest(word: Any, known: Iterable[str]) -> str:
-    """Suggest the known word closest to one that is not, else list them all.
+    """Suggest the known words that hold an unknown one, or the closest to it, else list them all.
 
     >>> nearest("lawm", ("lawn", "bed"))
     "Did you mean 'lawn'?"
+    >>> nearest("rotor", ("rotary", "small rotor", "mid rotor"))
+    "Did you mean 'small rotor' or 'mid rotor'?"
     """
     words = list(known)
+    asked = str(word).lower().split()
+    holding = [w for w in words if asked and set(asked) <= set(w.lower().split())]
+    if holding:
+        quoted = "' or '".join(holding)
+        return f"Did you mean '{quoted}'?"
     close = difflib.get_close_matches(str(word).lower(), [w.lower() for w in words], n=1)
     if close:
         return f"Did you mean '{next(w for w in words if w.lower() == close[0])}'?"

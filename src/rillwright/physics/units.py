@@ -86,7 +86,9 @@ DIMENSIONS: dict[str, Dimension] = {
     "flow": Dimension(
         _GPM, _LPM, 2, 1, (_GPM, _LPM, Unit("L/s", 1e-3), Unit("m3/h", 1 / 3600), Unit("m³/h", 1 / 3600))
     ),
-    "volume": Dimension(_GAL, _L, 2, 1, (_GAL, _L, Unit("m3", 1.0), Unit("m³", 1.0), Unit("ft3", FOOT**3))),
+    "volume": Dimension(
+        _GAL, _L, 2, 1, (_GAL, _L, Unit("m3", 1.0), Unit("m³", 1.0), Unit("ft3", FOOT**3), Unit("ft³", FOOT**3))
+    ),
     "time": Dimension(_S, _S, 1, 1, (_S, _MIN, _H)),
     "velocity": Dimension(_FPS, _MPS, 2, 2, (_FPS, _MPS)),
     "wind": Dimension(_MPH, _MPS, 1, 1, (_MPH, _MPS, Unit("km/h", 1 / 3.6))),
@@ -101,7 +103,9 @@ DIMENSIONS: dict[str, Dimension] = {
 }
 
 _FRACTION = re.compile(r"^(?:(\d+)[ -])?(\d+)/(\d+)$")
-_PART = re.compile(r"([\d.]+(?:e[-+]?\d+)?(?:[ -]\d+/\d+|/\d+)?)\s*([^\d\s.+-][^\d\s]*[23]?(?:/\w+)?)", re.IGNORECASE)
+_PART = re.compile(
+    r"([\d.]+(?:e[-+]?\d+)?(?:[ -]\d+/\d+|/\d+)?)\s*(['\"]|[^\d\s.+'\"-][^\d\s'\"]*[23]?(?:/\w+)?)", re.IGNORECASE
+)
 
 
 def _number(text: str) -> float:
