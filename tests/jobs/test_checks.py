@@ -9,7 +9,7 @@ from rillwright.model.ground import resolve_ground
 from rillwright.model.plan import MeasuredPoint
 from rillwright.model.site import SpotHeight
 from rillwright.physics.units import PSI, show
-from rillwright.solvers.takeoff_tally import NO_PRICE
+from rillwright.solvers.takeoff.tally import NO_PRICE
 
 
 @pytest.fixture(scope="module")

@@ -21,7 +21,7 @@ from rillwright.solvers.places import (
     outlet_level,
     place_options,
 )
-from rillwright.solvers.trench_walk import TrenchWalk
+from rillwright.solvers.places.trench_walk import TrenchWalk
 from rillwright.solvers.zoning import HeadLoad, make_zones
 
 # ASSE 1001: critical level at least 6 in over every outlet downstream, no shut-off after it, one for each zone valve.

@@ -9,12 +9,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from rillwright.solvers.places import PlaceOption
-from rillwright.solvers.zone_bound import cost_bound
-from rillwright.solvers.zone_count import fewest_zones
-from rillwright.solvers.zone_groups import spread_tree
-from rillwright.solvers.zone_patterns import kinds_of, pattern_bound
-from rillwright.solvers.zone_task import zone_task
 from rillwright.solvers.zoning import HeadLoad, make_zones
+from rillwright.solvers.zoning.bound import cost_bound
+from rillwright.solvers.zoning.count import fewest_zones
+from rillwright.solvers.zoning.groups import spread_tree
+from rillwright.solvers.zoning.patterns import kinds_of, pattern_bound
+from rillwright.solvers.zoning.task import zone_task
 
 PRICES = {"place_cost": 60.0, "zone_cost": 100.0, "trench_cost": 8.0}
 

@@ -24,7 +24,7 @@ from rillwright.solvers.places import (
     place_options,
     raised_over,
 )
-from rillwright.solvers.trench_walk import TrenchWalk
+from rillwright.solvers.places.trench_walk import TrenchWalk
 from rillwright.solvers.zoning import HeadLoad, ZoneGroup, Zoning, make_zones
 
 __all__ = ["PIPE_ALLOWANCE", "Draft", "ZoneDraft", "build_system", "zone_system"]

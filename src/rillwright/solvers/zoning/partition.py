@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 
-from rillwright.solvers.zone_cpsat import steady_solver
-from rillwright.solvers.zone_groups import Pool
-from rillwright.solvers.zone_task import ZoneTask
+from rillwright.solvers.zoning.cpsat import steady_solver
+from rillwright.solvers.zoning.groups import Pool
+from rillwright.solvers.zoning.task import ZoneTask
 
 __all__ = ["Partition", "all_zones", "best_partition", "thin_pool"]
 

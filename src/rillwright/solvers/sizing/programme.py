@@ -8,7 +8,7 @@ from scipy.optimize import Bounds, LinearConstraint, OptimizeResult, milp
 from scipy.sparse import coo_array
 
 from rillwright.errors import SolverError
-from rillwright.solvers.sizing_cases import Case, HeadDemand, step_for
+from rillwright.solvers.sizing.cases import Case, HeadDemand, step_for
 
 __all__ = ["Answer", "Programme"]
 

@@ -12,9 +12,9 @@ from typing import Any
 
 import numpy as np
 
-from rillwright.solvers.zone_cpsat import steady_solver
-from rillwright.solvers.zone_patterns import kinds_of, pattern_bound
-from rillwright.solvers.zone_task import ZoneTask
+from rillwright.solvers.zoning.cpsat import steady_solver
+from rillwright.solvers.zoning.patterns import kinds_of, pattern_bound
+from rillwright.solvers.zoning.task import ZoneTask
 
 __all__ = ["Count", "fewest_zones", "pack"]
 

@@ -11,11 +11,11 @@ import numpy as np
 from rillwright.errors import SolverError
 from rillwright.model.findings import Proof
 from rillwright.solvers.places import PlaceOption
-from rillwright.solvers.zone_bound import cost_bound
-from rillwright.solvers.zone_count import Count, fewest_zones
-from rillwright.solvers.zone_groups import Pool, choose_places, compact_zones
-from rillwright.solvers.zone_partition import all_zones, best_partition, thin_pool
-from rillwright.solvers.zone_task import HeadLoad, ZoneTask, zone_task
+from rillwright.solvers.zoning.bound import cost_bound
+from rillwright.solvers.zoning.count import Count, fewest_zones
+from rillwright.solvers.zoning.groups import Pool, choose_places, compact_zones
+from rillwright.solvers.zoning.partition import all_zones, best_partition, thin_pool
+from rillwright.solvers.zoning.task import HeadLoad, ZoneTask, zone_task
 
 __all__ = ["Clash", "HeadLoad", "ZoneGroup", "Zoning", "make_zones"]
 

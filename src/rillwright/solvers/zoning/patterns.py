@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
-from rillwright.solvers.zone_task import ZoneTask
+from rillwright.solvers.zoning.task import ZoneTask
 
 __all__ = ["kinds_of", "pattern_bound"]
 

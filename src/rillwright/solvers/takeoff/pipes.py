@@ -12,7 +12,7 @@ from itertools import pairwise
 from rillwright.model.plan import Pipe, Point, ValvePlace, Zone
 from rillwright.model.site import PipeMaterial
 from rillwright.physics.units import parse
-from rillwright.solvers.takeoff_tally import Tally
+from rillwright.solvers.takeoff.tally import Tally
 
 __all__ = ["count_joints", "count_pipes", "nominal", "size_at"]
 

@@ -16,8 +16,8 @@ from rillwright.model.parts import BackflowDevice
 from rillwright.model.plan import Head, ValvePlace, Zone
 from rillwright.model.site import Yard
 from rillwright.physics.units import show
-from rillwright.solvers.place_spots import candidate_spots, spread
-from rillwright.solvers.trench_walk import TrenchWalk
+from rillwright.solvers.places.spots import candidate_spots, spread
+from rillwright.solvers.places.trench_walk import TrenchWalk
 
 __all__ = [
     "PlaceOption",

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from rillwright.solvers.zone_task import ZoneTask
+from rillwright.solvers.zoning.task import ZoneTask
 
 __all__ = ["cost_bound"]
 

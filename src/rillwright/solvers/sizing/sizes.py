@@ -16,8 +16,8 @@ from rillwright.errors import SolverError
 from rillwright.model.findings import Proof
 from rillwright.model.parts import Catalogue, PipeSize
 from rillwright.model.site import PipeMaterial
-from rillwright.solvers.sizing_cases import Case, HeadDemand, Run, grow, make_case
-from rillwright.solvers.sizing_programme import Programme
+from rillwright.solvers.sizing.cases import Case, HeadDemand, Run, grow, make_case
+from rillwright.solvers.sizing.programme import Programme
 
 __all__ = ["Clash", "HeadDemand", "Run", "Sizing", "size_pipes"]
 

@@ -13,8 +13,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from rillwright.solvers.zone_count import pack
-from rillwright.solvers.zone_task import ZoneTask
+from rillwright.solvers.zoning.count import pack
+from rillwright.solvers.zoning.task import ZoneTask
 
 __all__ = ["Pool", "choose_places", "compact_zones", "spread_tree"]
 

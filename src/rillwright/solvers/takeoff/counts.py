@@ -13,8 +13,8 @@ from rillwright.model.parts import BackflowDevice, Catalogue, Valve
 from rillwright.model.plan import Cost, Head, Node, PartLine, Pipe, Trench, ValvePlace, Zone
 from rillwright.model.site import BackflowKind, PipeMaterial, Yard
 from rillwright.solvers.devices import valve_for
-from rillwright.solvers.takeoff_pipes import count_joints, count_pipes, nominal, size_at
-from rillwright.solvers.takeoff_tally import NO_PRICE, Tally
+from rillwright.solvers.takeoff.pipes import count_joints, count_pipes, nominal, size_at
+from rillwright.solvers.takeoff.tally import NO_PRICE, Tally
 
 __all__ = ["cost_of", "take_off", "unpriced"]
 
