@@ -14,8 +14,8 @@ from rillwright.errors import SolverError, TableError
 from rillwright.model.parts import PipeSize
 from rillwright.physics import losses
 from rillwright.physics.units import FOOT, GPM, GRAVITY, INCH
-from rillwright.solvers.sizing import programme as sizing_programme
 from rillwright.solvers.sizing import HeadDemand, Run, size_pipes
+from rillwright.solvers.sizing import programme as sizing_programme
 from rillwright.solvers.sizing.cases import grow, make_case
 
 VELOCITY, SPREAD = 1.524, 0.10

@@ -4,6 +4,7 @@ import os
 import signal
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from multiprocessing import get_context
 from typing import TypeVar
@@ -17,9 +18,21 @@ Result = TypeVar("Result")
 def run_all(pool: Executor | None, work: Callable[[Task], Result], tasks: Iterable[Task]) -> Iterator[Result]:
     """Do the work for each task and give the results in order; without a pool one after another.
 
-    The results do not depend on the pool.
+    The results do not depend on the pool. When one of its processes is killed from outside, such as by a system out
+    of memory, what is left is done here.
     """
-    return map(work, tasks) if pool is None else pool.map(work, tasks)
+    waiting = list(tasks)
+    done = 0
+    if pool is not None:
+        try:
+            for result in pool.map(work, waiting):
+                done += 1
+                yield result
+        except BrokenProcessPool:
+            pass
+        else:
+            return
+    yield from map(work, waiting[done:])
 
 
 @contextmanager
