@@ -22,7 +22,7 @@ from rillwright.model.catalogue import precipitation_of, slope_class
 from rillwright.model.findings import Finding, Severity
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue
-from rillwright.model.plan import Lawn, Plan
+from rillwright.model.plan import Lawn, Plan, Zone
 from rillwright.model.site import BackflowKind
 from rillwright.solvers.places import check_places
 from rillwright.solvers.takeoff import unpriced
@@ -33,6 +33,9 @@ _MATCHED = 0.67  # of the highest precipitation rate in a zone that its lowest s
 _NEVER: dict[BackflowKind, str] = {
     "atmospheric vacuum breaker": "; this kind may stand under pressure for no more than 12 hours in 24 and takes no "
     "shut-off after it (ASSE 1001)",
+    "pressure vacuum breaker": "; the main before it is drinking-water pipe in material and law",
+    "reduced pressure zone": "; this kind spills water when it works: give it a drain, never set it in a pit or over a "
+    "finished floor",
     "double check": "; this kind is not for places where chemicals or fertiliser are injected",
 }
 _BUILDING_SHARE = 0.002  # of a lawn's water: under this it is the grid's own blur at a wall
@@ -254,19 +257,25 @@ def _spilt(lawn: Lawn, advice: str) -> str:
 def intake(case: Inspection) -> Iterator[Finding]:
     """Water goes on no faster than the soil takes it up; else it must be split in cycles."""
     heads = {h.id: h for h in case.plan.heads}
+    fast: list[tuple[float, float, float, Zone]] = []  # times too fast, intake [m/s], slope, zone
     for zone in case.plan.zones:
         slope = float(case.ground.terrain.slope([heads[h].at for h in zone.heads]).mean())
         takes = case.catalogue.intake.get((case.plan.yard.soil.texture, slope_class(slope)))
         if takes is not None and zone.precipitation > takes:
-            yield Finding(
-                rule="intake",
-                severity="know",
-                where=zone.id,
-                what=f"{case.show(zone.precipitation, 'rate')} goes on and {case.plan.yard.soil.texture} on this slope "
-                f"({case.show(slope, 'share')}) takes in about {case.show(takes, 'rate')}",
-                do="Water in short cycles with pauses, so that nothing runs off.",
-                source="USDA maximum precipitation rates, as reprinted",
-            )
+            fast.append((zone.precipitation / takes, takes, slope, zone))
+    if fast:
+        _, takes, slope, worst = max(fast, key=lambda one: one[0])
+        others = [zone.id for *_, zone in fast if zone.id != worst.id]
+        too = f"; too fast for the soil as well: {' '.join(others)}" if others else ""
+        yield Finding(
+            rule="intake",
+            severity="know",
+            where=worst.id,
+            what=f"{case.show(worst.precipitation, 'rate')} goes on and {case.plan.yard.soil.texture} on this slope "
+            f"({case.show(slope, 'share')}) takes in about {case.show(takes, 'rate')}{too}",
+            do="Water in short cycles with pauses, so that nothing runs off.",
+            source="USDA maximum precipitation rates, as reprinted",
+        )
 
 
 def valve_heights(case: Inspection) -> Iterator[Finding]:
