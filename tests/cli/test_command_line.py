@@ -295,6 +295,7 @@ def test_ctrl_c_stops_everything_without_a_trace(moment, tmp_path):
         stderr=subprocess.PIPE,
         text=True,
         start_new_session=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # a runner may have had it ignored
     ) as command:
         if (os.cpu_count() or 1) > 1:
             assert until(lambda: len(group_members(command.pid)) > 2, 60)

@@ -4,13 +4,12 @@ import warnings
 from dataclasses import replace
 
 import numpy as np
-import pandapipes
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from pandapipes.component_models.component_toolbox import p_correction_height_air
 from scipy.optimize import root
 
+from pandapipes_apart import p_correction_height_air, pandapipes
 from rillwright.errors import InputError
 from rillwright.model.network import Link, Network, Outlet
 from rillwright.model.parts import DeviceLoss
