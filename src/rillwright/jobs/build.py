@@ -4,7 +4,7 @@ The stages feed one another: pipe losses decide how much a zone may draw, and th
 starts from a small allowance for pipe losses and raises it until sizes exist that leave every head its pressure.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 
@@ -49,8 +49,13 @@ def may_serve_over_ground(option: PlaceOption, head: Head, device: BackflowDevic
     """The same, and over a pipe that runs straight from the place to the head."""
     if device.above_outlets is None or not may_serve_on_level(option, head, device, case):
         return device.above_outlets is None
-    crest = float(case.ground.terrain.along((option.at, head.at)).max()) - case.yard.rules.trench_depth
-    return crest + device.above_outlets <= option.highest_level
+    return _highest_pipe([(option.at, head.at)], case) + device.above_outlets <= option.highest_level
+
+
+def _highest_pipe(paths: Iterable[Sequence[tuple[float, float]]], case: Case) -> float:
+    """Highest level [m] of pipes along paths."""
+    crest = max(float(case.ground.terrain.along(path).max()) for path in paths)
+    return crest - case.yard.rules.trench_depth
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +96,7 @@ def build_system(heads: tuple[Head, ...], zoned: Draft, *, case: Case, progress:
     head's flow is within the yard's flow spread of the flow it was laid out for. When laterals cross ground too high
     for the devices before them, zones and places are chosen once more with that ground in mind.
     """
-    if _stuck(zoned):
+    if zoned.zoning.hard:
         return zoned
     progress("trenches and pipe sizes", 0.0)
     draft = _with_pipes(zoned, case)
@@ -99,13 +104,13 @@ def build_system(heads: tuple[Head, ...], zoned: Draft, *, case: Case, progress:
     if draft.too_high:
         zone = partial(zone, serves=may_serve_over_ground)
         again = zone()
-        draft = draft if _stuck(again) else _with_pipes(again, case)
+        draft = draft if again.zoning.hard else _with_pipes(again, case)
     for attempt in range(1, MOST_ALLOWANCES):
         if not _unsettled(draft, case):
             break
         progress("zones anew, with more pressure left for pipes", attempt / MOST_ALLOWANCES)
         again = zone(pipes=PIPE_ALLOWANCE + attempt * ALLOWANCE_STEP)
-        if _stuck(again):
+        if again.zoning.hard:
             break
         draft = _with_pipes(again, case)
     return draft
@@ -131,8 +136,7 @@ def _with_pipes(draft: Draft, case: Case) -> Draft:
 def _over_its_laterals(place: ValvePlace, work: Pipework, kind: BackflowKind, case: Case) -> ValvePlace:
     """Raise a place's device where a lateral crosses ground higher than all its heads; zoning knew the heads alone."""
     paths = [pipe.path for pipe in work.pipes if pipe.zone in place.zones]
-    crest = max(float(case.ground.terrain.along(path).max()) for path in paths) - case.yard.rules.trench_depth
-    return raised_over(place, crest, device=case.catalogue.backflow[kind])
+    return raised_over(place, _highest_pipe(paths, case), device=case.catalogue.backflow[kind])
 
 
 def _unsettled(draft: Draft, case: Case) -> bool:
@@ -140,11 +144,6 @@ def _unsettled(draft: Draft, case: Case) -> bool:
     if draft.pipework is None or draft.settled is None:
         return False
     return draft.pipework.short_of_pressure or not draft.settled.stable(case.yard.rules.flow_spread)
-
-
-def _stuck(draft: Draft) -> bool:
-    """Whether the zoning has a clash that no station mends."""
-    return any(clash.kind != "stations" for clash in draft.zoning.clashes)
 
 
 def zone_system(

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from rillwright.model.ground import Ground, resolve_ground
-from rillwright.model.parts import Catalogue
+from rillwright.model.parts import Catalogue, Nozzle
 from rillwright.model.plan import Head, SupplyCurve, SupplyLimit
 from rillwright.model.site import BackflowKind, Yard
 from rillwright.solvers.capacity import PressureNeed, curve_capacity
@@ -48,15 +48,23 @@ class Case:
     seed: int = 0
     effort: float = FULL_EFFORT
 
-    def least_pressure(self, head: Head) -> float:
-        """Pressure [Pa] that a head must keep when the supply is poor, by which zones and pipes are both judged."""
-        return max(self.catalogue.nozzles[head.nozzle].lowest_pressure, _PRESSURE_SHARE * head.pressure)
+    def least_pressure(self, nozzle: Nozzle, pressure: float) -> float:
+        """Pressure [Pa] that a head laid out at `pressure` must keep when the supply is poor.
+
+        Zones and pipes are both judged by it.
+        """
+        return max(nozzle.lowest_pressure, _PRESSURE_SHARE * pressure)
 
     def need(self, head: Head, kind: BackflowKind, *, pipes: float) -> PressureNeed:
         """Entry pressure that a head needs under a backflow kind; pipes [Pa] is allowed for main and laterals."""
+        least = self.least_pressure(self.catalogue.nozzles[head.nozzle], head.pressure)
+        return self.need_at(least, outlet_level(head, self.yard), kind, pipes=pipes)
+
+    def need_at(self, least: float, level: float, kind: BackflowKind, *, pipes: float) -> PressureNeed:
+        """The same for a nozzle at a level [m] that needs at least a pressure [Pa]."""
         devices = zone_devices(kind, yard=self.yard, catalogue=self.catalogue, flow=_USUAL_FLOW)
-        rise = outlet_level(head, self.yard) - self.yard.water_entry.height
-        return PressureNeed(self.least_pressure(head), rise, tuple(device.loss for device in devices), pipes)
+        rise = level - self.yard.water_entry.height
+        return PressureNeed(least, rise, tuple(device.loss for device in devices), pipes)
 
 
 def make_case(yard: Yard, catalogue: Catalogue, *, fit: SupplyFit, seed: int, effort: float = FULL_EFFORT) -> Case:

@@ -19,7 +19,7 @@ from rillwright.jobs.pipe_checks import (
     velocities,
 )
 from rillwright.model.catalogue import precipitation_of, slope_class
-from rillwright.model.findings import Finding, Severity
+from rillwright.model.findings import Finding
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Lawn, Plan, Zone
@@ -42,11 +42,9 @@ _BUILDING_SHARE = 0.002  # of a lawn's water: under this it is the grid's own bl
 
 
 def inspect(plan: Plan, ground: Ground, catalogue: Catalogue) -> tuple[Finding, ...]:
-    """Run every check; worst findings first, each once."""
+    """Run every check."""
     case = Inspection(plan, ground, catalogue)
-    found = [finding for check in CHECKS for finding in check(case)]
-    order: dict[Severity, int] = {"must": 0, "should": 1, "know": 2}
-    return tuple(sorted(dict.fromkeys(found), key=lambda f: order[f.severity]))
+    return tuple(finding for check in CHECKS for finding in check(case))
 
 
 def heads_fed_once(case: Inspection) -> Iterator[Finding]:

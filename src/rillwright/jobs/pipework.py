@@ -212,7 +212,7 @@ def _size(
                     zone=zone,
                     path=(*path(None, home[zone]), *path(zone, head.id)),
                     available=at_valve - density() * GRAVITY * rise - riser_loss(head.flow, head_class=head.head_class),
-                    least=case.least_pressure(head),
+                    least=case.least_pressure(nozzle, head.pressure),
                     most=nozzle.highest_pressure,
                     like=setting_of(head),
                     exponent=outlet_of(nozzle, head.arc).exponent,

@@ -18,7 +18,7 @@ from rillwright.jobs.progress import Progress, silent
 from rillwright.jobs.ways_out import find_ways_out
 from rillwright.jobs.workers import run_all
 from rillwright.model.parts import Catalogue
-from rillwright.model.plan import Head, Plan
+from rillwright.model.plan import Plan
 from rillwright.model.site import BackflowKind, HeadClass, Yard
 from rillwright.solvers.supply import SupplyFit, fit_supply
 
@@ -44,10 +44,10 @@ class _Attempt:
         """Order of attempts: fewer lawns without heads, then nearer to a system, then fewer stations missing."""
         if self.draft is None:
             return (len(self.layouts.refused), 2, 0, 0)
-        hard, short = _clashes(self.draft)
-        work = self.draft.pipework
+        zoning, work = self.draft.zoning, self.draft.pipework
         trouble = len(self.draft.too_high) + (0 if work is None else len(work.clashes) + len(work.unreachable))
-        return (len(self.layouts.refused), 0 if self.draft.fits else 1, hard, short + trouble)
+        missing = zoning.stations_missing
+        return (len(self.layouts.refused), 0 if self.draft.fits else 1, zoning.hard, missing + trouble)
 
 
 def make_plan(
@@ -131,35 +131,15 @@ def _class_capacity(case: Case, kinds: tuple[BackflowKind, ...], *, level: float
     heights = sorted(terrain.at(p.x, p.y) for p in spots)
     middle = heights[len(heights) // 2] if heights else case.yard.water_entry.height
     out: dict[HeadClass, float] = {}
+    level_there = middle + case.yard.rules.popup_height
     for head_class in {c for lawn in case.yard.lawns for c in (lawn.head_classes or case.yard.heads.allowed)}:
         nozzle = next((n for n in case.catalogue.nozzles.values() if n.head_class == head_class), None)
         if nozzle is None:
             continue
-        head = Head(
-            id="any",
-            lawn="any",
-            at=case.yard.water_entry.at,
-            ground=middle,
-            head_class=head_class,
-            nozzle=nozzle.id,
-            arc_start=0.0,
-            arc=360.0,
-            radius_share=1.0,
-            radius=nozzle.radius[0],
-            flow=0.0,
-            pressure=design_pressure(head_class, case.catalogue, level=level),
-            hydrozone="any",
-        )
-        needs = [case.need(head, kind, pipes=PIPE_ALLOWANCE) for kind in kinds]
+        pressure = case.least_pressure(nozzle, design_pressure(head_class, case.catalogue, level=level))
+        needs = [case.need_at(pressure, level_there, kind, pipes=PIPE_ALLOWANCE) for kind in kinds]
         out[head_class] = max(case.limits.capacity(need)[0] for need in needs)
     return out
-
-
-def _clashes(draft: Draft) -> tuple[int, int]:
-    """Clashes that no station mends, and stations missing."""
-    hard = sum(clash.kind != "stations" for clash in draft.zoning.clashes)
-    short = sum(int(clash.short) for clash in draft.zoning.clashes if clash.kind == "stations")
-    return hard, short
 
 
 def _rank(draft: Draft, *, case: Case) -> tuple[int, int, float]:
@@ -173,4 +153,4 @@ def _rank(draft: Draft, *, case: Case) -> tuple[int, int, float]:
         cost += len(draft.zoning.groups) * (extra if combined else prices[draft.kind].price)
     elif device.above_outlets is None and yard.backflow.owned != draft.kind:
         cost += prices[draft.kind].price
-    return (*_clashes(draft), cost)
+    return draft.zoning.hard, draft.zoning.stations_missing, cost

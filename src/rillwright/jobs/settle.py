@@ -55,6 +55,9 @@ def settle_zones(
             extra=extra,
         )
 
+    def least(head: Head) -> float:
+        return case.least_pressure(case.catalogue.nozzles[head.nozzle], head.pressure)
+
     expected: dict[str, ZoneHydraulics] = {}
     cautious: dict[str, ZoneHydraulics] = {}
     curve = case.limits.expected
@@ -64,8 +67,6 @@ def settle_zones(
         cautious[zone] = solve(zone, case.limits.cautious, case.limits.reserve)
     drift = max(abs(expected[z].head_flow[h.id] / h.flow - 1) for z, heads in members.items() for h in heads)
     short = tuple(
-        zone
-        for zone, heads in members.items()
-        if any(cautious[zone].pressure[h.id] < _SLACK * case.least_pressure(h) for h in heads)
+        zone for zone, heads in members.items() if any(cautious[zone].pressure[h.id] < _SLACK * least(h) for h in heads)
     )
     return Settled(expected, cautious, drift, short)

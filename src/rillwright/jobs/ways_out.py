@@ -5,7 +5,7 @@ cheapest first, then those that still do not. A way that needs as large a contro
 no less, is left out.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from rillwright.jobs.progress import Progress
@@ -103,8 +103,10 @@ def _changes(plan: Plan, catalogue: Catalogue, fit: SupplyFit) -> Iterator[_Chan
         yield _Change(words, yard.model_copy(update={"backflow": taller}), fit, 0.0)
     yield from _ground_changes(yard, broken, fit)
     if broken & _WATER:
-        yield from _service_changes(yard, catalogue, fit)
-        yield from _pump_changes(yard, catalogue, fit)
+        larger_pipes = list(_service_pipes(yard, catalogue, fit))
+        yield from larger_pipes
+        yield from _larger_meter(yard, catalogue, fit)
+        yield from _pumps(yard, catalogue, fit, larger_pipes)
 
 
 def _ground_changes(yard: Yard, broken: set[str], fit: SupplyFit) -> Iterator[_Change]:
@@ -123,7 +125,7 @@ def _ground_changes(yard: Yard, broken: set[str], fit: SupplyFit) -> Iterator[_C
             yield _Change(f"No heads on {lawn.id}", as_bed({lawn.id}), fit, 0.0, "it is watered by hand then")
 
 
-def _service_changes(yard: Yard, catalogue: Catalogue, fit: SupplyFit) -> Iterator[_Change]:
+def _service_pipes(yard: Yard, catalogue: Catalogue, fit: SupplyFit) -> Iterator[_Change]:
     entry = yard.water_entry
     sizes = sorted({p.inside_diameter: p for p in catalogue.pipes if p.material == entry.pipe.material}.items())
     own = next((bore for bore, p in sizes if p.trade_size == entry.pipe.size), 0.0)
@@ -137,9 +139,13 @@ def _service_changes(yard: Yard, catalogue: Catalogue, fit: SupplyFit) -> Iterat
         note = "work on the service pipe is for a licensed plumber and the supplier; fees not counted"
         words = f"Service pipe of {size.trade_size} {size.material}"
         yield _Change(words, changed, with_service(fit, old=yard, new=changed, catalogue=catalogue), extra, note)
+
+
+def _larger_meter(yard: Yard, catalogue: Catalogue, fit: SupplyFit) -> Iterator[_Change]:
     meter = _next_meter(yard, catalogue)
     if meter:
-        changed = yard.model_copy(update={"water_entry": entry.model_copy(update={"meter": Meter(size=meter)})})  # type: ignore[arg-type]
+        entry = yard.water_entry.model_copy(update={"meter": Meter(size=meter)})  # type: ignore[arg-type]
+        changed = yard.model_copy(update={"water_entry": entry})
         note = "the supplier fits and charges for it; fee not counted"
         words = f"Water meter of {meter}"
         yield _Change(words, changed, with_service(fit, old=yard, new=changed, catalogue=catalogue), 0.0, note)
@@ -153,14 +159,12 @@ def _next_meter(yard: Yard, catalogue: Catalogue) -> str | None:
     return order[own + 1].trade_size if own + 1 < len(order) else None
 
 
-def _pump_changes(yard: Yard, catalogue: Catalogue, fit: SupplyFit) -> Iterator[_Change]:
-    """A booster pump, alone and with the largest service change, for supplies that either alone cannot mend."""
+def _pumps(yard: Yard, catalogue: Catalogue, fit: SupplyFit, larger_pipes: Sequence[_Change]) -> Iterator[_Change]:
+    """A booster pump, alone and with the largest service pipe, for supplies that either alone cannot mend."""
     price = catalogue.prices["booster pump"].price
     adds = show(_BOOST, "pressure", yard.units)
     note = "a pump on the drinking-water service needs the supplier's leave and a licensed electrician"
     yield _Change(f"Booster pump that adds {adds}", yard, boosted(fit, boost=_BOOST), price, note)
-    larger = [c for c in _service_changes(yard, catalogue, fit) if c.words.startswith("Service pipe")]
-    if larger:
-        last = larger[-1]
+    for last in larger_pipes[-1:]:
         words = f"{last.words} and a booster pump that adds {adds}"
         yield _Change(words, last.yard, boosted(last.fit, boost=_BOOST), last.extra + price, note)

@@ -38,7 +38,6 @@ from rillwright.physics.units import GRAVITY
 __all__ = ["NetworkState", "solve_network"]
 
 Floats = NDArray[np.float64]
-Indices = NDArray[np.intp]
 
 TOLERANCE = 1e-3  # [Pa] every branch equation holds to this,
 FLOW_TOLERANCE = 1e-13  # [m³/s] or, where a loss is steep, to this much flow

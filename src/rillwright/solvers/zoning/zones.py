@@ -64,6 +64,16 @@ class Zoning:
     status: Literal["optimal", "feasible", "infeasible"]
     clashes: tuple[Clash, ...] = ()
 
+    @property
+    def hard(self) -> int:
+        """Number of clashes that no station mends."""
+        return sum(clash.kind != "stations" for clash in self.clashes)
+
+    @property
+    def stations_missing(self) -> int:
+        """Stations that the controller lacks."""
+        return sum(int(clash.short) for clash in self.clashes if clash.kind == "stations")
+
 
 def make_zones(
     loads: Sequence[HeadLoad],
