@@ -315,3 +315,25 @@ def test_layers_of_a_drawing_may_be_named_on_the_command_line(tmp_path):
     kinds = {area["kind"] for area in json.loads((tmp_path / "own.yard.json").read_text())["areas"]}
     assert "paving" in kinds
     assert "building" not in kinds
+
+
+def test_many_yards_are_planned_and_a_bad_one_stops_no_other(tmp_path):
+    (tmp_path / "good.yard.json").write_text(json.dumps(small_yard()))
+    (tmp_path / "bad.yard.json").write_text(json.dumps(small_yard(version=2)))
+    made = run("plan-many", "bad.yard.json", "good.yard.json", cwd=tmp_path)
+    assert made.returncode == 2
+    assert re.search(r"bad\.yard\.json +failed", made.stdout)
+    assert re.search(r"good\.yard\.json +fits", made.stdout)
+    assert "bad.yard.json: " in made.stdout
+    assert (tmp_path / "plans" / "good" / "report.html").exists()
+    assert not (tmp_path / "plans" / "bad").exists()
+
+
+def test_many_yards_may_not_share_a_folder(tmp_path):
+    (tmp_path / "other").mkdir()
+    for folder in (tmp_path, tmp_path / "other"):
+        (folder / "home.yard.json").write_text(json.dumps(small_yard()))
+    made = run("plan-many", "home.yard.json", "other/home.yard.json", cwd=tmp_path)
+    assert made.returncode == 2
+    assert "2 of the files would be planned into" in made.stderr
+    assert not (tmp_path / "plans").exists()

@@ -1,6 +1,7 @@
 """What a person reads on the terminal: verdict first, then findings, ways out and figures; 80 columns are enough."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from rich.console import Console
@@ -13,11 +14,25 @@ from rillwright.model.plan import Plan, SupplyReport
 from rillwright.physics.units import System, show, unit_name
 from rillwright.report.workings import Working
 
-__all__ = ["print_files", "print_keys", "print_summary", "print_supply", "print_working"]
+__all__ = ["YardLine", "print_files", "print_keys", "print_summary", "print_supply", "print_working", "print_yards"]
 
 _SEVERITY_STYLE = {"must": "bold red", "should": "yellow", "know": "cyan"}
 _VERDICT_STYLE = {"fits": "bold green", "fits with cautions": "bold yellow", "does not fit": "bold red"}
 _MOST_FINDINGS = 12
+
+
+@dataclass(frozen=True, slots=True)
+class YardLine:
+    """One of many yards, and what came of it."""
+
+    file: str
+    plan: Plan | None
+    error: str = ""
+
+    @property
+    def end(self) -> str:
+        """The plan's verdict, or 'failed'."""
+        return self.plan.verdict if self.plan else "failed"
 
 
 def _table(*columns: str) -> Table:
@@ -210,6 +225,30 @@ def print_keys(plan: Plan, workings: Mapping[str, Working]) -> None:
     for key, working in workings.items():
         table.add_row(key, working.printed(plan), escape(working.title))
     console.print(table)
+
+
+def print_yards(lines: Sequence[YardLine]) -> None:
+    """Print one line for each of many yards, then what went wrong with those that failed."""
+    console = Console()
+    table = _table("yard", "verdict", ">heads", ">zones", ">least DU\n%", ">cost")
+    for line in lines:
+        plan = line.plan
+        if plan is None:
+            table.add_row(escape(line.file), "[bold red]failed[/]")
+            continue
+        even = min((lawn.evenness.du for lawn in plan.lawns), default=None)
+        table.add_row(
+            escape(line.file),
+            f"[{_VERDICT_STYLE[plan.verdict]}]{plan.verdict}[/]",
+            str(len(plan.heads)),
+            str(len(plan.zones)),
+            "" if even is None else _bare(even, "share", plan.yard.units),
+            f"{plan.cost.total:.0f} {plan.yard.currency}" if plan.cost else "",
+        )
+    console.print(table)
+    for line in lines:
+        if line.error:
+            console.print(f"\n{line.file}: {line.error}", highlight=False, markup=False, style="red")
 
 
 def print_files(files: Sequence[Path]) -> None:

@@ -9,7 +9,12 @@ from contextlib import contextmanager
 from multiprocessing import get_context
 from typing import TypeVar
 
-__all__ = ["process_pool", "run_all"]
+from rillwright import __version__
+from rillwright.errors import InputError
+
+__all__ = ["cluster", "process_pool", "run_all"]
+
+_PATIENCE = 10  # [s] for a scheduler to answer
 
 Task = TypeVar("Task")
 Result = TypeVar("Result")
@@ -54,6 +59,34 @@ def process_pool() -> Iterator[Executor | None]:
         yield pool
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
+
+
+@contextmanager
+def cluster(scheduler: str) -> Iterator[Executor]:
+    """Workers of a running Dask cluster, by the address of its scheduler, such as 'tcp://10.0.0.5:8786'.
+
+    Errors: InputError when the optional package is missing, no scheduler answers, or a worker lacks this version.
+    """
+    try:
+        from distributed import Client
+    except ImportError:
+        raise InputError("a cluster needs the optional extra: install 'rillwright[cluster]'") from None
+    try:
+        client = Client(scheduler, timeout=_PATIENCE)  # type: ignore[no-untyped-call]
+    except (OSError, ValueError, TypeError) as error:
+        raise InputError(f"no scheduler answers at '{scheduler}': {error or 'it timed out'}") from None
+    with client:
+        if not client.scheduler_info()["workers"]:
+            raise InputError(f"the scheduler at '{scheduler}' has no workers: start some and try again")
+        unlike = {host: found for host, found in client.run(_version).items() if found != __version__}
+        if unlike:
+            told = ", ".join(f"{host} has {found}" for host, found in sorted(unlike.items()))
+            raise InputError(f"every worker needs rillwright {__version__}, but {told}: install it there")
+        yield client.get_executor()  # type: ignore[no-untyped-call]
+
+
+def _version() -> str:
+    return __version__
 
 
 @contextmanager
