@@ -64,7 +64,7 @@ def test_a_cluster_plans_the_same_when_a_worker_is_killed(planned_here, two_work
 class Losing:
     """An executor that loses everything it is given."""
 
-    def submit(self, work, *arguments):
+    def submit(self, *_):
         lost = Future()
         lost.set_exception(OSError("the machine was switched off"))
         return lost

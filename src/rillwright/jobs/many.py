@@ -28,7 +28,7 @@ def plan_many(
     """Plan each yard, and give what came of it as soon as it is known; a yard that fails stops no other.
 
     Parameters: executor, any that follows `concurrent.futures`; without one the yards are planned here, in their order.
-    The plans do not depend on the executor. What it loses, as when its processes or machines are stopped, is planned here
+    The plans do not depend on the executor. What it loses, as when its processes are stopped, is planned here
     in the end.
     """
     if executor is None:
