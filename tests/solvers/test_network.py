@@ -16,7 +16,7 @@ from rillwright.model.parts import DeviceLoss
 from rillwright.model.plan import SupplyCurve
 from rillwright.physics import losses, water
 from rillwright.physics.units import GRAVITY
-from rillwright.solvers.network import NetworkState, solve_network
+from rillwright.solvers.network import Draws, NetworkState, prepare, solve_batch, solve_network
 
 BORES = (0.0158, 0.0209, 0.0266, 0.0350, 0.0409)
 STIFF = SupplyCurve(static=6e5, factor=0.0, exponent=2.0)
@@ -381,3 +381,91 @@ SOUND = Network("entry", STIFF, {"entry": 0.0, "end": 0.0}, (Link("p", "entry", 
 def test_a_network_without_an_answer_is_refused(change, says):
     with pytest.raises(InputError, match=says):
         solve_network(replace(SOUND, **change))
+
+
+def spread(prepared, *, count, seed) -> Draws:
+    """Draw every value of a prepared network that a draw may change."""
+    rng = np.random.default_rng(seed)
+
+    def around(values, share):
+        return values * rng.uniform(1 - share, 1 + share, (count, *np.shape(values)))
+
+    supply = prepared.network.supply
+    return Draws(
+        count=count,
+        static=around(supply.static, 0.2),
+        supply_factor=around(supply.factor, 0.3),
+        supply_exponent=around(supply.exponent, 0.05),
+        temperature=rng.uniform(276.0, 300.0, count),
+        elevation=prepared.elevation + rng.normal(0, 0.3, (count, len(prepared.nodes))),
+        demand=rng.choice([0.0, 1e-5], (count, len(prepared.nodes))),
+        roughness=around(prepared.roughness, 0.9),
+        minor=around(prepared.minor, 0.3),
+        device_factor=around(prepared.device_factor, 0.2),
+        device_threshold=around(prepared.device_threshold, 0.2),
+        coefficient=around(prepared.coefficient, 0.1),
+    )
+
+
+def drawn(prepared, draws: Draws, row: int) -> Network:
+    """Write one draw out as a network of its own."""
+    network = prepared.network
+    devices = map(DeviceLoss, draws.device_factor[row], draws.device_threshold[row])
+    return replace(
+        network,
+        supply=SupplyCurve(
+            static=draws.static[row], factor=draws.supply_factor[row], exponent=draws.supply_exponent[row]
+        ),
+        temperature=draws.temperature[row],
+        elevation=dict(zip(prepared.nodes, draws.elevation[row], strict=True)),
+        demands=dict(zip(prepared.nodes, draws.demand[row], strict=True)),
+        links=tuple(
+            replace(link, roughness=roughness, minor=minor, device=device)
+            for link, roughness, minor, device in zip(
+                network.links, draws.roughness[row], draws.minor[row], devices, strict=True
+            )
+        ),
+        outlets={
+            node: replace(outlet, coefficient=c)
+            for (node, outlet), c in zip(network.outlets.items(), draws.coefficient[row], strict=True)
+        },
+    )
+
+
+@settings(deadline=None, max_examples=20)
+@given(networks)
+def test_a_batch_gives_what_single_solves_give(network):
+    prepared = prepare(network)
+    draws = spread(prepared, count=4, seed=len(network.links))
+    batch = solve_batch(prepared, draws)
+    for row in range(draws.count):
+        single = solve_network(drawn(prepared, draws, row))
+        assert batch.status[row] == single.status
+        assert batch.source_flow[row] == pytest.approx(single.source_flow, rel=1e-6, abs=1e-12)
+        assert batch.source_pressure[row] == pytest.approx(single.source_pressure, abs=0.05)
+        for got, expected, allowed in (
+            (batch.pressure, single.pressure, 0.05),
+            (batch.flow, single.flow, 1e-9),
+            (batch.outlet_flow, single.outlet_flow, 1e-9),
+        ):
+            assert got[row] == pytest.approx(np.array(list(expected.values())), abs=allowed)
+
+
+def test_a_batch_without_drawn_values_repeats_the_network():
+    network = random_network(3, loops=1, size=20, slope=3.0)
+    batch, single = solve_batch(prepare(network), Draws(count=2)), solve_network(network)
+    for row in range(2):
+        assert batch.pressure[row] == pytest.approx(np.array(list(single.pressure.values())), abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("fields", "says"),
+    [
+        ({"count": 0}, "at least one draw"),
+        ({"static": np.full(3, 4e5)}, r"'static' .* shape \(3,\): give \(2,\)"),
+        ({"roughness": np.full((2, 7), 1e-6)}, r"'roughness' .* shape \(2, 7\): give \(2, 1\)"),
+    ],
+)
+def test_draws_that_fit_no_network_are_refused(fields, says):
+    with pytest.raises(InputError, match=says):
+        solve_batch(prepare(SOUND), Draws(**{"count": 2, **fields}))
