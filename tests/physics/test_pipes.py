@@ -36,6 +36,13 @@ def test_critical_closing_time():
     assert pipes.critical_closing_time(100.0, wave_speed=350.0) == pytest.approx(0.571, abs=5e-4)
 
 
+def test_a_slow_stop_meets_a_sudden_one_at_the_critical_closing_time():
+    """Michaud's and Joukowsky's formulas agree there (any text on water hammer)."""
+    time = pipes.critical_closing_time(100.0, wave_speed=350.0)
+    assert pipes.closing_surge(150.0, closing_time=time) == pytest.approx(pipes.surge(1.5, wave_speed=350.0))
+    assert pipes.closing_surge(150.0, closing_time=2 * time) == pytest.approx(pipes.surge(0.75, wave_speed=350.0))
+
+
 def test_ratings():
     """ASTM D2241: SDR-21 200 psi, SDR-26 160 psi; ASTM D2239: SIDR-15 100 psi (from memory)."""
     for ratio, rating in ((21, 200), (26, 160)):

@@ -23,6 +23,7 @@ from rillwright.solvers.coverage import evaluate_layout, make_grid
 from rillwright.solvers.flow_control import controlled
 from rillwright.solvers.hydraulics import ZoneHydraulics
 from rillwright.solvers.supply import report_supply
+from rillwright.solvers.surge import zone_surges
 from rillwright.solvers.takeoff import cost_of, take_off
 
 __all__ = ["assemble"]
@@ -68,7 +69,7 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
         proofs=(*draft.proofs, *_drift(draft)) if draft else (),
     )
     if zones:
-        plan = _priced(plan, catalogue)
+        plan = _priced(_guarded(plan, case), catalogue)
     return judge(plan, _in_order([*blocking, *notes, *doubts(yard), *inspect(plan, ground, catalogue)]))
 
 
@@ -192,6 +193,21 @@ def _nozzles(heads: Sequence[Head], catalogue: Catalogue) -> tuple[NozzleUsed, .
             )
         )
     return tuple(used)
+
+
+def _guarded(plan: Plan, case: Case) -> Plan:
+    """The plan with what it says of harm to its pipes."""
+    assert plan.backflow is not None
+    surges = zone_surges(
+        plan.zones,
+        plan.pipes,
+        static=plan.supply.curve[0].high,
+        backflow=plan.backflow,
+        ground=case.ground,
+        yard=plan.yard,
+        catalogue=case.catalogue,
+    )
+    return plan.model_copy(update={"surges": surges})
 
 
 def _priced(plan: Plan, catalogue: Catalogue) -> Plan:

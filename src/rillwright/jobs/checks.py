@@ -16,6 +16,7 @@ from rillwright.jobs.pipe_checks import (
     pipe_ratings,
     pipes_clear,
     pipes_continuous,
+    surges,
     velocities,
 )
 from rillwright.model.catalogue import precipitation_of, slope_class
@@ -370,6 +371,7 @@ CHECKS: tuple[Check, ...] = (
     head_pressures,
     velocities,
     pipe_ratings,
+    surges,
     evenness,
     valve_heights,
     laterals_below_devices,

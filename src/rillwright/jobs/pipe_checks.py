@@ -7,12 +7,12 @@ import shapely
 from shapely.geometry import LineString, Point
 
 from rillwright.jobs.inspection import SLACK, Inspection
-from rillwright.jobs.pipework import ENTRY, WORKING_SHARE
+from rillwright.jobs.pipework import ENTRY
 from rillwright.model.findings import Finding, Severity
 from rillwright.physics.units import GRAVITY
 from rillwright.physics.water import density
 
-__all__ = ["laterals_below_devices", "pipe_ratings", "pipes_clear", "pipes_continuous", "velocities"]
+__all__ = ["laterals_below_devices", "pipe_ratings", "pipes_clear", "pipes_continuous", "surges", "velocities"]
 
 
 def pipes_continuous(case: Inspection) -> Iterator[Finding]:
@@ -89,21 +89,44 @@ def pipe_ratings(case: Inspection) -> Iterator[Finding]:
         lowest = float(case.ground.terrain.along(pipe.path).min()) - plan.yard.rules.trench_depth
         static = plan.supply.curve[0].high + density() * GRAVITY * (plan.yard.water_entry.height - lowest)
         bears = rating[pipe.material, pipe.size]
-        limit = bears * (WORKING_SHARE if pipe.role == "main" else 1.0)
         kind = (pipe.role, pipe.material, pipe.size)
-        if static <= limit or kind in told:
+        if static <= bears or kind in told:
             continue
         told.add(kind)
-        severity: Severity = "must" if pipe.role == "main" and static > bears else "should"
-        share = f"; {WORKING_SHARE:.0%} of that leaves room for surge" if pipe.role == "main" else ""
+        severity: Severity = "must" if pipe.role == "main" else "should"
         yield Finding(
             rule="pipe-rating",
             severity=severity,
             where=pipe.id,
             what=f"{pipe.role} of {pipe.size} {pipe.material} may stand at {case.show(static, 'pressure')} with "
-            f"nothing running; it is rated for {case.show(bears, 'pressure')}{share}",
+            f"nothing running; it is rated for {case.show(bears, 'pressure')}",
             do="Allow a stronger pipe material, or have a pressure reducing valve fitted before the main.",
-            source="rating by the pipe's standard; 72 %: NRCS CPS 430 and ASABE S376, from memory",
+            source="rating by the pipe's standard",
+        )
+
+
+def surges(case: Inspection) -> Iterator[Finding]:
+    """Pipes bear the pressure of a stopped column on top of the pressure that stands there."""
+    sizes = {pipe.id: f"{pipe.size} {pipe.material}" for pipe in case.plan.pipes}
+    over = [surge for surge in case.plan.surges if surge.peak > surge.allowed * SLACK]
+    for role, when, do in (
+        ("main", "when the zone valve shuts", "a slower valve, a pressure reducing valve before the main"),
+        ("lateral", "when it starts and the pipe fills", "the valve's flow control opened slowly"),
+    ):
+        worst = max((s for s in over if s.role == role), key=lambda s: s.peak / s.allowed, default=None)
+        if worst is None:
+            continue
+        others = sorted({s.zone for s in over if s.role == role} - {worst.zone})
+        also = f"; so do {', '.join(others)}" if others else ""
+        yield Finding(
+            rule="surge",
+            severity="should",
+            where=worst.pipe,
+            what=f"{worst.zone} puts {case.show(worst.peak, 'pressure')} on the {role} of {sizes[worst.pipe]} {when}: "
+            f"{case.show(worst.standing, 'pressure')} and a surge of {case.show(worst.rise, 'pressure')}, where it may "
+            f"bear {case.show(worst.allowed, 'pressure')}{also}",
+            do=f"A larger size (less velocity), a stronger class, or {do}.",
+            source="docs/theory/water.md",
         )
 
 

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -22,11 +23,11 @@ from rillwright.solvers.fittings import minor_losses, riser_loss
 from rillwright.solvers.places import outlet_level
 from rillwright.solvers.routing import Net, RoutedEdge, Routes, route_nets
 from rillwright.solvers.sizing import Clash, HeadDemand, Run, Sizing, size_pipes
+from rillwright.solvers.surge import bears_surge
 
-__all__ = ["ENTRY", "WORKING_SHARE", "Pipework", "at_flows", "lay_pipes"]
+__all__ = ["ENTRY", "Pipework", "at_flows", "lay_pipes"]
 
 ENTRY = "entry"
-WORKING_SHARE = 0.72  # of its rating that a main may stand at, the rest being for surge: NRCS CPS 430, from memory
 STATIC_QUANTILE = 0.95  # of the static pressure, that pipes must stand
 _PROVISIONAL = "1 in"
 _LAYING = 1.0  # [currency/m] of handling a pipe in a trench that is open anyway; judgement, ranks routes only
@@ -234,19 +235,22 @@ def _size(
 
 
 def _strong(materials: Sequence[PipeMaterial], pipes: Sequence[Pipe], case: Case) -> list[PipeMaterial]:
-    """Materials for the main that stand the static pressure with room for surge, else without, else all.
+    """Materials for the main that stand static pressure and surge, else the static pressure alone, else all.
 
-    The pressure is the top of the supply's band, at the lowest point of the main; the check `pipe-rating` holds the
-    sizes against it once more.
+    The pressure is the top of the supply's band, at the lowest point of the main; the surge is that of the whole main
+    at its highest velocity. The checks `pipe-rating` and `surge` hold the sizes chosen against both once more.
     """
     ground, rules = case.ground.terrain, case.yard.rules
     paths = [pipe.path for pipe in pipes if pipe.role == "main"]
     lowest = min((float(ground.along(path).min()) for path in paths), default=case.yard.water_entry.height)
     deep = case.yard.water_entry.height - lowest + rules.trench_depth
     static = float(np.quantile(case.fit.static, STATIC_QUANTILE)) + density() * GRAVITY * deep
-    bears = {m: min(p.pressure_rating for p in case.catalogue.pipes if p.material == m) for m in materials}
-    for share in (WORKING_SHARE, 1.0):
-        kept = [m for m in materials if static <= share * bears[m]]
+    length = case.yard.water_entry.pipe.length + sum(pipe.length for pipe in pipes if pipe.role == "main")
+    closing_time = min(valve.closing_time for valve in case.catalogue.valves)
+    sizes = {m: [p for p in case.catalogue.pipes if p.material == m] for m in materials}
+    for speed in (rules.highest_velocity, 0.0):
+        bears = partial(bears_surge, static=static, speed=speed, length=length, closing_time=closing_time)
+        kept = [m for m in materials if bears(sizes[m], catalogue=case.catalogue)]
         if kept:
             return kept
     return list(materials)

@@ -24,11 +24,12 @@ from rillwright.model.parts import (
     Profile,
     TrenchCost,
     Valve,
+    WallMaterial,
 )
 from rillwright.model.plan import Head
 from rillwright.model.site import AREA_KINDS, BACKFLOW_KINDS, HEAD_CLASSES, PIPE_MATERIALS, AreaKind, ValveKind
 from rillwright.physics.nozzles import fit_flow_law, outlet_flow
-from rillwright.physics.units import FOOT, GPM, INCH, LPM, PSI
+from rillwright.physics.units import FOOT, GPM, INCH, LPM, PSI, from_system
 
 __all__ = [
     "SLOPE_CLASSES",
@@ -100,6 +101,7 @@ def load_catalogue(*, charts: Path | None = None, prices: Path | None = None) ->
         priced |= _user_prices(read_user_table(prices, _PRICE_COLUMNS), priced)
     return Catalogue(
         pipes=tuple(_pipe(row) for row in read_table("pipes")),
+        materials={row.choice("material", PIPE_MATERIALS): _material(row) for row in read_table("materials")},
         nozzles=nozzles,
         profiles=profiles,
         backflow={device.kind: device for device in map(_backflow, read_table("backflow"))},
@@ -201,6 +203,16 @@ def _pipe(row: Row) -> PipeSize:
     )
 
 
+def _material(row: Row) -> WallMaterial:
+    shares = [1.0, *(row.number(f"share_at_{warm}f", low=0.0, high=1.0) for warm in (80, 90, 100))]
+    return WallMaterial(
+        elastic_modulus=_si(row, "elastic_modulus", low=1e6),
+        surge_share=row.number("surge_share", low=1.0),
+        warm=tuple(zip((from_system(f, "temperature", "US") for f in (73, 80, 90, 100)), shares, strict=True)),
+        source=row.text("source"),
+    )
+
+
 def _backflow(row: Row) -> BackflowDevice:
     return BackflowDevice(
         kind=row.choice("kind", BACKFLOW_KINDS),
@@ -213,7 +225,13 @@ def _backflow(row: Row) -> BackflowDevice:
 
 
 def _valve(row: Row) -> Valve:
-    return Valve(row.choice("kind", _VALVES), row.text("trade_size"), _loss(row), row.text("source"))
+    return Valve(
+        kind=row.choice("kind", _VALVES),
+        trade_size=row.text("trade_size"),
+        loss=_loss(row),
+        closing_time=row.number("closing_s", low=0.01),
+        source=row.text("source"),
+    )
 
 
 def _meter(row: Row) -> MeterSize:

@@ -18,6 +18,7 @@ __all__ = [
     "Profile",
     "TrenchCost",
     "Valve",
+    "WallMaterial",
     "strip_reach",
 ]
 
@@ -50,6 +51,25 @@ class PipeSize:
     pressure_rating: float  # [Pa] at 23 °C
     roughness: float  # [m]
     source: str
+
+
+@dataclass(frozen=True, slots=True)
+class WallMaterial:
+    """What a pipe material bears besides its rating."""
+
+    elastic_modulus: float  # [Pa] short-term
+    surge_share: float  # of the rating, that pressure with surge may reach
+    warm: tuple[tuple[float, float], ...]  # water temperature [K] and the share of the rating left, rising
+    source: str
+
+    def share_at(self, temperature: float) -> float:
+        """Share of its rating that a pipe keeps with water at a temperature [K]: straight between the rows."""
+        (cool, share), *warmer = self.warm
+        for warm, left in warmer:
+            if temperature <= warm:
+                return share + (left - share) * max(0.0, temperature - cool) / (warm - cool)
+            cool, share = warm, left
+        return share
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +155,7 @@ class Valve:
     kind: Literal["in-line valve", "valve with vacuum breaker"]
     trade_size: str
     loss: DeviceLoss
+    closing_time: float  # [s] over which most of the flow is cut
     source: str
 
 
@@ -178,6 +199,7 @@ class Catalogue:
     """Everything that can be bought or charted, from packaged tables and the user's own CSV files."""
 
     pipes: tuple[PipeSize, ...]
+    materials: Mapping[PipeMaterial, WallMaterial]
     nozzles: Mapping[str, Nozzle]
     profiles: Mapping[str, Profile]
     backflow: Mapping[BackflowKind, BackflowDevice]

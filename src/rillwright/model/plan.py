@@ -6,6 +6,7 @@ from pydantic import BaseModel, ConfigDict
 
 from rillwright.model.findings import Finding, Proof, WayOut
 from rillwright.model.parts import Pattern
+from rillwright.model.protection import Surge
 from rillwright.model.site import BackflowKind, HeadClass, PipeMaterial, Yard
 
 __all__ = [
@@ -304,6 +305,7 @@ class Plan(_Frozen):
     nodes: tuple[Node, ...] = ()
     pipes: tuple[Pipe, ...] = ()
     trenches: tuple[Trench, ...] = ()
+    surges: tuple[Surge, ...] = ()
     parts: tuple[PartLine, ...] = ()
     cost: Cost | None = None
     findings: tuple[Finding, ...] = ()

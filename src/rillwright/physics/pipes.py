@@ -12,6 +12,7 @@ from rillwright.physics.units import FOOT, PSI
 __all__ = [
     "PVC_MODULUS",
     "area",
+    "closing_surge",
     "critical_closing_time",
     "flow_at_velocity",
     "rating_by_inside_ratio",
@@ -72,6 +73,20 @@ def surge(velocity_change: Value, *, wave_speed: float, density: float = 1000.0)
     1200000.0
     """
     return density * wave_speed * velocity_change
+
+
+def closing_surge(column: Value, *, closing_time: float, density: float = 1000.0) -> Value:
+    """Pressure rise when a flow is stopped evenly, slower than the critical closing time.
+
+    Parameters: column [m²/s], velocity times length, summed over pipes in series; closing_time [s]; density [kg/m³].
+    Returns: pressure rise [Pa] at the valve: 2 · density · column / closing_time. In one pipe it equals Joukowsky's
+    at the critical closing time and exceeds it for faster closings, so the lesser of the two holds.
+    Source: Michaud's formula, Allievi's law for a slow even closing (any text on water hammer).
+
+    >>> closing_surge(150.0, closing_time=1.0)  # 100 m at 1.5 m/s
+    300000.0
+    """
+    return 2 * density * column / closing_time
 
 
 def critical_closing_time(length: Value, *, wave_speed: float) -> Value:

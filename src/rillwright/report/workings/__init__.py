@@ -14,6 +14,7 @@ from rillwright.report.workings.lawns import lawn_workings
 from rillwright.report.workings.outcome import outcome_workings
 from rillwright.report.workings.pipes import pipe_workings
 from rillwright.report.workings.places import place_workings
+from rillwright.report.workings.protection import protection_workings
 from rillwright.report.workings.supply import supply_workings
 from rillwright.report.workings.working import Given, Working
 from rillwright.report.workings.zones import zone_workings
@@ -28,6 +29,7 @@ _BUILDERS = (
     lawn_workings,
     head_workings,
     pipe_workings,
+    protection_workings,
     cost_workings,
 )
 _MOST_NEAR = 8
