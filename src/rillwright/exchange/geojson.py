@@ -47,7 +47,7 @@ class Plane:
 
     def __init__(self, origin: Origin, *, north: float = 90.0) -> None:
         """Origin, the place of (0, 0); north, direction of north on the plan [°] counter-clockwise from the x axis."""
-        self._proj = Proj(proj="aeqd", lon_0=origin.lon, lat_0=origin.lat, datum="WGS84")
+        self._proj = Proj(proj="tmerc", lon_0=origin.lon, lat_0=origin.lat, datum="WGS84")
         self._sin, self._cos = math.sin(math.radians(north)), math.cos(math.radians(north))
 
     def local(self, lon: float, lat: float) -> tuple[float, float]:
