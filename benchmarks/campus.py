@@ -1,7 +1,7 @@
 """Plan an invented campus of many lawns, and compare its time for a head with that of the demo yard in the same run.
 
-Run: python benchmarks/campus.py [HECTARES ...]; 5 gives about 500 heads, 50 about 5,000. Prints heads, zones, seconds of
-each stage, the peak memory of this process and of its largest helper, and the growth exponent of time by heads.
+Run: python benchmarks/campus.py [HECTARES ...]; 5 gives about 500 heads, 50 about 5,000. Prints heads, zones, time by
+stage, the peak memory of this process and of its largest helper, and the growth exponent of time by heads.
 """
 
 import math
