@@ -3,13 +3,15 @@
 import itertools
 import math
 import random
+import time
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from rillwright.solvers.places import PlaceOption
-from rillwright.solvers.zoning import HeadLoad, make_zones
+from rillwright.solvers.watch import Watch
+from rillwright.solvers.zoning import HeadLoad, ZoneGroup, ZoneProblem, make_zones, make_zonings, rezone
 from rillwright.solvers.zoning.bound import cost_bound
 from rillwright.solvers.zoning.count import fewest_zones
 from rillwright.solvers.zoning.groups import spread_tree
@@ -54,6 +56,14 @@ def random_case(seed, heads, *, places=4, fill=0.9, per_zone=4, groups=1, vary=0
     may = {o.id: frozenset(h.id for h in loads if r.random() < legal) for o in options}
     may[options[0].id] |= frozenset(h.id for h in loads) - frozenset().union(*may.values())
     return loads, options, may
+
+
+def problem_of(loads, options, may, *, stations=20, **terms):
+    return ZoneProblem(tuple(loads), tuple(options), may, stations=stations, **{**PRICES, **terms})
+
+
+def zoned(loads, options, may, *, stations=20, watch=None, **terms):
+    return make_zones(problem_of(loads, options, may, stations=stations, **terms), watch=watch)
 
 
 def partitions(items):
@@ -136,7 +146,7 @@ def test_small_cases_equal_every_partition(seed):
     kind = {"groups": 1 + seed % 2, "vary": (0.0, 0.5)[seed // 2 % 2], "discrete": seed % 3 == 0}
     heads = 6 + seed % 2
     loads, options, may = random_case(seed, heads, places=3, per_zone=3, legal=(1.0, 0.7)[seed % 2], **kind)
-    zoning = make_zones(loads, options, may_serve=may, stations=20, **PRICES)
+    zoning = zoned(loads, options, may, stations=20)
     fewest, cost = brute_force(loads, options, may)
     check_laws(zoning, loads, may)
     assert zoning.status == "optimal"
@@ -150,13 +160,13 @@ def test_small_cases_equal_every_partition(seed):
 
 def test_eight_heads_equal_every_partition():
     loads, options, may = random_case(77, 8, places=2, per_zone=4, fill=0.95)
-    zoning = make_zones(loads, options, may_serve=may, stations=20, **PRICES)
+    zoning = zoned(loads, options, may, stations=20)
     fewest, cost = brute_force(loads, options, may)
     assert (len(zoning.groups), zoning.cost) == (fewest, pytest.approx(cost, rel=1e-7))
 
 
 def task_of(loads, options, may):
-    return zone_task(loads, options, may_serve=may, place_cost=60.0, trench_cost=8.0, distance=math.dist)
+    return zone_task(problem_of(loads, options, may))
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -166,16 +176,14 @@ def test_bounds_never_exceed_the_truth(seed):
     )
     fewest, cost = brute_force(loads, options, may)
     task = task_of(loads, options, may)
-    counts = [fewest_zones(task, members, seed=0, deadline=math.inf) for members in task.groups]
+    counts = [fewest_zones(task, members, seed=0, watch=Watch()) for members in task.groups]
     patterns = [
-        pattern_bound(
-            task, kinds_of(task, members), start=[tuple(range(len(kinds_of(task, members))))], deadline=math.inf
-        )
+        pattern_bound(task, kinds_of(task, members), start=[tuple(range(len(kinds_of(task, members))))], watch=Watch())
         for members in task.groups
     ]
     assert sum(count.bound for count in counts) == fewest
     assert sum(bound for bound, _ in patterns) <= fewest
-    bound = cost_bound(task, [len(count.zones) for count in counts], deadline=1e12)
+    bound = cost_bound(task, [len(count.zones) for count in counts], watch=Watch())
     assert bound is not None
     truth = cost - PRICES["zone_cost"] * fewest
     free = all(len(heads) == len(loads) for heads in may.values())
@@ -200,14 +208,14 @@ def test_the_bottom_never_serves_the_terrace(clearance):
     """Terrace 2.4 m over the back lawn. The top may serve both; whether the bottom pays depends on its price."""
     loads, options = TERRACE + BACK, [TOP, BOTTOM]
     may = by_height(loads, options, clearance)
-    dear = make_zones(loads, options, may_serve=may, stations=4, place_cost=500, zone_cost=100, trench_cost=8)
-    cheap = make_zones(loads, options, may_serve=may, stations=4, place_cost=1, zone_cost=100, trench_cost=80)
+    dear = zoned(loads, options, may, stations=4, place_cost=500, zone_cost=100, trench_cost=8)
+    cheap = zoned(loads, options, may, stations=4, place_cost=1, zone_cost=100, trench_cost=80)
     for zoning in (dear, cheap):
         check_laws(zoning, loads, may)
         assert zoning.status == "optimal"
         assert all(g.place == "top" for g in zoning.groups if any(h.startswith("T") for h in g.heads))
     assert dear.places_used == ("top",)
-    assert set(make_zones(BACK, options, may_serve=may, stations=4, **PRICES).places_used) <= {"top", "bottom"}
+    assert set(zoned(BACK, options, may, stations=4).places_used) <= {"top", "bottom"}
 
 
 def test_a_second_place_is_opened_where_it_saves_more_than_it_costs():
@@ -215,7 +223,7 @@ def test_a_second_place_is_opened_where_it_saves_more_than_it_costs():
     loads = [*TERRACE, *(load(f"B{i}", (4.0 * i, 20.0), level=0.1, group="b") for i in range(3))]
     loads += [load(f"C{i}", (4.0 * i, 24.0), level=0.1, group="c") for i in range(3)]
     may = by_height(loads, near_entry, 0.1524)
-    zoning = make_zones(loads, near_entry, may_serve=may, stations=4, place_cost=1, zone_cost=100, trench_cost=8)
+    zoning = zoned(loads, near_entry, may, stations=4, place_cost=1, zone_cost=100, trench_cost=8)
     assert {g.heads[0][0]: g.place for g in zoning.groups} == {"T": "top", "B": "bottom", "C": "bottom"}
 
 
@@ -224,7 +232,7 @@ def test_a_place_rule_can_force_one_more_zone():
     loads = [load(f"H{i}", (float(i), 0.0)) for i in range(4)]
     options = [option("P1"), option("P2", (5.0, 0.0))]
     may = {"P1": frozenset({"H0", "H1"}), "P2": frozenset({"H2", "H3"})}
-    zoning = make_zones(loads, options, may_serve=may, stations=4, **PRICES)
+    zoning = zoned(loads, options, may, stations=4)
     assert sorted(group.heads for group in zoning.groups) == [("H0", "H1"), ("H2", "H3")]
     assert zoning.status == "optimal"
 
@@ -233,9 +241,9 @@ def test_the_weakest_head_sets_the_zone_capacity():
     """Six heads of 1.0 with capacity 6 make one zone; one head of capacity 2 among them makes a second."""
     loads = [load(f"H{i}", (3.0 * i, 0.0), capacity=6.0) for i in range(6)]
     options = [option("P1")]
-    assert len(make_zones(loads, options, may_serve=anywhere(loads, options), stations=4, **PRICES).groups) == 1
+    assert len(zoned(loads, options, anywhere(loads, options), stations=4).groups) == 1
     loads[5] = load("H5", (15.0, 0.0), capacity=2.0)
-    zoning = make_zones(loads, options, may_serve=anywhere(loads, options), stations=4, **PRICES)
+    zoning = zoned(loads, options, anywhere(loads, options), stations=4)
     assert len(zoning.groups) == 2
     assert zoning.status == "optimal"
     weak = next(group for group in zoning.groups if "H5" in group.heads)
@@ -245,7 +253,7 @@ def test_the_weakest_head_sets_the_zone_capacity():
 def test_stations_too_few_still_gives_the_fewest_zones():
     loads = [load(f"H{i}", (3.0 * i, 0.0)) for i in range(10)]
     options = [option("P1")]
-    zoning = make_zones(loads, options, may_serve=anywhere(loads, options), stations=2, **PRICES)
+    zoning = zoned(loads, options, anywhere(loads, options), stations=2)
     check_laws(zoning, loads, anywhere(loads, options))
     assert zoning.status == "infeasible"
     (clash,) = zoning.clashes
@@ -258,7 +266,7 @@ def test_a_head_no_place_may_serve_says_how_much_higher():
     loads = [load("H1", level=0.1), load("H2", level=3.0)]
     options = [option("P1", highest=1.2), option("P2", (2.0, 0.0), highest=1.5)]
     may = by_height(loads, options, 0.1524)
-    zoning = make_zones(loads, options, may_serve=may, stations=4, clearance=0.1524, **PRICES)
+    zoning = zoned(loads, options, may, stations=4, clearance=0.1524)
     (clash,) = zoning.clashes
     assert (clash.kind, clash.where) == ("height", "H2")
     assert clash.short == pytest.approx(3.0 + 0.1524 - 1.5)
@@ -269,7 +277,7 @@ def test_a_head_no_place_may_serve_says_how_much_higher():
 def test_a_head_over_its_own_capacity_says_by_how_much():
     loads = [load("H1"), load("H2", flow=5.0, capacity=4.0)]
     options = [option("P1")]
-    zoning = make_zones(loads, options, may_serve=anywhere(loads, options), stations=4, **PRICES)
+    zoning = zoned(loads, options, anywhere(loads, options), stations=4)
     (clash,) = zoning.clashes
     assert (clash.kind, clash.where) == ("flow", "H2")
     assert clash.short == pytest.approx(1e-4)
@@ -277,9 +285,9 @@ def test_a_head_over_its_own_capacity_says_by_how_much():
 
 
 def test_no_places_and_no_heads():
-    lonely = make_zones([load("H1")], [], may_serve={}, stations=4, **PRICES)
+    lonely = zoned([load("H1")], [], {}, stations=4)
     assert [clash.kind for clash in lonely.clashes] == ["height"]
-    assert make_zones([], [option("P1")], may_serve={}, stations=4, **PRICES).status == "optimal"
+    assert zoned([], [option("P1")], {}, stations=4).status == "optimal"
 
 
 @pytest.mark.parametrize(
@@ -290,7 +298,7 @@ def test_fewest_zones_is_proven_at_tight_fill(heads, fill, discrete, groups, var
     loads, options, may = random_case(3, heads, fill=fill, per_zone=8, discrete=discrete, groups=groups, vary=vary)
     task = task_of(loads, options, may)
     for members in task.groups:
-        count = fewest_zones(task, members, seed=0, deadline=math.inf)
+        count = fewest_zones(task, members, seed=0, watch=Watch())
         assert len(count.zones) == count.bound
         assert sorted(h for zone in count.zones for h in zone) == sorted(members)
         assert all(task.fits(zone) for zone in count.zones)
@@ -298,20 +306,20 @@ def test_fewest_zones_is_proven_at_tight_fill(heads, fill, discrete, groups, var
 
 def test_fifty_heads_at_tight_fill_whole():
     loads, options, may = random_case(11, 50, places=12, fill=0.985, per_zone=7, discrete=True, groups=2)
-    zoning = make_zones(loads, options, may_serve=may, stations=20, time_limit=60, **PRICES)
+    zoning = zoned(loads, options, may, stations=20)
     check_laws(zoning, loads, may)
     fewest, cost = zoning.proofs
     assert fewest.status == "optimal"
     assert cost.bound is not None
     assert cost.gap < 0.1
-    assert zoning == make_zones(loads, options, may_serve=may, stations=20, time_limit=60, **PRICES)
+    assert zoning == zoned(loads, options, may, stations=20)
 
 
 def test_no_time_still_gives_lawful_zones_and_true_bounds():
     loads, options, may = random_case(4, 30, places=8, per_zone=6, fill=0.97, groups=2, legal=0.8)
-    rushed = make_zones(loads, options, may_serve=may, stations=20, time_limit=0.01, **PRICES)
+    rushed = zoned(loads, options, may, stations=20, watch=Watch(deadline=time.monotonic() + 0.01))
     check_laws(rushed, loads, may)
-    calm = make_zones(loads, options, may_serve=may, stations=20, time_limit=60, **PRICES)
+    calm = zoned(loads, options, may, stations=20)
     assert rushed.proofs[0].bound <= calm.proofs[0].value <= rushed.proofs[0].value
     assert rushed.proofs[1].bound is None or rushed.proofs[1].bound <= rushed.cost
 
@@ -327,10 +335,78 @@ def test_no_time_still_gives_lawful_zones_and_true_bounds():
 )
 def test_laws_hold_on_any_yard(seed, heads, groups, legal, vary, stations):
     loads, options, may = random_case(seed, heads, groups=groups, legal=legal, vary=vary)
-    zoning = make_zones(loads, options, may_serve=may, stations=stations, **PRICES)
+    zoning = zoned(loads, options, may, stations=stations)
     check_laws(zoning, loads, may)
     short = [clash for clash in zoning.clashes if clash.kind == "stations"]
     assert bool(short) == (len(zoning.groups) > stations)
     for proof in zoning.proofs:
         assert proof.bound is not None
         assert proof.bound <= proof.value + 1e-9
+
+
+def pairs_of(groups):
+    return {(frozenset(group.heads), group.place) for group in groups}
+
+
+def groups_cost(groups, loads, options):
+    by_id, places = {h.id: h for h in loads}, {o.id: o for o in options}
+    return plan_cost([g.heads for g in groups], [g.place for g in groups], by_id, places)
+
+
+@pytest.mark.parametrize(("heads", "places"), [(8, 3), (24, 6)])
+def test_zonings_are_lawful_different_and_in_order_of_cost(heads, places):
+    loads, options, may = random_case(21, heads, places=places, per_zone=4, legal=0.9)
+    zonings = make_zonings(problem_of(loads, options, may), most=3)
+    assert len(zonings) == 3
+    assert zonings[0].proofs == zoned(loads, options, may).proofs
+    for zoning in zonings:
+        check_laws(zoning, loads, may)
+        assert zoning.cost == pytest.approx(groups_cost(zoning.groups, loads, options))
+        assert zoning.proofs[1].value == pytest.approx(zoning.cost)
+    assert [z.cost for z in zonings] == sorted(z.cost for z in zonings)
+    for a, b in itertools.combinations(zonings, 2):
+        number = len(a.groups)
+        assert len(pairs_of(a.groups) - pairs_of(b.groups)) >= max(1, number // 4)
+        assert len(b.groups) == number
+
+
+def test_the_second_zoning_is_the_second_best_of_every_partition():
+    """Two zones at one place: a quarter of them is one, so the second zoning is the next partition by cost."""
+    loads, options, may = random_case(5, 7, places=1, per_zone=4)
+    first, second = make_zonings(problem_of(loads, options, may), most=2)
+    by_id = {h.id: h for h in loads}
+    costs = sorted(
+        plan_cost(zones, ["P0"] * len(zones), by_id, {"P0": options[0]})
+        for zones in partitions(list(by_id))
+        if len(zones) == len(first.groups)
+        and all(sum(by_id[h].flow for h in zone) <= loads[0].capacity + 1e-12 for zone in zones)
+    )
+    assert (first.cost, second.cost) == (pytest.approx(costs[0]), pytest.approx(costs[1]))
+
+
+def test_zones_opened_up_come_back_cheaper_and_the_others_stay():
+    """Heads of two rows dealt out crosswise: opened up, each row becomes a zone, and a third zone is left alone."""
+    loads = [load(f"A{i}", (4.0 * i, 0.0)) for i in range(4)] + [load(f"B{i}", (4.0 * i, 30.0)) for i in range(4)]
+    loads += [load(f"C{i}", (4.0 * i, 60.0)) for i in range(4)]
+    options = [option("P1", (0.0, 15.0)), option("P2", (0.0, 60.0))]
+    problem = problem_of(loads, options, anywhere(loads, options))
+    crossed = [
+        ZoneGroup(("A0", "A1", "B2", "B3"), "P1"),
+        ZoneGroup(("A2", "A3", "B0", "B1"), "P1"),
+        ZoneGroup(("C0", "C1", "C2", "C3"), "P2"),
+    ]
+    best, *others = rezone(problem, crossed, which={0, 1}, most=2)
+    assert {frozenset(g.heads) for g in best} == {frozenset(f"{row}{i}" for i in range(4)) for row in "ABC"}
+    assert crossed[2] in best
+    assert all(crossed[2] in other for other in others)
+    assert groups_cost(best, loads, options) < groups_cost(crossed, loads, options)
+
+
+def test_a_search_asked_to_stop_ends_with_lawful_zones():
+    """The first question is answered no, all later ones yes: as when a person interrupts."""
+    loads, options, may = random_case(4, 60, places=8, per_zone=6, fill=0.97, groups=2)
+    asked = itertools.count()
+    stopped = zoned(loads, options, may, watch=Watch(stopped=lambda: next(asked) > 0))
+    check_laws(stopped, loads, may)
+    assert next(asked) > 1
+    assert stopped.cost >= zoned(loads, options, may).cost

@@ -4,6 +4,7 @@ The stages feed one another: pipe losses decide how much a zone may draw, and th
 starts from a small allowance for pipe losses and raises it until sizes exist that leave every head its pressure.
 """
 
+import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
@@ -25,7 +26,8 @@ from rillwright.solvers.places import (
     raised_over,
 )
 from rillwright.solvers.places.trench_walk import TrenchWalk
-from rillwright.solvers.zoning import HeadLoad, ZoneGroup, Zoning, make_zones
+from rillwright.solvers.watch import Watch
+from rillwright.solvers.zoning import HeadLoad, ZoneGroup, ZoneProblem, Zoning, make_zones
 
 __all__ = ["PIPE_ALLOWANCE", "Draft", "ZoneDraft", "build_system", "zone_system"]
 
@@ -190,19 +192,18 @@ def _zone(
         )
         for h in heads
     ]
-    return make_zones(
-        loads,
+    problem = ZoneProblem(
+        tuple(loads),
         options,
-        may_serve=serve,
+        serve,
         stations=yard.controller.stations,
         place_cost=PLACE_COST + price,
         zone_cost=ZONE_COST,
         trench_cost=catalogue.trenches["lawn"].per_metre or 0.0,
         clearance=device.above_outlets or 0.0,
-        seed=case.seed,
         distance=TrenchWalk(case.ground, [*(o.at for o in options), *(h.at for h in heads)]),
-        time_limit=ZONING_GUARD,
     )
+    return make_zones(problem, seed=case.seed, watch=Watch(deadline=time.monotonic() + ZONING_GUARD))
 
 
 def _name(

@@ -8,13 +8,13 @@ Source: capacity cuts of the capacitated spanning tree, Toth and Vigo, Networks 
 
 import itertools
 import math
-import time
 from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning.task import ZoneTask
 
 __all__ = ["cost_bound"]
@@ -26,22 +26,22 @@ _CUTS = 60  # in one round
 _LEAST = 1e-4  # relative gain of a round below which the bound has settled
 
 
-def cost_bound(task: ZoneTask, counts: Sequence[int], *, deadline: float) -> float | None:
+def cost_bound(task: ZoneTask, counts: Sequence[int], *, watch: Watch) -> float | None:
     """Bound [currency] on openings and trenches, with counts[g] zones in group g; None when none was reached.
 
     Each round's programme, corrected for the trenches it leaves out, is a relaxation: the bound holds whenever the
-    rounds stop. Deadline by time.monotonic [s].
+    rounds stop.
     """
     programme = _Programme(task, counts)
     best: float | None = None
     slow = 0
     for _ in range(_ROUNDS):
-        value = programme.solve(deadline)
+        value = programme.solve(watch)
         if value is None:
             break
         slow = slow + 1 if best is not None and value < best + _LEAST * abs(best) else 0
         best = value if best is None else max(best, value)
-        if slow >= 3 or not programme.cut() or time.monotonic() > deadline:
+        if slow >= 3 or not programme.cut() or watch.over():
             break
     return best
 
@@ -118,10 +118,10 @@ class _Programme:
         for row in (self.into[h], self.count[self.group[h]], self.place[p]):
             row.SetCoefficient(arc, 1.0)
 
-    def solve(self, deadline: float) -> float | None:
+    def solve(self, watch: Watch) -> float | None:
         """Bound from the programme as it stands, or None when time ran out or short trenches alone cannot do."""
         for _ in range(_PRICINGS):
-            self.solver.SetTimeLimit(max(50, int(1000 * (deadline - time.monotonic()))))
+            self.solver.SetTimeLimit(max(50, int(min(1e6, 1000 * watch.seconds_left()))))
             status = self.solver.Solve()
             if status == self.solver.INFEASIBLE and self._add_all():
                 continue
@@ -130,7 +130,7 @@ class _Programme:
             self._read()
             lowest = self._price()
             correction = float(np.minimum(lowest, 0.0).sum())
-            if correction > -_LEAST * abs(self.value) or time.monotonic() > deadline:
+            if correction > -_LEAST * abs(self.value) or watch.over():
                 break
         return self.value + correction
 

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning.cpsat import steady_solver
 from rillwright.solvers.zoning.patterns import kinds_of, pattern_bound
 from rillwright.solvers.zoning.task import ZoneTask
@@ -34,10 +35,10 @@ class Count:
     method: str
 
 
-def fewest_zones(task: ZoneTask, heads: Sequence[int], *, seed: int, deadline: float) -> Count:
+def fewest_zones(task: ZoneTask, heads: Sequence[int], *, seed: int, watch: Watch) -> Count:
     """Pack the heads of one group into the fewest zones; every head must fit a zone of its own.
 
-    Parameters: seed of the shuffles; deadline by time.monotonic [s], only a guard: the work is bounded by counts.
+    Parameters: seed of CP-SAT. The work is bounded by counts.
     """
     bound, method = _simple_bound(task, heads), "flow over capacity, dual feasible functions"
     zones = pack(task, heads, most=bound, tries=_TRIES)
@@ -46,13 +47,13 @@ def fewest_zones(task: ZoneTask, heads: Sequence[int], *, seed: int, deadline: f
     kinds = kinds_of(task, heads)
     kind = {h: k for k, members in enumerate(kinds) for h in members}
     start = [tuple(sorted(kind[h] for h in zone)) for zone in zones]
-    better, patterns = pattern_bound(task, kinds, start=start, deadline=deadline)
+    better, patterns = pattern_bound(task, kinds, start=start, watch=watch)
     if better > bound:
         bound, method = better, "rounded bound of the pattern programme"
     if len(zones) > bound:
-        zones = _cover(kinds, [*patterns, *start], hint=start, seed=seed, deadline=deadline) or zones
+        zones = _cover(kinds, [*patterns, *start], hint=start, seed=seed, watch=watch) or zones
     while len(zones) > bound:
-        found, proven = _assign(task, kinds, len(zones) - 1, seed=seed, deadline=deadline)
+        found, proven = _assign(task, kinds, len(zones) - 1, seed=seed, watch=watch)
         if proven:
             bound, method = len(zones), "CP-SAT: one zone fewer cannot be"
         if found is None:
@@ -173,7 +174,7 @@ def _most_value(task: ZoneTask, heads: list[int], value: dict[int, float], room:
 
 
 def _cover(
-    kinds: Sequence[Sequence[int]], patterns: Sequence[Zone], *, hint: Sequence[Zone], seed: int, deadline: float
+    kinds: Sequence[Sequence[int]], patterns: Sequence[Zone], *, hint: Sequence[Zone], seed: int, watch: Watch
 ) -> list[Zone] | None:
     """Fewest of the given patterns that hold every head; a head held too often is left out of the later zones."""
     from ortools.sat.python import cp_model
@@ -187,7 +188,7 @@ def _cover(
         held = [p.count(k) * times[i] for i, p in enumerate(unique) if k in p]
         model.add(sum(held) >= len(members))
     model.minimize(sum(times))
-    solver = steady_solver(seed=seed, deadline=deadline, work=_WORK / 2)
+    solver = steady_solver(seed=seed, watch=watch, work=_WORK / 2)
     if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
     chosen = [pattern for i, pattern in enumerate(unique) for _ in range(solver.value(times[i]))]
@@ -202,7 +203,7 @@ def _with_heads(kinds: Sequence[Sequence[int]], patterns: Sequence[Zone]) -> lis
 
 
 def _assign(
-    task: ZoneTask, kinds: Sequence[Sequence[int]], count: int, *, seed: int, deadline: float
+    task: ZoneTask, kinds: Sequence[Sequence[int]], count: int, *, seed: int, watch: Watch
 ) -> tuple[list[Zone] | None, bool]:
     """Pack into `count` zones, or prove that it cannot be; equal heads are counted, not told apart."""
     from ortools.sat.python import cp_model
@@ -224,7 +225,7 @@ def _assign(
         model.add(sum(zone[k] for zone in put) == len(members))
     for before, after in itertools.pairwise(loads):
         model.add(before >= after)
-    solver = steady_solver(seed=seed, deadline=deadline, work=_WORK)
+    solver = steady_solver(seed=seed, watch=watch, work=_WORK)
     status = solver.solve(model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None, status == cp_model.INFEASIBLE

@@ -7,12 +7,12 @@ spread of the heads about the zones' centres, until no pair gets cheaper. Every 
 """
 
 import math
-import time
 from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
+from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning.count import pack
 from rillwright.solvers.zoning.task import ZoneTask
 
@@ -71,38 +71,35 @@ def spread_tree(between: list[list[float]], zone: Zone) -> float:
 
 
 def compact_zones(
-    pool: Pool, group_zones: Sequence[Sequence[Zone]], *, at: Sequence[tuple[float, float]], deadline: float
-) -> tuple[list[Zone], list[int]]:
-    """Improve the packings of all groups from several starts; returns the best zones and their places.
+    pool: Pool, group_zones: Sequence[Sequence[Zone]], *, watch: Watch
+) -> list[tuple[list[Zone], list[int]]]:
+    """Improve the packings of all groups from several starts; the zones and open places of each, cheapest first.
 
-    Parameters: group_zones, one packing for each group of the task, which fixes the number of zones; at, the heads'
-    coordinates [m]; deadline by time.monotonic [s].
+    Parameters: group_zones, one packing for each group of the task, which fixes the number of zones.
     """
-    xy = np.array(at)
-    best: tuple[float, list[Zone], list[int]] = (math.inf, [], [])
+    xy = pool.task.at
+    found: list[tuple[float, list[Zone], list[int]]] = []
     for start in range(_STARTS + 1):
         turn = 2 * math.pi * (start - 1) / _STARTS
         zones: list[Zone] = []
         for packing in group_zones:
             zones += packing if start == 0 else _carve(pool, packing, xy, (math.cos(turn), math.sin(turn)))
-        found = _settle(pool, zones, xy, deadline)
-        if found[0] < best[0] - 1e-9:
-            best = found
-        if time.monotonic() > deadline:
+        found.append(_settle(pool, zones, xy, watch))
+        if watch.over():
             break
-    return best[1], best[2]
+    return [(zones, places) for _, zones, places in sorted(found, key=lambda plan: plan[0])]
 
 
 def _settle(
-    pool: Pool, zones: list[Zone], xy: NDArray[np.float64], deadline: float
+    pool: Pool, zones: list[Zone], xy: NDArray[np.float64], watch: Watch
 ) -> tuple[float, list[Zone], list[int]]:
     """Alternate between places for the zones and zones for the places until neither gets cheaper."""
     places, before = choose_places(pool, zones), math.inf
     for _ in range(4):
-        zones = _split_pairs(pool, zones, places, xy, deadline)
+        zones = _split_pairs(pool, zones, places, xy, watch)
         places = choose_places(pool, zones)
         total = _total(pool, zones, places)
-        if total >= before - 1e-9 or time.monotonic() > deadline:
+        if total >= before - 1e-9 or watch.over():
             break
         before = total
     return _total(pool, zones, places), zones, places
@@ -133,9 +130,7 @@ def choose_places(pool: Pool, zones: Sequence[Zone]) -> list[int]:
         chosen = best
 
 
-def _split_pairs(
-    pool: Pool, zones: list[Zone], places: list[int], xy: NDArray[np.float64], deadline: float
-) -> list[Zone]:
+def _split_pairs(pool: Pool, zones: list[Zone], places: list[int], xy: NDArray[np.float64], watch: Watch) -> list[Zone]:
     zones = list(zones)
     home = {h: g for g, members in enumerate(pool.task.groups) for h in members}
     tried: set[tuple[Zone, Zone]] = set()
@@ -143,7 +138,7 @@ def _split_pairs(
         changed = False
         for a, b in _neighbours(zones, home, xy):
             pair = (zones[a], zones[b])
-            if pair in tried or time.monotonic() > deadline:
+            if pair in tried or watch.over():
                 continue
             tried.add(pair)
             better = _split(pool, *pair, places, xy)

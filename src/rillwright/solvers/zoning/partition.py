@@ -1,21 +1,22 @@
 """Choose zones and places together out of a pool of feasible zones: set partitioning by CP-SAT."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
+from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning.cpsat import steady_solver
 from rillwright.solvers.zoning.groups import Pool
 from rillwright.solvers.zoning.task import ZoneTask
 
-__all__ = ["Partition", "all_zones", "best_partition", "thin_pool"]
+__all__ = ["Partition", "all_zones", "best_partition", "most_alike", "thin_pool"]
 
 Zone = tuple[int, ...]
 
 _MANY = 24_000  # zone and place pairs up to which every feasible zone is listed
 _POOL = 1_500  # zones kept of a searched pool
+_APART = 4  # a further plan differs in one zone out of so many
 _SCALE = 2**30  # the greatest total cost in whole numbers
 
 
@@ -26,6 +27,16 @@ class Partition:
     zones: tuple[Zone, ...]
     places: tuple[int, ...]
     proven: bool
+
+    @property
+    def pairs(self) -> frozenset[tuple[Zone, int]]:
+        """Each zone with its place."""
+        return frozenset(zip(self.zones, self.places, strict=True))
+
+
+def most_alike(zones: int) -> int:
+    """Number of zones that two different plans may have in common, by heads and place."""
+    return zones - max(1, zones // _APART)
 
 
 def all_zones(task: ZoneTask) -> list[Zone] | None:
@@ -62,15 +73,16 @@ def best_partition(
     places: Sequence[int],
     counts: Sequence[int],
     *,
-    hint: tuple[Sequence[Zone], Sequence[int]] | None,
+    hint: Collection[tuple[Zone, int]] = (),
+    apart: Sequence[Partition] = (),
     seed: int,
     work: float,
-    deadline: float,
+    watch: Watch,
 ) -> Partition | None:
     """Cheapest choice of counts[g] zones for each group g that holds every head once; None when none was found.
 
-    Parameters: places to choose from; hint, a plan known already; work, CP-SAT's deterministic time; deadline by
-    time.monotonic [s].
+    Parameters: places to choose from; hint, the pairs of a plan known already; apart, plans from which the
+    choice must differ in a quarter of the zones, by heads or place; work, CP-SAT's deterministic time.
     """
     from ortools.sat.python import cp_model
 
@@ -96,28 +108,19 @@ def best_partition(
     terms = [round(scale * c) * u for c, u in zip(cost, used, strict=True)]
     terms += [round(scale * float(task.opening[p])) * opened[p] for p in places]
     model.minimize(sum(terms))
-    if hint is not None:
-        _hint(model, pool, links, used, opened, hint)
-    solver = steady_solver(seed=seed, work=work, deadline=deadline)
+    if hint:
+        for i, link in enumerate(links):
+            model.add_hint(used[i], link in hint)
+        for p, variable in opened.items():
+            model.add_hint(variable, any(p == home for _, home in hint))
+    for plan in apart:
+        known = plan.pairs
+        same = sum(used[i] for i, link in enumerate(links) if link in known)
+        model.add(same <= most_alike(sum(counts)))
+    solver = steady_solver(seed=seed, work=work, watch=watch)
     solver.parameters.linearization_level = 2
     status = solver.solve(model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
     chosen = [link for i, link in enumerate(links) if solver.boolean_value(used[i])]
     return Partition(tuple(z for z, _ in chosen), tuple(p for _, p in chosen), status == cp_model.OPTIMAL)
-
-
-def _hint(
-    model: Any,
-    pool: Pool,
-    links: Sequence[tuple[Zone, int]],
-    used: Sequence[Any],
-    opened: dict[int, Any],
-    hint: tuple[Sequence[Zone], Sequence[int]],
-) -> None:
-    zones, places = hint
-    home = {zone: min(places, key=lambda p: (float(pool.links(zone)[p]), p)) for zone in zones}
-    for i, (zone, p) in enumerate(links):
-        model.add_hint(used[i], home.get(zone) == p)
-    for p, variable in opened.items():
-        model.add_hint(variable, p in set(home.values()))

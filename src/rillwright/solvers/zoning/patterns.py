@@ -6,13 +6,13 @@ rounded down and capacities up in the table: the priced zones include all true o
 """
 
 import math
-import time
 from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
+from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning.task import ZoneTask
 
 __all__ = ["kinds_of", "pattern_bound"]
@@ -32,12 +32,12 @@ def kinds_of(task: ZoneTask, heads: Sequence[int]) -> list[list[int]]:
 
 
 def pattern_bound(
-    task: ZoneTask, kinds: Sequence[Sequence[int]], *, start: Sequence[Pattern], deadline: float
+    task: ZoneTask, kinds: Sequence[Sequence[int]], *, start: Sequence[Pattern], watch: Watch
 ) -> tuple[int, list[Pattern]]:
     """Least number of zones by the rounded linear bound, and the truly feasible patterns met on the way.
 
-    Parameters: kinds of one group's heads, from `kinds_of`; start, patterns of zones that hold every head; deadline
-    by time.monotonic [s]. A pattern is the sorted kinds of a zone's heads, each as often as it occurs.
+    Parameters: kinds of one group's heads, from `kinds_of`; start, patterns of zones that hold every head. A
+    pattern is the sorted kinds of a zone's heads, each as often as it occurs.
     The bound of a round is the sum of the duals over the greatest price (Farley), so stopping early stays valid.
     """
     demand = np.array([len(members) for members in kinds], dtype=float)
@@ -54,7 +54,7 @@ def pattern_bound(
         best = max(best, float(duals @ demand) / max([1.0, *price.values()]))
         fresh = sorted((p for p in price if price[p] > 1 + 1e-7 and p not in columns), key=lambda p: (-price[p], p))
         settled = math.ceil(best - 1e-6) >= math.ceil(master.fun - 1e-6)
-        if not fresh or settled or time.monotonic() > deadline:
+        if not fresh or settled or watch.over():
             break
         columns.update(dict.fromkeys(fresh[:40]))
     return max(1, math.ceil(best - 1e-6)), [p for p in columns if _true(task, kinds, p)]

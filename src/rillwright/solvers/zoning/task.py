@@ -1,38 +1,24 @@
-"""What a zoning problem is made of, turned into numbers the solvers share."""
+"""A zoning problem turned into numbers that the solvers share."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from rillwright.solvers.places import PlaceOption
+from rillwright.solvers.zoning.result import ZoneProblem
 
-__all__ = ["HeadLoad", "ZoneTask", "zone_task"]
-
-Point = tuple[float, float]
-Metric = Callable[[Point, Point], float]
+__all__ = ["ZoneTask", "zone_task"]
 
 _TICK = 1e-12  # [m³/s] flows are whole numbers of this, far below what anything can measure
-
-
-@dataclass(frozen=True, slots=True)
-class HeadLoad:
-    """What zoning needs to know of one head."""
-
-    id: str
-    at: Point  # [m]
-    level: float  # [m] outlet level
-    flow: float  # [m³/s]
-    capacity: float  # [m³/s] largest total flow of a zone that holds this head
-    group: str  # only heads of one group may share a zone
 
 
 @dataclass(frozen=True)
 class ZoneTask:
     """Heads 0..n-1 and places 0..m-1 as arrays; a zone is a sorted tuple of head numbers."""
 
+    at: NDArray[np.float64]  # [m] (heads, 2)
     flow: list[int]  # [ticks]
     capacity: list[int]  # [ticks]
     groups: tuple[tuple[int, ...], ...]
@@ -55,28 +41,26 @@ class ZoneTask:
         return bits != 0 and sum(self.flow[h] for h in zone) <= min(self.capacity[h] for h in zone)
 
 
-def zone_task(
-    loads: Sequence[HeadLoad],
-    options: Sequence[PlaceOption],
-    *,
-    may_serve: Mapping[str, frozenset[str]],
-    place_cost: float,
-    trench_cost: float,
-    distance: Metric,
-) -> ZoneTask:
-    """Turn heads and places into a task."""
+def zone_task(problem: ZoneProblem, *, opened: Collection[str] = ()) -> ZoneTask:
+    """Turn heads and places into a task; places opened already cost nothing to open."""
+    loads, options, distance = problem.loads, problem.options, problem.distance
     names: dict[str, list[int]] = {}
     for i, load in enumerate(loads):
         names.setdefault(load.group, []).append(i)
-    legal = [[load.id in may_serve.get(option.id, frozenset()) for load in loads] for option in options]
+    legal = [[load.id in problem.may_serve.get(option.id, frozenset()) for load in loads] for option in options]
     shape = (len(options), len(loads))
+    opening = [
+        0.0 if option.id in opened else problem.place_cost + problem.trench_cost * option.entry_distance
+        for option in options
+    ]
     return ZoneTask(
+        at=np.array([load.at for load in loads], dtype=float).reshape(-1, 2),
         flow=[round(load.flow / _TICK) for load in loads],
         capacity=[round(load.capacity / _TICK) for load in loads],
         groups=tuple(tuple(members) for _, members in sorted(names.items())),
         between=[[distance(a.at, b.at) for b in loads] for a in loads],
         reach=np.array([[distance(o.at, load.at) for load in loads] for o in options]).reshape(shape),
         legal=np.array(legal, dtype=bool).reshape(shape),
-        opening=np.array([place_cost + trench_cost * option.entry_distance for option in options]),
-        trench_cost=trench_cost,
+        opening=np.array(opening),
+        trench_cost=problem.trench_cost,
     )

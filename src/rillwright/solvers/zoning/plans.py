@@ -1,0 +1,77 @@
+"""Cheapest plans at a given number of zones: search for compact zones, then choose among all zones met."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from rillwright.solvers.watch import Watch
+from rillwright.solvers.zoning.groups import Pool, choose_places, compact_zones
+from rillwright.solvers.zoning.partition import Partition, all_zones, best_partition, most_alike, thin_pool
+from rillwright.solvers.zoning.task import ZoneTask
+
+__all__ = ["cheapest_plans", "plan_cost"]
+
+Zone = tuple[int, ...]
+
+_WORK = 1.0  # CP-SAT's deterministic time for the choice of zones from the pool
+_EXACT_WORK = 12.0  # the same when every feasible zone is listed
+_OTHER_WORK = 0.5  # the same for each further plan
+_OFFERED = 6  # places offered besides those that the search opened
+
+
+def cheapest_plans(
+    task: ZoneTask, start: Sequence[Sequence[Zone]], *, most: int, seed: int, watch: Watch
+) -> list[Partition]:
+    """Up to `most` different plans, cheapest first; the first is proven only if every feasible zone was listed.
+
+    Parameters: start, zones of each group of the task, which fix the number of zones.
+    """
+    pool, numbers = Pool(task), [len(zones) for zones in start]
+    searched = [_at_home(pool, *plan) for plan in compact_zones(pool, start, watch=watch)]
+    zones, opened = searched[0].zones, sorted(set(searched[0].places))
+    listed = all_zones(task)
+    candidates = thin_pool(pool, zones, opened) if listed is None else listed
+    offered = _likely(pool, zones, opened) if listed is None else range(len(task.opening))
+    work = _WORK if listed is None else _EXACT_WORK
+    best = best_partition(pool, candidates, offered, numbers, hint=searched[0].pairs, seed=seed, work=work, watch=watch)
+    first = best or searched[0]
+    if listed is None or not first.proven:
+        moved = _at_home(pool, first.zones, choose_places(pool, first.zones))
+        least = min(first, moved, key=lambda plan: plan_cost(task, plan))
+        first = Partition(least.zones, least.places, proven=False)
+    plans = [first]
+    while len(plans) < most and not watch.over():
+        spare = next((plan for plan in searched if _differs(plan, plans)), None)
+        hint = spare.pairs if spare else frozenset()
+        other = best_partition(
+            pool, candidates, offered, numbers, hint=hint, apart=plans, seed=seed, work=_OTHER_WORK, watch=watch
+        )
+        further = other or spare
+        if further is None:
+            break
+        plans.append(further)
+    return sorted(plans, key=lambda plan: plan_cost(task, plan))
+
+
+def plan_cost(task: ZoneTask, plan: Partition) -> float:
+    """Cost [currency] of the places a plan opens and of its trenches."""
+    pool = Pool(task)
+    trenches = sum(pool.cost(zone, [home]) for zone, home in zip(plan.zones, plan.places, strict=True))
+    return float(task.opening[sorted(set(plan.places))].sum()) + trenches
+
+
+def _differs(plan: Partition, others: Sequence[Partition]) -> bool:
+    return all(len(plan.pairs & other.pairs) <= most_alike(len(plan.zones)) for other in others)
+
+
+def _at_home(pool: Pool, zones: Sequence[Zone], opened: Sequence[int]) -> Partition:
+    """Zones at the nearest of the open places that may serve them."""
+    homes = (min(opened, key=lambda p: (float(pool.links(zone)[p]), p)) for zone in zones)
+    return Partition(tuple(zones), tuple(homes), proven=False)
+
+
+def _likely(pool: Pool, zones: Sequence[Zone], opened: Sequence[int]) -> list[int]:
+    """Places worth offering again: those open, and for some zones the place cheapest to open for it alone."""
+    task = pool.task
+    alone = [int(np.argmin(task.opening + task.trench_cost * pool.links(zone))) for zone in zones]
+    return sorted(dict.fromkeys([*opened, *alone[:_OFFERED]]))
