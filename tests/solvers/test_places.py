@@ -22,7 +22,7 @@ from rillwright.solvers.places import (
     place_options,
 )
 from rillwright.solvers.places.trench_walk import TrenchWalk
-from rillwright.solvers.zoning import HeadLoad, make_zones
+from rillwright.solvers.zoning import HeadLoad, ZoneProblem, make_zones
 
 # ASSE 1001: critical level at least 6 in over every outlet downstream, no shut-off after it, one for each zone valve.
 ATMOSPHERIC = BackflowDevice(
@@ -272,7 +272,8 @@ def test_zones_on_a_steep_yard_pass_the_check_written_apart(device):
         HeadLoad(id=h.id, at=h.at, level=outlet_level(h, STEEP), flow=h.flow, capacity=5e-4, group="a") for h in heads
     ]
     prices = {"place_cost": 60.0, "zone_cost": 100.0, "trench_cost": 8.0}
-    zoning = make_zones(loads, options, may_serve=may, stations=6, distance=walk, time_limit=30, **prices)
+    problem = ZoneProblem(tuple(loads), options, may, stations=6, distance=walk, **prices)
+    zoning = make_zones(problem)
     assert zoning.clashes == ()
     assert len(zoning.groups) == 4
     by_id, by_place = {h.id: h for h in heads}, {o.id: o for o in options}
