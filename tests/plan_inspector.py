@@ -203,7 +203,10 @@ def costs_add_up(plan):
     parts = sum((line.quantity - line.owned) * line.price for line in plan.parts)
     trenches = sum(trench.cost for trench in plan.trenches)
     assert math.isclose(plan.cost.parts, parts, rel_tol=1e-9)
-    assert math.isclose(plan.cost.total, parts + trenches, rel_tol=1e-9)
+    moving = {thing.id: thing.moving_cost for kind in plan.yard.existing for thing in kind[1]}
+    given_up = sum(moving[use.id] for use in plan.existing if not use.kept_as)
+    assert math.isclose(plan.cost.moving, given_up, abs_tol=1e-9)
+    assert math.isclose(plan.cost.total, parts + trenches + given_up, rel_tol=1e-9)
     assert all(0 <= line.owned <= line.quantity for line in plan.parts)
     bought = sum(line.quantity for line in plan.parts if line.part.startswith("pipe ") and line.unit == "m")
     assert bought >= sum(pipe.length for pipe in plan.pipes) * 0.999

@@ -18,6 +18,7 @@ FILES = (
     "narrow-strips.yard.json",
     "steep-bank.yard.json",
     "courtyard.yard.json",
+    "part-built.yard.json",
     "wgs84.geojson",
     "shed.dxf",
 )

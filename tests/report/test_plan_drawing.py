@@ -7,9 +7,10 @@ import pytest
 import shapely
 from defusedxml import ElementTree
 
-from plan_yards import CATALOGUE, planned, rectangle, small_yard
+from plan_yards import CATALOGUE, planned, planned_example, rectangle, small_yard
 from rillwright.model.ground import resolve_ground
 from rillwright.model.plan import Head
+from rillwright.model.site import Existing
 from rillwright.report.plan_drawing import draw_plan, strip_outline
 from rillwright.solvers.coverage.depth import water_rate
 from rillwright.solvers.coverage.grid import Grid
@@ -53,3 +54,11 @@ def test_every_head_shows_its_throw_whether_the_plan_fits_or_not():
         throws = next(group for group in svg.iter(f"{SVG}g") if group.get("id") == "plan-throws")
         assert len(throws) == len(plan.heads)
         assert all(math.isclose(head.arc, 0.0) for head in plan.heads)
+
+
+def test_what_is_in_the_ground_is_drawn_and_explained():
+    plan = planned_example("part-built.yard.json")
+    sheet = draw_plan(plan, resolve_ground(plan.yard))
+    assert "head in the ground already" in sheet
+    bare = plan.model_copy(update={"yard": plan.yard.model_copy(update={"existing": Existing()})})
+    assert "in the ground already" not in draw_plan(bare, resolve_ground(bare.yard))

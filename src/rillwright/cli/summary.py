@@ -161,7 +161,8 @@ def _print_lawns(console: Console, plan: Plan) -> None:
 def _print_cost(console: Console, plan: Plan) -> None:
     if plan.cost is None:
         return
-    money = f"parts {plan.cost.parts:.0f} + trenches {plan.cost.trenches:.0f} = {plan.cost.total:.0f}"
+    moving = f" + moving what is there {plan.cost.moving:.0f}" if plan.cost.moving else ""
+    money = f"parts {plan.cost.parts:.0f} + trenches {plan.cost.trenches:.0f}{moving} = {plan.cost.total:.0f}"
     budget = "" if plan.cost.budget is None else f", budget {plan.cost.budget:.0f}"
     invented = sum("invented" in line.price_source for line in plan.parts)
     console.print(f"\nCost: {money} {plan.yard.currency}{budget}.", highlight=False)

@@ -36,7 +36,7 @@ _POINT_KEYS = {
     "water entry": ("height",),
     "controller": (),
 }
-_LOCAL_FACTS = ("trees", "spot_heights")  # they hold local coordinates, which need an origin
+_LOCAL_FACTS = ("trees", "spot_heights", "existing")  # they hold local coordinates, which need an origin
 
 Pair = tuple[float, float]
 Positions = Sequence[Sequence[float]]

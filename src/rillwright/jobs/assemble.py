@@ -24,7 +24,7 @@ from rillwright.solvers.flow_control import controlled
 from rillwright.solvers.hydraulics import ZoneHydraulics
 from rillwright.solvers.supply import report_supply
 from rillwright.solvers.surge import zone_surges
-from rillwright.solvers.takeoff import cost_of, take_off
+from rillwright.solvers.takeoff import cost_of, find_reuse, take_off
 
 __all__ = ["assemble"]
 
@@ -212,6 +212,7 @@ def _guarded(plan: Plan, case: Case) -> Plan:
 
 def _priced(plan: Plan, catalogue: Catalogue) -> Plan:
     assert plan.backflow is not None
+    existing = find_reuse(plan.yard, heads=plan.heads, places=plan.places, pipes=plan.pipes)
     parts = take_off(
         yard=plan.yard,
         catalogue=catalogue,
@@ -222,5 +223,7 @@ def _priced(plan: Plan, catalogue: Catalogue) -> Plan:
         trenches=plan.trenches,
         nodes=plan.nodes,
         backflow=plan.backflow,
+        existing=existing,
     )
-    return plan.model_copy(update={"parts": parts, "cost": cost_of(parts, plan.trenches, plan.yard)})
+    cost = cost_of(parts, plan.trenches, plan.yard, existing)
+    return plan.model_copy(update={"parts": parts, "existing": existing, "cost": cost})

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from shapely.geometry import Point
 
 from rillwright.jobs.inspection import SLACK, Check, Inspection
+from rillwright.jobs.part_built import existing_kept
 from rillwright.jobs.pipe_checks import (
     laterals_below_devices,
     pipe_ratings,
@@ -378,5 +379,6 @@ CHECKS: tuple[Check, ...] = (
     supply_basis,
     first_idea,
     money,
+    existing_kept,
     intake,
 )

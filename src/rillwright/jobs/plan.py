@@ -17,6 +17,7 @@ from rillwright.jobs.layouts import Layouts, choose_layouts, design_pressure
 from rillwright.jobs.progress import Progress, silent
 from rillwright.jobs.ways_out import find_ways_out
 from rillwright.jobs.workers import run_all
+from rillwright.model.existing_rules import check_nozzles
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
 from rillwright.model.site import BackflowKind, HeadClass, Yard
@@ -62,6 +63,7 @@ def make_plan(
 
     Parameters: pool, processes to share the work, or None; the plan is the same either way.
     """
+    check_nozzles(yard, catalogue)
     progress("supply", 0.0)
     fit = fit_supply(yard, catalogue, seed=seed)
     plan = plan_case(make_case(yard, catalogue, fit=fit, seed=seed), progress=progress, pool=pool)

@@ -13,6 +13,7 @@ __all__ = [
     "Cost",
     "CurvePoint",
     "Evenness",
+    "ExistingUse",
     "Head",
     "Lawn",
     "LossStep",
@@ -276,11 +277,22 @@ class PartLine(_Frozen):
     why: str  # how the quantity came about
 
 
+class ExistingUse(_Frozen):
+    """What the plan does with one thing that is in the ground already."""
+
+    kind: Literal["head", "valve place", "pipe"]
+    id: str  # in the yard
+    kept_as: tuple[str, ...]  # ids of the plan's heads, places or pipes that it serves as; none when given up
+    length: float = 0.0  # [m] of a pipe that is kept
+    moving_cost: float  # [currency] charged, 0 when it is kept
+
+
 class Cost(_Frozen):
     """What the plan costs."""
 
     parts: float
     trenches: float
+    moving: float = 0.0  # of what is in the ground already and not kept
     total: float
     budget: float | None
 
@@ -307,6 +319,7 @@ class Plan(_Frozen):
     trenches: tuple[Trench, ...] = ()
     surges: tuple[Surge, ...] = ()
     parts: tuple[PartLine, ...] = ()
+    existing: tuple[ExistingUse, ...] = ()
     cost: Cost | None = None
     findings: tuple[Finding, ...] = ()
     ways_out: tuple[WayOut, ...] = ()

@@ -37,6 +37,10 @@ __all__ = [
     "BackflowKind",
     "BucketFill",
     "Controller",
+    "Existing",
+    "ExistingHead",
+    "ExistingPipe",
+    "ExistingPlace",
     "FlowingGauge",
     "GroundArea",
     "HeadChoice",
@@ -257,6 +261,46 @@ class Rules(_Document):
     trench_depth: Length = 0.30  # [m] cover over the pipes
 
 
+class ExistingHead(_Document):
+    """A head in the ground already."""
+
+    id: Id
+    at: XY
+    head_class: HeadClass
+    nozzle: str | None = Field(default=None, max_length=80)  # id in the charts; None when it is not known or worn out
+    arc_start: Angle = 0.0  # [°] counter-clockwise from the x axis; of a strip pattern the direction it throws along
+    arc: Annotated[Angle, Field(ge=0, le=360)] = 360.0  # [°]; 0 for a strip pattern
+    radius: Length | None = None  # [m] it throws, when it has been measured
+    moving_cost: Money = 0.0  # [currency] of moving it or taking it out
+
+
+class ExistingPipe(_Document):
+    """A run of pipe in the ground already."""
+
+    id: Id
+    role: Literal["main", "lateral"]
+    material: PipeMaterial
+    size: str = Field(max_length=12)  # trade size
+    path: Annotated[list[XY], Field(min_length=2, max_length=500)]
+    moving_cost: Money = 0.0  # [currency] of taking it out, or of cutting and capping it
+
+
+class ExistingPlace(_Document):
+    """A valve place in the ground already: its box, dug and set."""
+
+    id: Id
+    at: XY
+    moving_cost: Money = 0.0  # [currency] of taking it out
+
+
+class Existing(_Document):
+    """What is in the ground of a yard part-built: free where the plan keeps it, at a cost where it does not."""
+
+    heads: Annotated[list[ExistingHead], Field(max_length=500)] = []
+    pipes: Annotated[list[ExistingPipe], Field(max_length=500)] = []
+    places: Annotated[list[ExistingPlace], Field(max_length=100)] = []
+
+
 class Origin(_Document):
     """Where the plan's point (0, 0) lies on the earth, in WGS84 degrees."""
 
@@ -284,6 +328,7 @@ class Yard(_Document):
     heads: HeadChoice = HeadChoice()
     valves: ValveChoice = ValveChoice()
     pipes: PipeChoice = PipeChoice()
+    existing: Existing = Existing()
     soil: Soil = Soil()
     wind: Wind = Wind()
     rules: Rules = Rules()

@@ -17,6 +17,7 @@ from shapely.geometry import Point, Polygon
 
 from rillwright.data.tables import read_table
 from rillwright.errors import Problem
+from rillwright.model.existing_rules import existing_ids, existing_problems
 from rillwright.model.findings import Finding
 from rillwright.model.ground import Ground, resolve_ground
 from rillwright.model.site import BucketFill, FlowingGauge, GroundArea, MeterReading, StaticGauge, Yard
@@ -51,7 +52,8 @@ def check_yard(yard: Yard) -> list[Problem]:
     if first or outlines:
         return [*first, *outlines, *others]
     ground = resolve_ground(yard)
-    return [*_lawns(yard, ground), *_overlaps(yard), *_places(yard, ground), *_heights(yard, ground), *others]
+    on_ground = [*_lawns(yard, ground), *_overlaps(yard), *_places(yard, ground), *_heights(yard, ground)]
+    return [*on_ground, *existing_problems(yard, ground), *others]
 
 
 def doubts(yard: Yard) -> list[Finding]:
@@ -86,11 +88,16 @@ def _vertices(yard: Yard) -> Iterator[Problem]:
 def _ids(yard: Yard) -> Iterator[Problem]:
     named = [(f"areas[{i}].id", area.id) for i, area in enumerate(yard.areas)]
     named += [(f"trees[{i}].id", tree.id) for i, tree in enumerate(yard.trees)]
+    named += existing_ids(yard)
     counts = Counter(name for _, name in named)
     seen: set[str] = set()
     for path, name in named:
         if name in seen:
-            yield Problem(path, f"'{name}' is used {counts[name]} times", "Give every area and tree an id of its own")
+            yield Problem(
+                path,
+                f"'{name}' is used {counts[name]} times",
+                "Give every area, tree and thing in the ground an id of its own",
+            )
         seen.add(name)
 
 

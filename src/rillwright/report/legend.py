@@ -4,6 +4,7 @@ from rillwright.model.plan import Head, Pipe, Plan
 from rillwright.model.site import HEAD_CLASSES, AreaKind, HeadClass
 from rillwright.physics.units import show
 from rillwright.report.column import STEP, Column
+from rillwright.report.existing_drawn import existing_legend
 from rillwright.report.marks import controller_mark, entry_mark, head_mark, place_mark
 from rillwright.report.palette import GROUND, MAIN, SLEEVE, SOFT, zone_colour, zone_dash
 from rillwright.report.pipes_drawn import pipe_width
@@ -27,7 +28,7 @@ def plan_column(column: Column, plan: Plan, *, contour_step: float | None) -> No
     column.paragraph(f"{plan.verdict.capitalize()}. {plan.headline}", most=6)
     pipes = _pipe_kinds(plan)
     classes = [c for c in HEAD_CLASSES if any(h.head_class == c for h in plan.heads)]
-    legend = 10 + STEP * (len(pipes) + len(classes) + 8)
+    legend = 10 + STEP * (len(pipes) + len(classes) + _existing_kinds(plan) + 8)
     _zones(column, plan, most=column.lines_left(kept=_CAUTIONS + legend + 8))
     column.heading("Legend")
     _marks(column, plan, classes)
@@ -36,6 +37,7 @@ def plan_column(column: Column, plan: Plan, *, contour_step: float | None) -> No
         _key_line(column.svg, x, y, MAIN if role == "main" else SOFT, pipe_width(pipe))
     if any(trench.sleeve for trench in plan.trenches):
         _key_line(column.svg, *column.entry("sleeve under paving"), SLEEVE, 2.4)
+    existing_legend(column, plan)
     if contour_step:
         words = f"height of the ground, every {show(contour_step, 'length', plan.yard.units)}"
         _key_line(column.svg, *column.entry(words), "#8a7f6a", 0.14)
@@ -82,6 +84,11 @@ def _marks(column: Column, plan: Plan, classes: list[HeadClass]) -> None:
         x, y = column.entry("tree and its roots")
         svg.circle(x, y, 1.6, fill="none", stroke="#7d6a46", stroke_width=0.18, stroke_dasharray="0.8 0.8")
         svg.circle(x, y, 0.6, fill="#7d6a46")
+
+
+def _existing_kinds(plan: Plan) -> int:
+    existing = plan.yard.existing
+    return sum(map(bool, (existing.heads, existing.pipes, existing.places)))
 
 
 def _pipe_kinds(plan: Plan) -> dict[tuple[str, str, str], Pipe]:

@@ -10,6 +10,7 @@ from rillwright.model.parts import strip_reach
 from rillwright.model.plan import Head, NozzleUsed, Plan, ValvePlace
 from rillwright.model.site import AreaKind
 from rillwright.report.column import Column, draw_furniture
+from rillwright.report.existing_drawn import draw_existing
 from rillwright.report.ground_drawn import contour_step, draw_contours, draw_ground, draw_names, draw_trees
 from rillwright.report.labels import NEAR, LabelBoard
 from rillwright.report.legend import plan_column
@@ -34,7 +35,7 @@ def draw_plan(plan: Plan, ground: Ground) -> str:
     view = fit_view(ground.extent, system=plan.yard.units, small=len(plan.zones) <= SMALL_SHEET_ZONES)
     svg = Svg(view.sheet.width, view.sheet.height, name="plan", title=f"{plan.yard.name}: plan {view.name}")
     svg.rect(0, 0, view.sheet.width, view.sheet.height, fill="#ffffff")
-    for layer in ("ground", "contours", "trees", "throws", "sleeves", "pipes", "marks", "heads"):
+    for layer in ("ground", "contours", "trees", "throws", "existing", "sleeves", "pipes", "marks", "heads"):
         svg.layer(layer)
     board = LabelBoard(view.sheet.field)
     step = contour_step(plan, ground)
@@ -42,6 +43,7 @@ def draw_plan(plan: Plan, ground: Ground) -> str:
     draw_ground(svg, ground, view)
     draw_trees(svg, plan, ground, view)
     _draw_throws(svg, plan, view)
+    draw_existing(svg, plan, view)
     draw_sleeves(svg, plan, view)
     draw_pipes(svg, plan, paths)
     board.block(_square(view.xy(*head.at), HEAD_HALF) for head in plan.heads)

@@ -36,11 +36,20 @@ def cost_workings(plan: Plan) -> Iterator[Working]:
     yield Working(
         "cost.trenches", f"Trenches {money}", plan.cost.trenches, "money", "sum of the trenches", trenches, "", dug
     )
-    both = (
+    terms = [
         Given("parts", f"{plan.cost.parts:.2f}", "cost.parts"),
         Given("trenches", f"{plan.cost.trenches:.2f}", "cost.trenches"),
-    )
-    yield Working("cost.total", f"Total {money}", plan.cost.total, "money", "parts + trenches", both, "", bought + dug)
+    ]
+    moved = sum(use.moving_cost for use in plan.existing)
+    if plan.existing:
+        left = tuple(Given(use.id, f"{use.moving_cost:.2f}") for use in plan.existing if not use.kept_as)
+        formula = "sum of the moving costs of what is in the ground and not kept"
+        title = f"Moving what is in the ground {money}"
+        yield Working("cost.moving", title, plan.cost.moving, "money", formula, left, "yard", moved)
+        terms.append(Given("moving", f"{plan.cost.moving:.2f}", "cost.moving"))
+    formula = " + ".join(term.name for term in terms)
+    whole = bought + dug + moved
+    yield Working("cost.total", f"Total {money}", plan.cost.total, "money", formula, tuple(terms), "", whole)
     if plan.cost.budget is not None:
         yield Working("cost.budget", f"Budget {money}", plan.cost.budget, "money", "stated by the owner", (), "yard")
 
@@ -53,7 +62,13 @@ def _part(line: PartLine, plan: Plan) -> Iterator[Working]:
         f"{key}.quantity", f"{line.part}: quantity", line.quantity, dimension, line.why, (), "the plan's geometry"
     )
     yield Working(
-        f"{key}.owned", f"{line.part}: already bought", line.owned, dimension, "stated by the owner", (), "yard"
+        f"{key}.owned",
+        f"{line.part}: already bought",
+        line.owned,
+        dimension,
+        "stated by the owner, or in the ground and kept",
+        (),
+        "yard",
     )
     price = unit_price(line, plan)
     yield Working(

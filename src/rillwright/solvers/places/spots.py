@@ -27,7 +27,7 @@ class Spot:
     """A possible valve place and why a builder would think of it."""
 
     at: Point
-    reason: str  # 'entry', 'wall', 'bed', 'lawn edge' or 'high ground'
+    reason: str  # 'in the ground', 'entry', 'wall', 'bed', 'lawn edge' or 'high ground'
 
 
 def candidate_spots(ground: Ground, yard: Yard) -> list[Spot]:
@@ -42,15 +42,17 @@ def candidate_spots(ground: Ground, yard: Yard) -> list[Spot]:
 
 
 def spread(spots: Sequence[Spot], *, limit: int, ground: Ground, heads: Sequence[Point]) -> list[Point]:
-    """Choose at most `limit` spots: a few at the entry, the highest ones, then always the farthest from those chosen.
+    """Choose at most `limit` spots: those in the ground already, a few at the entry, the highest ones, then others.
 
+    Of the others always the one farthest from those chosen.
     Distance counts half where no head is near, so that the choice gathers where the water is needed.
     """
     if len(spots) <= limit:
         return [spot.at for spot in spots]
     xy = np.array([spot.at for spot in spots])
     height = ground.terrain.height(xy)
-    first = [i for i, spot in enumerate(spots) if spot.reason == "entry"][: limit // 12]
+    first = [i for i, spot in enumerate(spots) if spot.reason == "in the ground"]
+    first += [i for i, spot in enumerate(spots) if spot.reason == "entry"][: limit // 12]
     first += sorted((i for i in range(len(spots)) if i not in first), key=lambda i: (-height[i], i))[: limit // 12]
     high = [i for i, spot in enumerate(spots) if spot.reason == "high ground" and i not in first]
     chosen = (first + high[: limit // 3]) or [0]
@@ -76,6 +78,7 @@ def _allowed(ground: Ground, entry: Point) -> BaseGeometry:
 
 def _ideas(ground: Ground, yard: Yard, allowed: BaseGeometry) -> Iterator[Spot]:
     entry = yard.water_entry.at
+    yield from (Spot(place.at, "in the ground") for place in yard.existing.places)
     yield Spot(entry, "entry")
     for radius in (0.6, 1.2):
         for turn in range(8):

@@ -10,10 +10,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from rillwright.model.parts import BackflowDevice, Catalogue, Valve
-from rillwright.model.plan import Cost, Head, Node, PartLine, Pipe, Trench, ValvePlace, Zone
+from rillwright.model.plan import Cost, ExistingUse, Head, Node, PartLine, Pipe, Trench, ValvePlace, Zone
 from rillwright.model.site import BackflowKind, PipeMaterial, Yard
 from rillwright.solvers.devices import valve_for
 from rillwright.solvers.takeoff.pipes import count_joints, count_pipes, nominal, size_at
+from rillwright.solvers.takeoff.reuse import count_kept
 from rillwright.solvers.takeoff.tally import NO_PRICE, Tally
 
 __all__ = ["cost_of", "take_off", "unpriced"]
@@ -69,11 +70,13 @@ def take_off(
     trenches: Sequence[Trench],
     nodes: Sequence[Node],
     backflow: BackflowKind,
+    existing: Sequence[ExistingUse] = (),
 ) -> tuple[PartLine, ...]:
     """Count every part of a plan.
 
     Parameters: the parts of one plan, whose pipes run from `start` (nearer the entry) to `end` and whose nodes bear the
-    ids of their heads and valve places; backflow, the kind the plan is made for.
+    ids of their heads and valve places; backflow, the kind the plan is made for; existing, what the plan keeps of
+    what is in the ground, which is listed and not charged.
     Returns: one line for each part, priced; see `unpriced`.
     """
     valves = {zone.id: valve_for(backflow, yard=yard, catalogue=catalogue, flow=zone.flow) for zone in zones}
@@ -92,6 +95,7 @@ def take_off(
         [f"{v.kind} {v.trade_size}" for v in valves.values() if v.kind == yard.valves.allowed[0]], yard.valves.owned
     )
     tally.own([backflow], int(yard.backflow.owned == backflow))
+    count_kept(tally, yard, existing, heads)
     return tally.lines(catalogue.prices)
 
 
@@ -100,11 +104,14 @@ def unpriced(parts: Sequence[PartLine]) -> tuple[PartLine, ...]:
     return tuple(line for line in parts if line.price_source == NO_PRICE)
 
 
-def cost_of(parts: Sequence[PartLine], trenches: Sequence[Trench], yard: Yard) -> Cost:
-    """Add up the parts still to be bought and the trenches [currency]."""
+def cost_of(
+    parts: Sequence[PartLine], trenches: Sequence[Trench], yard: Yard, existing: Sequence[ExistingUse] = ()
+) -> Cost:
+    """Add up the parts still to be bought, the trenches, and the moving of what is not kept [currency]."""
     bought = sum((line.quantity - line.owned) * line.price for line in parts)
     dug = sum(trench.cost for trench in trenches)
-    return Cost(parts=bought, trenches=dug, total=bought + dug, budget=yard.budget)
+    moved = sum(use.moving_cost for use in existing)
+    return Cost(parts=bought, trenches=dug, moving=moved, total=bought + dug + moved, budget=yard.budget)
 
 
 def _count_heads(tally: Tally, heads: Sequence[Head]) -> None:

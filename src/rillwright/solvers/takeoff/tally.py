@@ -19,7 +19,7 @@ _NAMED = 12  # ids shown for one reason
 class _Count:
     unit: Literal["piece", "m"]
     quantity: float = 0.0
-    owned: int = 0
+    owned: float = 0.0
     priced_as: str | None = None
     reasons: dict[str, list[str]] = field(default_factory=dict)
 
@@ -56,9 +56,16 @@ class Tally:
         """Mark pieces as already bought, part by part until they are used up."""
         for part in dict.fromkeys(parts):
             if part in self._counts:
-                used = min(number, int(self._counts[part].quantity))
-                self._counts[part].owned = used
+                count = self._counts[part]
+                used = min(number, int(count.quantity - count.owned))
+                count.owned += used
                 number -= used
+
+    def own_metres(self, part: str, length: float) -> None:
+        """Mark a length [m] as already in the ground; it needs no offcuts."""
+        if part in self._counts:
+            count = self._counts[part]
+            count.owned = min(count.owned + length * (1 + WASTE), count.quantity)
 
     def lines(self, prices: Mapping[str, Price]) -> tuple[PartLine, ...]:
         """Write the tally with prices; a part without one costs 0 and says so."""
