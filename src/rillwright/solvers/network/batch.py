@@ -1,36 +1,37 @@
 """One network solved for many draws of its uncertain values."""
 
-from dataclasses import dataclass, fields, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from types import MappingProxyType
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from rillwright.errors import InputError
-from rillwright.model.network import Network
-from rillwright.model.parts import DeviceLoss
-from rillwright.model.plan import SupplyCurve
-from rillwright.solvers.network.newton import solve_network
+from rillwright.errors import InputError, SolverError
+from rillwright.physics import water
+from rillwright.solvers.network.case import new_case
+from rillwright.solvers.network.prepared import Prepared, Regulated
 
-__all__ = ["BatchState", "Draws", "Prepared", "prepare", "solve_batch"]
+__all__ = ["BatchState", "Draws", "solve_batch"]
 
 Floats = NDArray[np.float64]
 
-
-@dataclass(frozen=True, slots=True)
-class Prepared:
-    """A network as arrays: names in the order of the columns, and the values that hold where a draw gives none."""
-
-    network: Network
-    nodes: tuple[str, ...]
-    links: tuple[str, ...]
-    outlets: tuple[str, ...]  # the nodes they stand at
-    elevation: Floats  # (nodes,) [m]
-    demand: Floats  # (nodes,) [m³/s]
-    roughness: Floats  # (links,) [m]
-    minor: Floats  # (links,) [-]
-    device_factor: Floats  # (links,) [Pa/(m³/s)²]
-    device_threshold: Floats  # (links,) [Pa]
-    coefficient: Floats  # (outlets,) [m³/s / Pa^exponent]
+_LEAST: Mapping[str, tuple[float, str]] = MappingProxyType(
+    {
+        "static": (-np.inf, "finite"),
+        "supply_factor": (0.0, "at least 0"),
+        "supply_exponent": (np.nextafter(0, 1), "over 0"),
+        "temperature": (-np.inf, "finite"),
+        "elevation": (-np.inf, "finite"),
+        "demand": (-np.inf, "finite"),
+        "roughness": (0.0, "at least 0"),
+        "minor": (0.0, "at least 0"),
+        "device_factor": (0.0, "at least 0"),
+        "device_threshold": (0.0, "at least 0"),
+        "coefficient": (np.nextafter(0, 1), "over 0"),
+    }
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,31 +65,24 @@ class BatchState:
     outlet_flow: Floats  # (count, outlets) [m³/s]
     source_flow: Floats  # (count,) [m³/s] out of the supply
     source_pressure: Floats  # (count,) [Pa] gauge, at the source node
-    iterations: NDArray[np.int64]  # (count,)
+    iterations: NDArray[np.int64]  # (count,) Newton steps; none where the flows follow from the demands alone
     residual: Floats  # (count,) [Pa] largest error left in a branch equation
     status: NDArray[np.str_]  # (count,) 'runs', 'outlets dry' or 'negative pressure', as in NetworkState
 
 
-def prepare(network: Network) -> Prepared:
-    """Turn a network into arrays, once for any number of draws.
+class _Values(NamedTuple):
+    """What each draw holds, (draws, columns), or one row where it holds for all."""
 
-    Errors: InputError for a network that is not connected or holds impossible values.
-    """
-    links = network.links
-    devices = [link.device or DeviceLoss(0.0) for link in links]
-    return Prepared(
-        network=network,
-        nodes=tuple(network.elevation),
-        links=tuple(link.id for link in links),
-        outlets=tuple(network.outlets),
-        elevation=np.array(list(network.elevation.values()), dtype=float),
-        demand=np.array([network.demands.get(node, 0.0) for node in network.elevation], dtype=float),
-        roughness=np.array([link.roughness for link in links], dtype=float),
-        minor=np.array([link.minor for link in links], dtype=float),
-        device_factor=np.array([device.factor for device in devices], dtype=float),
-        device_threshold=np.array([device.threshold for device in devices], dtype=float),
-        coefficient=np.array([outlet.coefficient for outlet in network.outlets.values()], dtype=float),
-    )
+    supply: Floats  # (draws, 3) static, factor, exponent
+    water: Floats  # (draws, 2) density [kg/m³], kinematic viscosity [m²/s]
+    elevation: Floats
+    demand: Floats
+    roughness: Floats
+    minor: Floats
+    device_factor: Floats
+    device_threshold: Floats
+    coefficient: Floats
+    most: Floats  # [m³/s] greatest flow of each link
 
 
 def solve_batch(prepared: Prepared, draws: Draws) -> BatchState:
@@ -98,61 +92,126 @@ def solve_batch(prepared: Prepared, draws: Draws) -> BatchState:
     Errors: InputError for an array of another shape or with an impossible value; SolverError when a draw does not
     converge.
     """
-    _check_shapes(prepared, draws)
-    states = [solve_network(_drawn(prepared, draws, row)) for row in range(draws.count)]
-    return BatchState(
-        flow=np.array([list(state.flow.values()) for state in states]),
-        pressure=np.array([list(state.pressure.values()) for state in states]),
-        outlet_flow=np.array([list(state.outlet_flow.values()) for state in states]),
-        source_flow=np.array([state.source_flow for state in states]),
-        source_pressure=np.array([state.source_pressure for state in states]),
-        iterations=np.array([state.iterations for state in states]),
-        residual=np.array([state.residual for state in states]),
-        status=np.array([state.status for state in states]),
+    _check(prepared, draws)
+    return _solve(prepared, draws)[0]
+
+
+def _solve(prepared: Prepared, draws: Draws) -> tuple[BatchState, Floats]:
+    """Solve what lies behind each regulator first; returns the states and the most that each link lets through."""
+    from rillwright.solvers.network.kernels import solve_draws
+
+    most = np.full((draws.count if prepared.regulated else 1, len(prepared.links)), np.inf)
+    held: list[BatchState] = []
+    for part in prepared.regulated:
+        state, most_behind = _solve(part.behind, _drawn_behind(part, draws))
+        most[:, part.links] = most_behind
+        most[:, part.link] = state.source_flow
+        held.append(state)
+    flow = np.empty((draws.count, len(prepared.links) + len(prepared.outlets) + 1))
+    pressure = np.empty((draws.count, len(prepared.nodes)))
+    steps, residual = np.empty(draws.count, dtype=np.int64), np.empty(draws.count)
+    values, case = _values(prepared, draws, most), new_case(prepared.pattern)
+    solve_draws(prepared.pattern, prepared.fixed, values, case, flow, pressure, steps, residual)
+    if (steps < 0).any():
+        raise SolverError(
+            f"the network's equations still miss by {residual[steps < 0].max():.3g} Pa after as many steps as allowed: "
+            "look for a pipe, outlet or supply with a value far out of the ordinary, and report the case with its yard"
+        )
+    for part, state in zip(prepared.regulated, held, strict=True):
+        _hold(part, state, flow, pressure, len(prepared.links))
+    return _state(prepared, flow, pressure, steps, residual), most
+
+
+def _hold(part: Regulated, state: BatchState, flow: Floats, pressure: Floats, links: int) -> None:
+    """Where a regulator's end would see more than its set pressure, put what was solved behind it at that pressure."""
+    set_pressure = part.behind.network.supply.static
+    active = np.flatnonzero(pressure[:, part.nodes[part.behind.source]] > set_pressure)
+    flow[active, part.link] = state.source_flow[active]
+    flow[np.ix_(active, part.links)] = state.flow[active]
+    flow[np.ix_(active, links + part.outlets)] = state.outlet_flow[active]
+    pressure[np.ix_(active, part.nodes)] = state.pressure[active]
+
+
+def _drawn_behind(part: Regulated, draws: Draws) -> Draws:
+    """Keep the columns of what lies behind a regulator."""
+
+    def kept(values: Floats | None, columns: Any) -> Floats | None:
+        return None if values is None else values[:, columns]
+
+    return Draws(
+        count=draws.count,
+        temperature=draws.temperature,
+        elevation=kept(draws.elevation, part.nodes),
+        demand=kept(draws.demand, part.nodes),
+        roughness=kept(draws.roughness, part.links),
+        minor=kept(draws.minor, part.links),
+        device_factor=kept(draws.device_factor, part.links),
+        device_threshold=kept(draws.device_threshold, part.links),
+        coefficient=kept(draws.coefficient, part.outlets),
     )
 
 
-def _check_shapes(prepared: Prepared, draws: Draws) -> None:
+def _values(prepared: Prepared, draws: Draws, most: Floats) -> _Values:
+    def rows(name: str) -> Floats:
+        drawn = getattr(draws, name)
+        return np.array(getattr(prepared, name)[None] if drawn is None else drawn, dtype=float, order="C")
+
+    supply = prepared.network.supply
+    curve = np.empty((draws.count, 3))
+    for column, (drawn, own) in enumerate(
+        (
+            (draws.static, supply.static),
+            (draws.supply_factor, supply.factor),
+            (draws.supply_exponent, supply.exponent),
+        )
+    ):
+        curve[:, column] = own if drawn is None else drawn
+    temperatures = [prepared.network.temperature] if draws.temperature is None else draws.temperature.tolist()
+    wet = np.array([(water.density(t), water.viscosity(t)) for t in temperatures])
+    return _Values(
+        supply=curve,
+        water=wet if len(wet) == draws.count else np.repeat(wet, draws.count, axis=0),
+        elevation=rows("elevation"),
+        demand=rows("demand"),
+        roughness=rows("roughness"),
+        minor=rows("minor"),
+        device_factor=rows("device_factor"),
+        device_threshold=rows("device_threshold"),
+        coefficient=rows("coefficient"),
+        most=most,
+    )
+
+
+def _state(
+    prepared: Prepared, flow: Floats, pressure: Floats, steps: NDArray[np.int64], residual: Floats
+) -> BatchState:
+    links = len(prepared.links)
+    outlet_flow = flow[:, links:-1]
+    dry = (outlet_flow == 0).any(axis=1)
+    return BatchState(
+        flow=flow[:, :links],
+        pressure=pressure,
+        outlet_flow=outlet_flow,
+        source_flow=flow[:, -1],
+        source_pressure=pressure[:, prepared.source],
+        iterations=steps,
+        residual=residual,
+        status=np.where(dry, "outlets dry", np.where((pressure < 0).any(axis=1), "negative pressure", "runs")),
+    )
+
+
+def _check(prepared: Prepared, draws: Draws) -> None:
     if draws.count < 1:
         raise InputError(f"a batch needs at least one draw, not {draws.count}")
-    for field in fields(Draws):
+    for field in fields(Draws)[1:]:
         values = getattr(draws, field.name)
-        if field.name == "count" or values is None:
+        if values is None:
             continue
         wanted = (draws.count, *np.shape(getattr(prepared, field.name, 0.0)))
         if np.shape(values) != wanted:
             raise InputError(f"'{field.name}' of the draws has shape {np.shape(values)}: give {wanted}")
-
-
-def _drawn(prepared: Prepared, draws: Draws, row: int) -> Network:
-    def value(name: str, own: float) -> float:
-        drawn = getattr(draws, name)
-        return own if drawn is None else float(drawn[row])
-
-    def values(name: str) -> list[float]:
-        drawn = getattr(draws, name)
-        return list(map(float, getattr(prepared, name) if drawn is None else drawn[row]))
-
-    network = prepared.network
-    per_link = zip(
-        network.links,
-        *(values(name) for name in ("roughness", "minor", "device_factor", "device_threshold")),
-        strict=True,
-    )
-    outlets = zip(network.outlets.items(), values("coefficient"), strict=True)
-    return replace(
-        network,
-        supply=SupplyCurve(
-            static=value("static", network.supply.static),
-            factor=value("supply_factor", network.supply.factor),
-            exponent=value("supply_exponent", network.supply.exponent),
-        ),
-        temperature=value("temperature", network.temperature),
-        elevation=dict(zip(prepared.nodes, values("elevation"), strict=True)),
-        demands=dict(zip(prepared.nodes, values("demand"), strict=True)),
-        links=tuple(
-            replace(link, roughness=roughness, minor=minor, device=DeviceLoss(factor, threshold))
-            for link, roughness, minor, factor, threshold in per_link
-        ),
-        outlets={node: replace(outlet, coefficient=coefficient) for (node, outlet), coefficient in outlets},
-    )
+        least, allowed = _LEAST[field.name]
+        wrong = ~((values >= least) & np.isfinite(values))
+        if wrong.any():
+            first = tuple(np.argwhere(wrong)[0].tolist())
+            raise InputError(f"'{field.name}' of the draws holds {values[first]:g} at {list(first)}: give {allowed}")

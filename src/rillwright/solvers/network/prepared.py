@@ -1,0 +1,139 @@
+"""A network turned into arrays, once for any number of draws."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rillwright.model.network import Link, Network
+from rillwright.model.parts import DeviceLoss
+from rillwright.model.plan import SupplyCurve
+from rillwright.solvers.network.check import check_network, downstream
+from rillwright.solvers.network.pattern import Pattern, find_pattern
+
+__all__ = ["Fixed", "Prepared", "Regulated", "prepare"]
+
+Floats = NDArray[np.float64]
+Columns = NDArray[np.intp]
+
+
+class Fixed(NamedTuple):
+    """Values that no draw changes."""
+
+    bore: Floats  # (links,) [m]
+    length: Floats  # (links,) [m]
+    pump: Floats  # (links, 3) shutoff, factor, exponent; 0, 0, 1 without a pump
+    least: Floats  # (links,) [m³/s] least flow: 0 where no water runs back, else minus infinity
+    power: Floats  # (outlets,) 1 / exponent
+    regulated: Floats  # (outlets,) [Pa], infinite without a regulator
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A network as arrays: names in the order of the columns, and the values that hold where a draw gives none."""
+
+    network: Network
+    nodes: tuple[str, ...]
+    links: tuple[str, ...]
+    outlets: tuple[str, ...]  # the nodes they stand at
+    elevation: Floats  # (nodes,) [m]
+    demand: Floats  # (nodes,) [m³/s]
+    roughness: Floats  # (links,) [m]
+    minor: Floats  # (links,) [-]
+    device_factor: Floats  # (links,) [Pa/(m³/s)²]
+    device_threshold: Floats  # (links,) [Pa]
+    coefficient: Floats  # (outlets,) [m³/s / Pa^exponent]
+    source: int  # column of the source node
+    pattern: Pattern
+    fixed: Fixed
+    regulated: tuple["Regulated", ...]  # regulators with no other between them and the source
+
+
+@dataclass(frozen=True, slots=True)
+class Regulated:
+    """What lies behind a regulator, as a network of its own, fed at the set pressure."""
+
+    link: int  # the regulator's column
+    behind: Prepared
+    nodes: Columns  # where its columns stand among those of the whole
+    links: Columns
+    outlets: Columns
+
+
+def prepare(network: Network) -> Prepared:
+    """Turn a network into arrays.
+
+    Errors: InputError for a network that is not connected or holds impossible values.
+    """
+    check_network(network)
+    return _prepared(network)
+
+
+def _prepared(network: Network) -> Prepared:
+    links = network.links
+    devices = [link.device or DeviceLoss(0.0) for link in links]
+    return Prepared(
+        network=network,
+        nodes=tuple(network.elevation),
+        links=tuple(link.id for link in links),
+        outlets=tuple(network.outlets),
+        elevation=_floats(list(network.elevation.values())),
+        demand=_floats([network.demands.get(node, 0.0) for node in network.elevation]),
+        roughness=_floats([link.roughness for link in links]),
+        minor=_floats([link.minor for link in links]),
+        device_factor=_floats([device.factor for device in devices]),
+        device_threshold=_floats([device.threshold for device in devices]),
+        coefficient=_floats([outlet.coefficient for outlet in network.outlets.values()]),
+        source=list(network.elevation).index(network.source),
+        pattern=find_pattern(network),
+        fixed=_fixed(network),
+        regulated=_regulated(network),
+    )
+
+
+def _fixed(network: Network) -> Fixed:
+    links, outlets = network.links, network.outlets.values()
+    pumps = [(p.shutoff, p.factor, p.exponent) if (p := link.pump) else (0.0, 0.0, 1.0) for link in links]
+    return Fixed(
+        bore=_floats([link.bore for link in links]),
+        length=_floats([link.length for link in links]),
+        pump=np.array(pumps, dtype=float).reshape(-1, 3),
+        least=_floats([-np.inf if link.pump is None and link.regulated_to is None else 0.0 for link in links]),
+        power=_floats([1 / outlet.exponent for outlet in outlets]),
+        regulated=_floats([np.inf if outlet.regulated_to is None else outlet.regulated_to for outlet in outlets]),
+    )
+
+
+def _floats(values: Sequence[float]) -> Floats:
+    return np.array(values, dtype=float)
+
+
+def _regulated(network: Network) -> tuple[Regulated, ...]:
+    regulators = [link for link in network.links if link.regulated_to is not None]
+    if not regulators:
+        return ()
+    ahead = downstream(network.source, (link for link in network.links if link.regulated_to is None))
+    return tuple(_behind(network, link) for link in regulators if link.start in ahead)
+
+
+def _behind(network: Network, regulator: Link) -> Regulated:
+    nodes = downstream(regulator.end, (link for link in network.links if link is not regulator))
+    kept = [k for k, link in enumerate(network.links) if link is not regulator and link.start in nodes]
+    behind = Network(
+        source=regulator.end,
+        supply=SupplyCurve(static=regulator.regulated_to or 0.0, factor=0.0, exponent=1.0),
+        elevation={node: height for node, height in network.elevation.items() if node in nodes},
+        links=tuple(network.links[k] for k in kept),
+        outlets={node: outlet for node, outlet in network.outlets.items() if node in nodes},
+        demands={node: demand for node, demand in network.demands.items() if node in nodes},
+        temperature=network.temperature,
+    )
+    return Regulated(
+        link=network.links.index(regulator),
+        behind=_prepared(behind),
+        nodes=np.flatnonzero([node in nodes for node in network.elevation]),
+        links=np.array(kept, dtype=np.intp),
+        outlets=np.flatnonzero([node in nodes for node in network.outlets]),
+    )

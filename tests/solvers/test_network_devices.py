@@ -1,0 +1,192 @@
+"""Regulators, regulated outlets and pumps in the network solver, against one unknown solved by brentq."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.optimize import brentq
+
+from rillwright.errors import InputError
+from rillwright.model.network import Link, Network, Outlet, PumpCurve
+from rillwright.model.parts import DeviceLoss
+from rillwright.model.plan import SupplyCurve
+from rillwright.physics import water
+from rillwright.physics.losses import darcy_pressure_loss
+from rillwright.physics.units import GRAVITY
+from rillwright.solvers.network import Draws, prepare, solve_batch, solve_network
+
+SUPPLY = SupplyCurve(static=6e5, factor=8e10, exponent=1.85)
+PIPE = {"length": 25.0, "bore": 0.0209}
+NOZZLE = Outlet(5e-4 / 3e5**0.5, 0.5)
+PUMP = PumpCurve(shutoff=2.5e5, factor=1e11, exponent=1.9)
+RISE = 4.0  # [m] from the entry to the nozzle
+WEIGHT = water.density() * GRAVITY
+
+
+def line(*links: Link, outlet: Outlet = NOZZLE, supply: SupplyCurve = SUPPLY) -> Network:
+    """String links from 'entry'; the last ends at the nozzle, which alone stands higher."""
+    elevation = {node: 0.0 for link in links for node in (link.start, link.end)}
+    end = links[-1].end
+    return Network("entry", supply, {**elevation, end: RISE}, links, {end: outlet})
+
+
+def nozzle_flow(pressure_at, outlet: Outlet = NOZZLE) -> float:
+    """Find the flow at which the nozzle's pressure drives just that flow."""
+
+    def excess(flow: float) -> float:
+        seen = min(max(pressure_at(flow), 0.0), outlet.regulated_to or np.inf)
+        return outlet.coefficient * seen**outlet.exponent - flow
+
+    return brentq(excess, 0.0, 1e-2, xtol=1e-16, rtol=1e-14)
+
+
+@pytest.mark.parametrize("static", [1e5, 2.5e5, 4e5, 8e5])
+def test_a_regulated_outlet_sees_no_more_than_its_set_pressure(static):
+    outlet, supply = replace(NOZZLE, regulated_to=2e5), SUPPLY.model_copy(update={"static": static})
+    state = solve_network(line(Link("pipe", "entry", "head", **PIPE), outlet=outlet, supply=supply))
+    flow = nozzle_flow(
+        lambda q: (
+            supply.pressure(q)
+            - darcy_pressure_loss(q, inside_diameter=0.0209, length=25.0, roughness=1.5e-6)
+            - WEIGHT * RISE
+        ),
+        outlet,
+    )
+    assert state.outlet_flow["head"] == pytest.approx(flow, rel=1e-6)
+    if static == 8e5:
+        assert flow == pytest.approx(outlet.coefficient * 2e5**0.5)
+        assert state.pressure["head"] > 3e5
+
+
+def regulated(set_pressure: float, **change) -> Network:
+    return line(
+        Link("pipe", "entry", "valve", **PIPE),
+        Link("regulator", "valve", "after", device=DeviceLoss(factor=5e10, threshold=1e4), regulated_to=set_pressure),
+        Link("lateral", "after", "head", **PIPE),
+        **change,
+    )
+
+
+def regulated_flow(set_pressure: float, supply: SupplyCurve = SUPPLY) -> float:
+    def pressure_at(flow: float) -> float:
+        pipe = darcy_pressure_loss(flow, inside_diameter=0.0209, length=25.0, roughness=1.5e-6)
+        after = min(supply.pressure(flow) - pipe - DeviceLoss(5e10, 1e4).at(flow), set_pressure)
+        return after - pipe - WEIGHT * RISE
+
+    return nozzle_flow(pressure_at)
+
+
+@pytest.mark.parametrize("set_pressure", [5e4, 1.5e5, 3e5, 5.9e5])
+def test_a_regulator_holds_its_set_pressure_or_stands_open(set_pressure):
+    state = solve_network(regulated(set_pressure))
+    flow = regulated_flow(set_pressure)
+    assert state.flow["regulator"] == pytest.approx(flow, rel=1e-6)
+    assert state.outlet_flow["head"] == pytest.approx(flow, rel=1e-6)
+    assert state.pressure["after"] == pytest.approx(set_pressure, abs=0.01) or set_pressure > 3e5
+    assert state.pressure["after"] <= set_pressure + 0.01
+    assert state.source_pressure == pytest.approx(SUPPLY.pressure(state.source_flow), abs=0.1)
+
+
+def test_a_regulator_in_a_batch_holds_in_some_draws_and_stands_open_in_others():
+    static = np.linspace(0.5e5, 7e5, 14)
+    prepared = prepare(regulated(3e5))
+    batch = solve_batch(prepared, Draws(count=14, static=static))
+    after = prepared.nodes.index("after")
+    for row, value in enumerate(static):
+        flow = regulated_flow(3e5, SUPPLY.model_copy(update={"static": value}))
+        assert batch.flow[row, 1] == pytest.approx(flow, rel=1e-6, abs=1e-12)
+    held = np.abs(batch.pressure[:, after] - 3e5) < 0.01
+    assert 2 < held.sum() < 12
+    assert (batch.pressure[:, after] < 3e5 + 0.01).all()
+
+
+def test_a_regulator_with_nothing_drawn_behind_it_locks_up_at_its_set_pressure():
+    shut = replace(regulated(2e5), outlets={})
+    state = solve_network(shut)
+    assert state.pressure["after"] == pytest.approx(2e5, abs=0.01)
+    assert state.pressure["head"] == pytest.approx(2e5 - WEIGHT * RISE, abs=0.01)
+    assert state.pressure["valve"] == pytest.approx(6e5, abs=0.01)
+    low = solve_network(replace(shut, supply=SUPPLY.model_copy(update={"static": 1.5e5})))
+    assert low.pressure["after"] == pytest.approx(1.5e5, abs=0.01)
+
+
+@pytest.mark.parametrize(("first", "second"), [(3.5e5, 1.5e5), (1.5e5, 3.5e5), (2e5, 2e5)])
+def test_of_two_regulators_in_a_row_the_lower_rules(first, second):
+    def both(first: float, second: float) -> Network:
+        return line(
+            Link("one", "entry", "a", regulated_to=first),
+            Link("pipe", "a", "b", length=1.0, bore=0.1),
+            Link("two", "b", "c", regulated_to=second),
+            Link("lateral", "c", "head", **PIPE),
+        )
+
+    state = solve_network(both(first, second))
+    flow = nozzle_flow(
+        lambda q: (
+            min(first - darcy_pressure_loss(q, inside_diameter=0.1, length=1.0, roughness=1.5e-6), second)
+            - darcy_pressure_loss(q, inside_diameter=0.0209, length=25.0, roughness=1.5e-6)
+            - WEIGHT * RISE
+        )
+    )
+    assert state.outlet_flow["head"] == pytest.approx(flow, rel=1e-6)
+    assert state.pressure["a"] == pytest.approx(first, abs=0.01)
+
+
+def test_a_booster_adds_its_curve():
+    supply = SUPPLY.model_copy(update={"static": 1.5e5})
+    network = line(Link("pump", "entry", "after", pump=PUMP), Link("lateral", "after", "head", **PIPE), supply=supply)
+    state = solve_network(network)
+    flow = nozzle_flow(
+        lambda q: (
+            supply.pressure(q)
+            + 2.5e5
+            - 1e11 * q**1.9
+            - darcy_pressure_loss(q, inside_diameter=0.0209, length=25.0, roughness=1.5e-6)
+            - WEIGHT * RISE
+        )
+    )
+    assert state.flow["pump"] == pytest.approx(flow, rel=1e-6)
+    gain = state.pressure["after"] - state.pressure["entry"]
+    assert gain == pytest.approx(2.5e5 - 1e11 * flow**1.9, abs=0.1)
+
+
+def test_a_weak_pump_beside_a_strong_one_runs_nothing_back():
+    weak = PumpCurve(shutoff=5e4, factor=1e11, exponent=1.9)
+    pair = (Link("strong", "entry", "after", pump=PUMP), Link("weak", "entry", "after", pump=weak))
+    state = solve_network(line(*pair, Link("lateral", "after", "head", **PIPE)))
+    alone = solve_network(line(pair[0], Link("lateral", "after", "head", **PIPE)))
+    assert state.flow["weak"] == pytest.approx(0.0, abs=1e-10)
+    assert state.outlet_flow["head"] == pytest.approx(alone.outlet_flow["head"], rel=1e-6)
+
+
+def test_a_pump_lifts_a_supply_of_no_pressure():
+    """A cistern at the entry: all the pressure is the pump's."""
+    cistern = SupplyCurve(static=0.0, factor=0.0, exponent=2.0)
+    network = line(Link("pump", "entry", "after", pump=PUMP), Link("lateral", "after", "head", **PIPE), supply=cistern)
+    assert solve_network(network).outlet_flow["head"] > 1e-4
+
+
+LOOPED = Network(
+    "entry",
+    SUPPLY,
+    {"entry": 0.0, "a": 0.0, "b": 0.0},
+    (Link("p", "entry", "a", 5.0), Link("r", "a", "b", regulated_to=2e5), Link("s", "entry", "b", 5.0)),
+)
+
+
+@pytest.mark.parametrize(
+    ("network", "says"),
+    [
+        (LOOPED, "regulator 'r' lies in a loop"),
+        (replace(LOOPED, links=(LOOPED.links[0], Link("r", "b", "a", regulated_to=2e5))), "points at the source"),
+        (regulated(-1.0), "'regulator' must be regulated to a pressure over 0"),
+        (
+            line(Link("p", "entry", "end"), outlet=replace(NOZZLE, regulated_to=0.0)),
+            "outlet at 'end' must be regulated",
+        ),
+        (line(Link("p", "entry", "end", pump=PumpCurve(0.0, 1e9, 2.0))), "pump in link 'p' needs a gain"),
+    ],
+)
+def test_devices_without_an_answer_are_refused(network, says):
+    with pytest.raises(InputError, match=says):
+        solve_network(network)
