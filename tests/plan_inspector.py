@@ -74,9 +74,9 @@ def zones_draw_within_the_supply(plan):
         assert zone.flow <= zone.safe_flow * 1.001, zone.id
         meter = yard.water_entry.meter
         if meter:
-            assert zone.flow + yard.rules.house_reserve <= yard.rules.meter_share * METER_MAXIMUM_GPM[meter.size] * GPM
+            assert zone.flow + yard.rules.reserve <= yard.rules.meter_share * METER_MAXIMUM_GPM[meter.size] * GPM
         assert zone.flow < supply.open_flow
-        poor = supply.cautious.pressure(zone.flow + yard.rules.house_reserve)
+        poor = supply.cautious.pressure(zone.flow + yard.rules.reserve)
         assert poor > 0, f"{zone.id} draws more than a poor supply gives at all"
         assert zone.cautious_low >= max(nozzles[heads[h].nozzle].lowest_pressure for h in zone.heads), zone.id
         assert zone.pressure_low >= max(nozzles[heads[h].nozzle].lowest_pressure for h in zone.heads), zone.id

@@ -140,6 +140,7 @@ SPOILT = [
     ("place-backflow", lambda plan: swap(plan, "places", backflow="double check")),
     ("supply-assumed", on_guesses),
     ("supply-doubt", with_a_doubt),
+    ("house-use", lambda plan: swap(plan, "zones", pressure_low=1.01 * plan.nozzles[0].lowest_pressure)),
     ("budget", over_budget),
     ("unpriced", lambda plan: swap(plan, "parts", price=0.0, price_source=NO_PRICE)),
     ("intake", lambda plan: swap(plan, "zones", precipitation=60 / 3.6e6)),

@@ -1,5 +1,6 @@
 """A planned zone as a network and back: against a hand-written pressure balance, and the promises of its steps."""
 
+import fluids
 import numpy as np
 import pytest
 from scipy.optimize import brentq
@@ -131,6 +132,24 @@ def test_one_head_against_a_pressure_balance(kind, ground, nozzle):
     assert found.entry_pressure == pytest.approx(SUPPLY.pressure(found.flow), abs=0.01)
     assert found.worst_head == "H1"
     assert found.flow_spread == 0.0
+
+
+@pytest.mark.parametrize("celsius", [4.0, 15.0, 20.0, 30.0])
+def test_water_is_as_thick_and_heavy_as_its_temperature_says(celsius):
+    """Printed density and viscosity (Handbook of Chemistry and Physics, from memory), friction by `fluids`."""
+    rho, mu = {4: (999.97, 1.567e-3), 15: (999.10, 1.138e-3), 20: (998.21, 1.002e-3), 30: (995.65, 0.797e-3)}[celsius]
+    it = head("H1", ground=2.0, arc=360.0)
+    own = yard()
+    own = own.model_copy(update={"water_entry": own.water_entry.model_copy(update={"temperature": celsius + 273.15})})
+    found = solve([it], [MAIN, ALONE], ground={"H1": 2.0}, yard_=own)
+    step = next(step for step in found.steps if step.label.startswith("lateral"))
+    speed = found.flow / (np.pi / 4 * ALONE.bore**2)
+    reynolds = speed * ALONE.bore * rho / mu
+    factor = fluids.friction_factor(reynolds, eD=1.5e-6 / ALONE.bore)
+    minor = minor_losses([MAIN, ALONE])["Z1.1"]
+    expected = (factor * ALONE.length / ALONE.bore + minor) * rho * speed**2 / 2
+    assert step.pressure == pytest.approx(expected, rel=2e-3)
+    assert found.steps[-1].pressure == pytest.approx(rho * GRAVITY * 1.6, rel=1e-4)
 
 
 def branching():

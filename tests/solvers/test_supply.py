@@ -14,6 +14,7 @@ from rillwright.model.catalogue import load_catalogue
 from rillwright.model.site import Yard
 from rillwright.physics.supply import open_outlet_loss, service_line_loss
 from rillwright.physics.units import FOOT, GALLON, GPM, INCH, LPM, PSI
+from rillwright.solvers.capacity import PressureNeed, curve_capacity
 from rillwright.solvers.supply import (
     cautious_curve,
     expected_curve,
@@ -483,6 +484,26 @@ def test_water_for_the_house_is_held_back():
 
     assert safe(0.0) - safe(3 * GPM) == pytest.approx(3 * GPM)
     assert safe(40 * GPM) == 0
+
+
+def test_a_shower_is_held_back_and_counted_at_the_entry():
+    """US Energy Policy Act of 1992: a shower passes 2.5 gpm at the most (from memory)."""
+    yard = yard_with(static(60 * PSI), BUCKET, rules={"house_use": "a shower", "house_reserve": 1 * GPM})
+    fit = fit_supply(yard, CATALOGUE)
+    free = yard_with(static(60 * PSI), BUCKET)
+    flows = [safe_flow(fit, pressure=NEEDED, yard=y, catalogue=CATALOGUE).flow for y in (free, yard)]
+    assert flows[0] - flows[1] == pytest.approx(3.5 * GPM)
+    need = PressureNeed(head_pressure=NEEDED, lift=0.0, devices=(), pipes=0.0)
+    cautious = cautious_curve(fit, 0.95)
+    left = curve_capacity(need, supply=cautious, house=3.5 * GPM)
+    assert cautious.pressure(left + 3.5 * GPM) == pytest.approx(NEEDED, rel=1e-6)
+
+
+def test_cold_water_loses_more_in_the_service_pipe():
+    """Blasius: smooth friction goes with viscosity^0.25; 1.567 and 0.797 mm²/s about at 4 and 30 °C (from memory)."""
+    facts = {"length": 200.0, "bore": 0.02, "roughness": 0.0}
+    cold, warm = (service_line_loss(0.0005, temperature=273.15 + c, **facts) for c in (4.0, 30.0))
+    assert cold / warm == pytest.approx((1.567 / 0.801) ** 0.25, rel=0.03)
 
 
 def test_static_below_the_need_leaves_nothing():

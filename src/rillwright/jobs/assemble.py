@@ -46,7 +46,8 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
     if draft is not None and draft.settled is not None:
         heads = _solved_heads(layouts.heads, draft.settled.expected, catalogue)
         zones = _zones(draft, draft.settled, heads, ground)
-        pipes = _solved_pipes(work.pipes, draft.settled.expected, catalogue) if work else ()
+        warm = yard.water_entry.temperature
+        pipes = _solved_pipes(work.pipes, draft.settled.expected, catalogue, warm) if work else ()
         again = [_measured(layout.lawn, heads, ground, yard, catalogue) for layout in layouts.chosen if layout.lawn]
         lawns = tuple(lawn for lawn, _ in again)
         notes = [note for _, found in again for note in found]
@@ -116,11 +117,11 @@ def _solved_heads(
 
 
 def _solved_pipes(
-    pipes: Sequence[Pipe], solved: Mapping[str, ZoneHydraulics], catalogue: Catalogue
+    pipes: Sequence[Pipe], solved: Mapping[str, ZoneHydraulics], catalogue: Catalogue, temperature: float
 ) -> tuple[Pipe, ...]:
     """Pipes at the most that any zone draws through them."""
     flows = {pipe.id: max(z.pipe_flow.get(pipe.id, 0.0) for z in solved.values()) for pipe in pipes}
-    return at_flows(pipes, flows, catalogue)
+    return at_flows(pipes, flows, catalogue, temperature=temperature)
 
 
 def _zones(

@@ -30,10 +30,10 @@ class Limits:
 
     def capacity(self, need: PressureNeed) -> tuple[float, str]:
         """Largest zone flow [m³/s] for a need, and the name of the limit that sets it."""
-        curve = curve_capacity(need, supply=self.cautious)
-        named = [("curve", curve), *((limit.name, limit.flow) for limit in self.others)]
+        curve = curve_capacity(need, supply=self.cautious, house=self.reserve)
+        named = [("curve", curve), *((limit.name, limit.flow - self.reserve) for limit in self.others)]
         name, flow = min(named, key=lambda pair: pair[1])
-        return max(0.0, flow - self.reserve), name
+        return max(0.0, flow), name
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +63,10 @@ class Case:
     def need_at(self, least: float, level: float, kind: BackflowKind, *, pipes: float) -> PressureNeed:
         """The same for a nozzle at a level [m] that needs at least a pressure [Pa]."""
         devices = zone_devices(kind, yard=self.yard, catalogue=self.catalogue, flow=_USUAL_FLOW)
-        rise = level - self.yard.water_entry.height
-        return PressureNeed(least, rise, tuple(device.loss for device in devices), pipes)
+        entry = self.yard.water_entry
+        return PressureNeed(
+            least, entry.weight * (level - entry.height), tuple(device.loss for device in devices), pipes
+        )
 
 
 def make_case(yard: Yard, catalogue: Catalogue, *, fit: SupplyFit, seed: int, effort: float = FULL_EFFORT) -> Case:
@@ -74,6 +76,6 @@ def make_case(yard: Yard, catalogue: Catalogue, *, fit: SupplyFit, seed: int, ef
         cautious=cautious_curve(fit, yard.rules.supply_certainty),
         expected=expected_curve(fit),
         others=tuple(limit for limit in found.limits if limit.name != "curve"),
-        reserve=yard.rules.house_reserve,
+        reserve=yard.rules.reserve,
     )
     return Case(yard, resolve_ground(yard), catalogue, fit, limits, seed, effort)

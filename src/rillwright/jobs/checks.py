@@ -20,6 +20,7 @@ from rillwright.jobs.pipe_checks import (
     surges,
     velocities,
 )
+from rillwright.jobs.water_checks import house_use
 from rillwright.model.catalogue import precipitation_of, slope_class
 from rillwright.model.findings import Finding
 from rillwright.model.ground import Ground
@@ -378,6 +379,7 @@ CHECKS: tuple[Check, ...] = (
     laterals_below_devices,
     supply_basis,
     first_idea,
+    house_use,
     money,
     existing_kept,
     intake,

@@ -16,8 +16,7 @@ from rillwright.model.plan import Head, Node, Pipe, Trench, ValvePlace
 from rillwright.model.site import BackflowKind, PipeMaterial, Yard
 from rillwright.physics.losses import darcy_pressure_loss, fitting_pressure_loss
 from rillwright.physics.pipes import velocity
-from rillwright.physics.units import GRAVITY
-from rillwright.physics.water import density
+from rillwright.physics.water import density, viscosity
 from rillwright.solvers.devices import zone_devices
 from rillwright.solvers.fittings import minor_losses, riser_loss
 from rillwright.solvers.places import outlet_level
@@ -81,7 +80,7 @@ def lay_pipes(
     pipes = _provisional(routes, loads, catalogue, yard)
     minor = minor_losses(pipes)
     sizing = _size(pipes, loads, minor, members, home, kind, case)
-    pipes = _sized(pipes, sizing.sizes, catalogue)
+    pipes = _sized(pipes, sizing.sizes, catalogue, temperature=yard.water_entry.temperature)
     nodes = tuple(_node(name, at, ground, yard) for name, at in routes.nodes.items())
     return Pipework(nodes, pipes, _trenches(routes, pipes), (routes.proof, sizing.proof), (), tuple(sizing.clashes))
 
@@ -152,25 +151,36 @@ def _provisional(
     return tuple(pipes)
 
 
-def _sized(pipes: Sequence[Pipe], sizes: Mapping[str, PipeSize], catalogue: Catalogue) -> tuple[Pipe, ...]:
+def _sized(
+    pipes: Sequence[Pipe], sizes: Mapping[str, PipeSize], catalogue: Catalogue, *, temperature: float
+) -> tuple[Pipe, ...]:
     """Give pipes their sizes, with velocity and loss at their design flows."""
     changed = [
         pipe.model_copy(update={"material": size.material, "size": size.trade_size, "bore": size.inside_diameter})
         for pipe in pipes
         for size in (sizes[pipe.id],)
     ]
-    return at_flows(changed, {pipe.id: pipe.flow for pipe in pipes}, catalogue)
+    flows = {pipe.id: pipe.flow for pipe in pipes}
+    return at_flows(changed, flows, catalogue, temperature=temperature)
 
 
-def at_flows(pipes: Sequence[Pipe], flows: Mapping[str, float], catalogue: Catalogue) -> tuple[Pipe, ...]:
-    """Pipes in their sizes with flow, velocity and loss. Parameters: flows [m³/s] by pipe id."""
+def at_flows(
+    pipes: Sequence[Pipe], flows: Mapping[str, float], catalogue: Catalogue, *, temperature: float
+) -> tuple[Pipe, ...]:
+    """Pipes in their sizes with flow, velocity and loss.
+
+    Parameters: flows [m³/s] by pipe id; temperature [K] of the water.
+    """
+    water = {"density": density(temperature), "viscosity": viscosity(temperature)}
     minor = minor_losses(pipes)
     rough = {(p.material, p.trade_size): p.roughness for p in catalogue.pipes}
     out: list[Pipe] = []
     for pipe in pipes:
         flow, bore, roughness = flows[pipe.id], pipe.bore, rough[pipe.material, pipe.size]
-        friction = darcy_pressure_loss(flow, inside_diameter=bore, length=pipe.length, roughness=roughness)
-        fittings = fitting_pressure_loss(flow, inside_diameter=bore, coefficient=minor[pipe.id])
+        friction = darcy_pressure_loss(flow, inside_diameter=bore, length=pipe.length, roughness=roughness, **water)
+        fittings = fitting_pressure_loss(
+            flow, inside_diameter=bore, coefficient=minor[pipe.id], density=water["density"]
+        )
         speed = float(velocity(flow, inside_diameter=bore))
         update = {"flow": flow, "velocity": speed, "loss": float(friction) + float(fittings)}
         out.append(pipe.model_copy(update=update))
@@ -187,6 +197,7 @@ def _size(
     case: Case,
 ) -> Sizing:
     yard, catalogue, supply = case.yard, case.catalogue, case.limits.cautious
+    warm = yard.water_entry.temperature
     flows = [flows for edges in loads.values() for _, flows in edges]
     runs = [Run(p.id, p.role, p.length, minor[p.id], f) for p, f in zip(pipes, flows, strict=True)]
     into = {(p.zone, p.end): p for p in pipes}
@@ -212,7 +223,9 @@ def _size(
                     id=head.id,
                     zone=zone,
                     path=(*path(None, home[zone]), *path(zone, head.id)),
-                    available=at_valve - density() * GRAVITY * rise - riser_loss(head.flow, head_class=head.head_class),
+                    available=at_valve
+                    - yard.water_entry.weight * rise
+                    - riser_loss(head.flow, head_class=head.head_class, temperature=warm),
                     least=case.least_pressure(nozzle, head.pressure),
                     most=nozzle.highest_pressure,
                     like=setting_of(head),
@@ -230,6 +243,7 @@ def _size(
         materials_lateral=yard.pipes.laterals,
         highest_velocity=yard.rules.highest_velocity,
         flow_spread=yard.rules.flow_spread,
+        temperature=warm,
         price=price,
     )
 
@@ -244,7 +258,7 @@ def _strong(materials: Sequence[PipeMaterial], pipes: Sequence[Pipe], case: Case
     paths = [pipe.path for pipe in pipes if pipe.role == "main"]
     lowest = min((float(ground.along(path).min()) for path in paths), default=case.yard.water_entry.height)
     deep = case.yard.water_entry.height - lowest + rules.trench_depth
-    static = float(np.quantile(case.fit.static, STATIC_QUANTILE)) + density() * GRAVITY * deep
+    static = float(np.quantile(case.fit.static, STATIC_QUANTILE)) + case.yard.water_entry.weight * deep
     length = case.yard.water_entry.pipe.length + sum(pipe.length for pipe in pipes if pipe.role == "main")
     closing_time = min(valve.closing_time for valve in case.catalogue.valves)
     sizes = {m: [p for p in case.catalogue.pipes if p.material == m] for m in materials}

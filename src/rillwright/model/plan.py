@@ -113,6 +113,7 @@ class SupplyReport(_Frozen):
     safe_flow: float  # [m³/s] least of the limits, less what is held back for the house
     binds: Literal["curve", "service velocity", "meter"]
     next_measurements: tuple[NextMeasurement, ...]  # best first
+    meter_factor: float | None = None  # [Pa/(m³/s)²] of the water meter's loss; None without a meter
     says: tuple[str, ...] = ()  # what the measurements can say, in plain sentences
     doubts: tuple[str, ...] = ()  # of these, what calls for a second look before anybody buys
     cannot_say: tuple[str, ...] = ()  # what they cannot

@@ -30,6 +30,7 @@ __all__ = [
     "Rate",
     "Share",
     "Speed",
+    "Temperature",
     "Velocity",
     "Volume",
     "quantity",
@@ -118,6 +119,7 @@ Volume = Annotated[float, *quantity("volume", low=0, high=50.0, above=True)]
 Duration = Annotated[float, *quantity("time", low=0, high=1e6)]
 Velocity = Annotated[float, *quantity("velocity", low=0, high=10.0, above=True)]
 Speed = Annotated[float, *quantity("wind", low=0, high=40.0)]
+Temperature = Annotated[float, *quantity("temperature", low=273.15, high=313.15)]
 Rate = Annotated[float, *quantity("rate", low=0, high=1e-4)]
 Area = Annotated[float, *quantity("area", low=0, high=1e8)]
 Share = Annotated[float, *quantity("number", low=0, high=1)]

@@ -21,14 +21,18 @@ from rillwright.model.quantities import (
     Pressure,
     Share,
     Speed,
+    Temperature,
     Velocity,
     Volume,
 )
+from rillwright.physics.units import GPM, GRAVITY
+from rillwright.physics.water import STANDARD_TEMPERATURE, density
 
 __all__ = [
     "AREA_KINDS",
     "BACKFLOW_KINDS",
     "HEAD_CLASSES",
+    "HOUSE_FLOWS",
     "PIPE_MATERIALS",
     "YARD_FORMAT",
     "YARD_VERSION",
@@ -45,6 +49,7 @@ __all__ = [
     "GroundArea",
     "HeadChoice",
     "HeadClass",
+    "HouseUse",
     "Measurement",
     "Meter",
     "MeterReading",
@@ -70,6 +75,7 @@ AreaKind = Literal["lawn", "bed", "building", "paving", "water", "keep-out", "ro
 HeadClass = Literal["spray", "rotary", "small rotor", "mid rotor", "strip"]
 BackflowKind = Literal["atmospheric vacuum breaker", "pressure vacuum breaker", "reduced pressure zone", "double check"]
 ValveKind = Literal["in-line valve", "valve with vacuum breaker"]
+HouseUse = Literal["nothing", "a tap", "a shower"]
 PipeMaterial = Literal["PE", "PVC schedule 40", "PVC SDR-21", "PEX", "copper L", "copper M"]
 
 AREA_KINDS: tuple[AreaKind, ...] = ("lawn", "bed", "building", "paving", "water", "keep-out", "roots")
@@ -80,6 +86,11 @@ BACKFLOW_KINDS: tuple[BackflowKind, ...] = (
     "reduced pressure zone",
     "double check",
 )
+HOUSE_FLOWS: dict[HouseUse, float] = {  # [m³/s] the most that US law lets each pass: EPAct 1992, from memory
+    "nothing": 0.0,
+    "a tap": 2.2 * GPM,
+    "a shower": 2.5 * GPM,
+}
 PIPE_MATERIALS: tuple[PipeMaterial, ...] = ("PE", "PVC schedule 40", "PVC SDR-21", "PEX", "copper L", "copper M")
 
 Id = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[A-Za-z0-9][A-Za-z0-9 _.\-]*$")]
@@ -145,6 +156,12 @@ class WaterEntry(_Document):
     pipe: ServicePipe
     meter: Meter | None = None
     street_pressure: Pressure | None = None  # [Pa] as the supplier states it, when nobody has measured
+    temperature: Temperature = STANDARD_TEMPERATURE  # [K] of the water in the hours of watering
+
+    @property
+    def weight(self) -> float:
+        """Pressure [Pa/m] of a metre of its water, standing."""
+        return density(self.temperature) * GRAVITY
 
 
 class StaticGauge(_Document):
@@ -256,9 +273,15 @@ class Rules(_Document):
     supply_certainty: Annotated[float, Field(ge=0.5, lt=1.0, strict=True)] = (
         0.95  # chance that the supply gives the safe flow
     )
-    house_reserve: Flow = 0.0  # [m³/s] held back for the house
+    house_use: HouseUse = "nothing"  # that may run in the house while the yard is watered
+    house_reserve: Flow = 0.0  # [m³/s] held back for the house besides
     popup_height: Length = 0.10  # [m] nozzle over the ground while running: counts for pressure and backflow height
     trench_depth: Length = 0.30  # [m] cover over the pipes
+
+    @property
+    def reserve(self) -> float:
+        """Flow [m³/s] held back for the house."""
+        return HOUSE_FLOWS[self.house_use] + self.house_reserve
 
 
 class ExistingHead(_Document):

@@ -22,7 +22,6 @@ from rillwright.model.findings import Finding
 from rillwright.model.ground import Ground, resolve_ground
 from rillwright.model.site import BucketFill, FlowingGauge, GroundArea, MeterReading, StaticGauge, Yard
 from rillwright.physics import units
-from rillwright.physics.water import STANDARD_TEMPERATURE, density
 
 __all__ = ["MOST_VERTICES", "check_yard", "doubts"]
 
@@ -323,7 +322,7 @@ def _bucket_doubts(yard: Yard) -> Iterator[Finding]:
 def _at_entry(gauge: StaticGauge | FlowingGauge, yard: Yard) -> float:
     """Pressure [Pa] that the gauge would show at the height of the water entry."""
     rise = 0.0 if gauge.height is None else gauge.height - yard.water_entry.height
-    return gauge.pressure + density(STANDARD_TEMPERATURE) * units.GRAVITY * rise
+    return gauge.pressure + yard.water_entry.weight * rise
 
 
 def _gauge_doubts(yard: Yard) -> Iterator[Finding]:

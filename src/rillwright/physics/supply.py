@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from rillwright.errors import InputError
 from rillwright.physics.losses import darcy_pressure_loss, fitting_pressure_loss
+from rillwright.physics.water import STANDARD_TEMPERATURE, density, viscosity
 
 __all__ = [
     "bucket_flow",
@@ -156,18 +157,29 @@ def flow_kept(pressure: Number, *, static: float, open_flow: float, exponent: fl
 
 
 def service_line_loss(
-    flow: float, *, length: float, bore: float, roughness: float, fittings: float = 0.0, meter_factor: float = 0.0
+    flow: float,
+    *,
+    length: float,
+    bore: float,
+    roughness: float,
+    fittings: float = 0.0,
+    meter_factor: float = 0.0,
+    temperature: float = STANDARD_TEMPERATURE,
 ) -> float:
     """Pressure lost between the street main and the water entry.
 
     Parameters: flow [m³/s]; length [m] and bore [m] (true inside diameter) of the service pipe; roughness [m];
-    fittings [-], velocity heads lost in taps, stops and bends; meter_factor [Pa/(m³/s)²].
+    fittings [-], velocity heads lost in taps, stops and bends; meter_factor [Pa/(m³/s)²]; temperature [K] of the
+    water.
     Returns: pressure [Pa]. Range: as `darcy_pressure_loss`, to which pipe friction is left.
     Source: Darcy-Weisbach with Colebrook friction; meter in proportion to flow².
 
     >>> round(service_line_loss(0.001, length=20.0, bore=0.0262, roughness=1.5e-6, fittings=10.0), -3)
     46000.0
     """
-    friction = darcy_pressure_loss(flow, inside_diameter=bore, length=length, roughness=roughness)
-    taps = fitting_pressure_loss(flow, inside_diameter=bore, coefficient=fittings)
+    rho = density(temperature)
+    friction = darcy_pressure_loss(
+        flow, inside_diameter=bore, length=length, roughness=roughness, density=rho, viscosity=viscosity(temperature)
+    )
+    taps = fitting_pressure_loss(flow, inside_diameter=bore, coefficient=fittings, density=rho)
     return friction + taps + meter_factor * flow**2

@@ -4,6 +4,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from rillwright.model.plan import Plan
+from rillwright.model.site import HOUSE_FLOWS
 from rillwright.physics.units import show, unit_name
 from rillwright.report.charts import draw_supply
 from rillwright.report.column import CAUTIONS
@@ -46,6 +47,7 @@ def render_page(plan: Plan, *, drawing: str, depth_drawing: str | None) -> str:
         cautions=(*CAUTIONS, VAPOUR),
         depth_drawing=_inline(depth_drawing) if depth_drawing else None,
         drawing=_inline(drawing),
+        house_uses=tuple(HOUSE_FLOWS),
         known=workings.__contains__,
         length_unit=unit_name("length", system),
         number=number,

@@ -1,14 +1,11 @@
 """How much a zone may draw, from the pressure its heads need and the way the water takes to them."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from scipy.optimize import brentq
 
 from rillwright.model.parts import DeviceLoss
 from rillwright.model.plan import SupplyCurve
-from rillwright.physics.units import GRAVITY
-from rillwright.physics.water import density
 
 __all__ = ["PressureNeed", "curve_capacity"]
 
@@ -18,30 +15,29 @@ class PressureNeed:
     """What must stand at the water entry for a head to work, as a function of the zone's flow."""
 
     head_pressure: float  # [Pa] at the nozzle
-    rise: float  # [m] from the entry up to the nozzle; negative downhill
+    lift: float  # [Pa] of standing water from the entry up to the nozzle; negative downhill
     devices: tuple[DeviceLoss, ...]  # in series: backflow device, zone valve
     pipes: float  # [Pa] allowed for main and laterals
 
     def at(self, flow: float) -> float:
         """Entry pressure needed [Pa] when the zone draws a flow [m³/s]."""
         lost = sum(device.at(flow) for device in self.devices)
-        return self.head_pressure + density() * GRAVITY * self.rise + lost + self.pipes
+        return self.head_pressure + self.lift + lost + self.pipes
 
 
-def curve_capacity(need: PressureNeed, *, supply: SupplyCurve, others: Sequence[float] = ()) -> float:
+def curve_capacity(need: PressureNeed, *, supply: SupplyCurve, house: float = 0.0) -> float:
     """Largest zone flow [m³/s] at which the supply still gives what the head needs.
 
-    Solves supply.pressure(Q) = need.at(Q); both sides are monotone, so the root is single.
-    Parameters: need; supply, the curve to trust; others, further upper limits on the flow [m³/s].
-    Returns: the least of the root and the other limits; 0 when even a trickle has too little pressure.
+    Solves supply.pressure(Q + house) = need.at(Q); both sides are monotone, so the root is single.
+    Parameters: need; supply, the curve to trust; house [m³/s], drawn meanwhile.
+    Returns: 0 when even a trickle has too little pressure.
     """
     trickle = 1e-9
-    top = supply.flow(0.0)
+    top = supply.flow(0.0) - house
 
     def surplus(flow: float) -> float:
-        return supply.pressure(flow) - need.at(flow)
+        return supply.pressure(flow + house) - need.at(flow)
 
     if top <= trickle or surplus(trickle) <= 0:
         return 0.0
-    root = top if surplus(top) >= 0 else float(brentq(surplus, trickle, top, xtol=1e-10))
-    return min([root, *others])
+    return top if surplus(top) >= 0 else float(brentq(surplus, trickle, top, xtol=1e-10))

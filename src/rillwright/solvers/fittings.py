@@ -18,6 +18,7 @@ from rillwright.physics.losses import (
     fitting_pressure_loss,
 )
 from rillwright.physics.units import INCH
+from rillwright.physics.water import STANDARD_TEMPERATURE, density, viscosity
 
 __all__ = ["minor_losses", "riser", "riser_loss"]
 
@@ -56,18 +57,29 @@ def minor_losses(pipes: Sequence[Pipe]) -> dict[str, float]:
     return found
 
 
-def riser_loss(flow: float, *, head_class: HeadClass) -> float:
+def riser_loss(flow: float, *, head_class: HeadClass, temperature: float = STANDARD_TEMPERATURE) -> float:
     """Pressure lost between a lateral and a nozzle: out of a tee, through a swing joint, up the riser; no height.
 
-    Parameters: flow [m³/s] of the head; head_class, for the riser's bore. Returns: loss [Pa].
+    Parameters: flow [m³/s] of the head; head_class, for the riser's bore; temperature [K] of the water.
+    Returns: loss [Pa].
     Source: a tee branch, three elbows and 0.45 m of riser, common practice, no source; losses as elsewhere.
 
     >>> round(riser_loss(1.9e-4, head_class="small rotor"))  # 3 gpm
     2208
     """
     bore = _riser_bore(head_class)
-    friction = darcy_pressure_loss(flow, inside_diameter=bore, length=_RISER_LENGTH, roughness=_RISER_ROUGHNESS)
-    return friction + fitting_pressure_loss(flow, inside_diameter=bore, coefficient=_riser_coefficient(bore))
+    rho = density(temperature)
+    friction = darcy_pressure_loss(
+        flow,
+        inside_diameter=bore,
+        length=_RISER_LENGTH,
+        roughness=_RISER_ROUGHNESS,
+        density=rho,
+        viscosity=viscosity(temperature),
+    )
+    return friction + fitting_pressure_loss(
+        flow, inside_diameter=bore, coefficient=_riser_coefficient(bore), density=rho
+    )
 
 
 def riser(head: Head, *, start: str, end: str) -> Link:

@@ -15,9 +15,10 @@ from rillwright.model.network import Link, Network, Outlet
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head, LossStep, Node, Pipe, SupplyCurve, ValvePlace
 from rillwright.model.site import Yard
-from rillwright.physics.losses import DENSITY, VISCOSITY, friction_factor
+from rillwright.physics.losses import friction_factor
 from rillwright.physics.pipes import velocity
 from rillwright.physics.units import GRAVITY, System, show
+from rillwright.physics.water import density, viscosity
 from rillwright.solvers.devices import ZoneDevice, zone_devices
 from rillwright.solvers.fittings import riser
 from rillwright.solvers.network import NetworkState, solve_network
@@ -129,7 +130,7 @@ def zone_network(
     Parameters: zone_heads, the heads of `zone`, with their design flows; pipes and nodes of the whole plan; entry,
     the name of the entry's node; place, where the zone's valve stands; supply, the curve at the entry; minor, the
     fittings' K of each pipe by id, as minor_losses gives it; extra, devices that follow the zone's valve, such as
-    its flow control. Returns: the network, SI, with water at 15 °C.
+    its flow control. Returns: the network, SI, with water as warm as the yard says.
     Errors: InputError when no main joins the place to the entry, a head has no lateral, or a pipe's size or a
     head's nozzle is not in the catalogue; from solve_network, when a lateral does not begin at the place.
     """
@@ -215,7 +216,8 @@ def _network(
         if head.nozzle not in catalogue.nozzles:
             raise InputError(f"head '{head.id}' has nozzle '{head.nozzle}', which the catalogue does not hold: add it")
         outlets[_nozzle(head.id)] = outlet_of(catalogue.nozzles[head.nozzle], head.arc, radius_share=head.radius_share)
-    return Network("supply", supply, elevation, tuple(links), outlets)
+    warm = yard.water_entry.temperature
+    return Network("supply", supply, elevation, tuple(links), outlets, temperature=warm)
 
 
 def _chain(devices: Sequence[ZoneDevice], start: str, end: str) -> list[Link]:
@@ -255,7 +257,8 @@ def _steps(
         node = into[node].start
     pipes = {_pipe_link(pipe): pipe for pipe in (*parts.main, *parts.laterals)}
     devices = {f"device {device.label}": device for device in (*parts.at_entry, *parts.at_place)}
-    weight = DENSITY * GRAVITY
+    rho, thin = density(network.temperature), viscosity(network.temperature)
+    weight = rho * GRAVITY
     steps: list[LossStep] = []
     for link in path[::-1]:
         climb = network.elevation[link.end] - network.elevation[link.start]
@@ -265,11 +268,13 @@ def _steps(
             steps.append(_device_step(devices[link.id], flow, lost, system))
         elif link.id in pipes:
             pipe = pipes[link.id]
-            steps.append(_pipe_step(f"{pipe.role} {pipe.id}, {pipe.material} {pipe.size}", link, flow, lost, system))
+            steps.append(
+                _pipe_step(f"{pipe.role} {pipe.id}, {pipe.material} {pipe.size}", link, flow, lost, system, thin)
+            )
         elif link.length > 0:
-            steps.append(_pipe_step(f"riser of {worst}", link, flow, lost, system, source=_RISER_SOURCE))
+            steps.append(_pipe_step(f"riser of {worst}", link, flow, lost, system, thin, _RISER_SOURCE))
     rise = network.elevation[_nozzle(worst)] - network.elevation[network.source]
-    return (*steps, _height_step(rise, weight * rise, system))
+    return (*steps, _height_step(rise, weight * rise, rho, system))
 
 
 def _device_step(device: ZoneDevice, flow: float, lost: float, system: System) -> LossStep:
@@ -284,10 +289,11 @@ def _device_step(device: ZoneDevice, flow: float, lost: float, system: System) -
 
 
 def _pipe_step(
-    label: str, link: Link, flow: float, lost: float, system: System, *, source: str = _PIPE_SOURCE
+    label: str, link: Link, flow: float, lost: float, system: System, thin: float, source: str = _PIPE_SOURCE
 ) -> LossStep:
+    """Words for the loss of a pipe; thin [m²/s] is the viscosity of its water."""
     speed = velocity(flow, inside_diameter=link.bore)
-    reynolds = abs(speed) * link.bore / VISCOSITY
+    reynolds = abs(speed) * link.bore / thin
     inputs = {
         "flow Q": show(flow, "flow", system),
         "bore D": show(link.bore, "bore", system),
@@ -300,6 +306,6 @@ def _pipe_step(
     return LossStep(label=label, pressure=lost, formula=_PIPE_FORMULA, inputs=inputs, source=source)
 
 
-def _height_step(rise: float, pressure: float, system: System) -> LossStep:
-    inputs = {"rise from entry to nozzle": show(rise, "length", system), "density ρ": f"{DENSITY:.1f} kg/m³"}
+def _height_step(rise: float, pressure: float, rho: float, system: System) -> LossStep:
+    inputs = {"rise from entry to nozzle": show(rise, "length", system), "density ρ": f"{rho:.1f} kg/m³"}
     return LossStep(label="height", pressure=pressure, formula="ρ g · rise", inputs=inputs, source="hydrostatics")

@@ -18,8 +18,7 @@ from rillwright.model.plan import Pipe, Zone
 from rillwright.model.protection import Surge
 from rillwright.model.site import BackflowKind, Yard
 from rillwright.physics.pipes import closing_surge, surge, velocity, wave_speed
-from rillwright.physics.units import GRAVITY
-from rillwright.physics.water import STANDARD_TEMPERATURE, density
+from rillwright.physics.water import density
 from rillwright.solvers.devices import valve_for
 
 __all__ = ["bears_surge", "pipe_wave_speed", "zone_surges"]
@@ -117,8 +116,8 @@ class _Study:
             column=column,
             wave_time=2 * sum(reach.length / reach.wave_speed for reach in reaches),
             closing_time=valve.closing_time,
-            sharp=surge(steepest.velocity, wave_speed=steepest.wave_speed, density=density()),
-            slow=closing_surge(column, closing_time=valve.closing_time, density=density()),
+            sharp=surge(steepest.velocity, wave_speed=steepest.wave_speed, density=self._rho()),
+            slow=closing_surge(column, closing_time=valve.closing_time, density=self._rho()),
             rating=self._rating(tight),
             allowed=self._allowed(tight),
             source=self.catalogue.materials[tight.material].source,
@@ -131,7 +130,7 @@ class _Study:
 
         def rise(pipe: Pipe) -> float:
             reach = reaches[pipe.id]
-            return surge(reach.velocity, wave_speed=reach.wave_speed, density=density())
+            return surge(reach.velocity, wave_speed=reach.wave_speed, density=self._rho())
 
         tight = min(laterals, key=lambda pipe: self._allowed(pipe) - self._pressure(after_valve, pipe) - rise(pipe))
         reach = reaches[tight.id]
@@ -152,13 +151,16 @@ class _Study:
             source=self.catalogue.materials[tight.material].source,
         )
 
+    def _rho(self) -> float:
+        return density(self.yard.water_entry.temperature)
+
     def _pressure(self, at_entry: float, pipe: Pipe) -> float:
         """Pressure [Pa] at a pipe's lowest point, of one that is known at the entry's level."""
         lowest = float(self.ground.terrain.along(pipe.path).min()) - self.yard.rules.trench_depth
-        return at_entry + density() * GRAVITY * (self.yard.water_entry.height - lowest)
+        return at_entry + self.yard.water_entry.weight * (self.yard.water_entry.height - lowest)
 
     def _rating(self, pipe: Pipe) -> float:
-        share = self.catalogue.materials[pipe.material].share_at(STANDARD_TEMPERATURE)
+        share = self.catalogue.materials[pipe.material].share_at(self.yard.water_entry.temperature)
         return share * self._size(pipe).pressure_rating
 
     def _allowed(self, pipe: Pipe) -> float:

@@ -10,6 +10,7 @@ from rillwright.errors import NotExplainedError
 from rillwright.model.plan import Plan
 from rillwright.report.workings.costs import cost_workings
 from rillwright.report.workings.heads import head_workings
+from rillwright.report.workings.house import house_workings
 from rillwright.report.workings.lawns import lawn_workings
 from rillwright.report.workings.outcome import outcome_workings
 from rillwright.report.workings.pipes import pipe_workings
@@ -24,6 +25,7 @@ __all__ = ["Given", "Working", "all_workings", "working_of"]
 _BUILDERS = (
     outcome_workings,
     supply_workings,
+    house_workings,
     zone_workings,
     place_workings,
     lawn_workings,

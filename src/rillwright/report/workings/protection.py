@@ -32,10 +32,11 @@ def _surge(surge: Surge, plan: Plan) -> Iterator[Working]:
         (pipe,),
         _THEORY,
     )
-    sharp = density() * surge.wave_speed * surge.velocity
-    slow = None if surge.slow is None else 2 * density() * surge.column / surge.closing_time
+    rho = density(plan.yard.water_entry.temperature)
+    sharp = rho * surge.wave_speed * surge.velocity
+    slow = None if surge.slow is None else 2 * rho * surge.column / surge.closing_time
     given = [
-        Given("density ρ", f"{density():.1f} kg/m³"),
+        Given("density ρ", f"{rho:.1f} kg/m³"),
         Given("velocity v", show(surge.velocity, "velocity", system)),
         Given("wave speed a = 4660 ft/s / sqrt(1 + (K/E)(DR - 2))", show(surge.wave_speed, "velocity", system)),
         Given("sudden stop ρ a v", show(surge.sharp, "pressure", system)),

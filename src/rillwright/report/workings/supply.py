@@ -57,7 +57,7 @@ def supply_workings(plan: Plan) -> Iterator[Working]:
 
 def _safe_flow(plan: Plan) -> Iterator[Working]:
     s, system = plan.supply, plan.yard.units
-    reserve = plan.yard.rules.house_reserve
+    reserve = plan.yard.rules.reserve
     least = min((limit.flow for limit in s.limits), default=0.0)
     yield Working(
         "supply.safe-flow",
@@ -106,7 +106,7 @@ def _reference(plan: Plan) -> Working:
         formula = "need of the zone that draws the most"
         again = zone.needed_pressure
         return Working(key, title, s.reference_pressure, "pressure", formula, (needed,), HYDRAULICS, again)
-    reserve = plan.yard.rules.house_reserve
+    reserve = plan.yard.rules.reserve
     return Working(
         key,
         title,

@@ -46,7 +46,7 @@ def safe_flow(fit: SupplyFit, *, pressure: float, yard: Yard, catalogue: Catalog
     if yard.water_entry.meter is not None:
         limits.append(_meter_limit(yard, catalogue))
     least = min(limits, key=lambda limit: limit.flow)
-    return SafeFlow(max(0.0, least.flow - yard.rules.house_reserve), tuple(limits), least.name)
+    return SafeFlow(max(0.0, least.flow - yard.rules.reserve), tuple(limits), least.name)
 
 
 def _curve_limit(fit: SupplyFit, pressure: float, yard: Yard) -> SupplyLimit:

@@ -99,7 +99,7 @@ def _fills(fit: SupplyFit, yard: Yard, open_flow: float) -> tuple[str, Reading]:
         volume_error=max(template.volume_error, LEAST_VOLUME_ERROR),
         start_delay=0.0,
         start_delay_error=0.0,
-        rise=known[0].rise if known else 0.0,
+        lift=known[0].lift if known else 0.0,
         outlet=known[0].outlet if known else 0,
         shares=known[0].shares if known else "bucket",
     )

@@ -8,7 +8,7 @@ from rillwright.model.site import BucketFill, FlowingGauge, MeterReading, Static
 from rillwright.physics.supply import bucket_flow, bucket_flow_error, open_outlet_loss
 from rillwright.physics.units import System, show
 from rillwright.solvers.supply.prior import OUTLET_MEDIAN, OUTLET_SPREAD, service_bore
-from rillwright.solvers.supply.readings import METER_CLOCK_ERROR, WEIGHT
+from rillwright.solvers.supply.readings import METER_CLOCK_ERROR
 
 __all__ = ["measured_points"]
 
@@ -38,10 +38,10 @@ def _rise(yard: Yard, height: float | None) -> float:
     return 0.0 if height is None else height - yard.water_entry.height
 
 
-def _at_outlet(flow: float, bore: float, rise: float) -> tuple[float, float]:
+def _at_outlet(flow: float, bore: float, lift: float) -> tuple[float, float]:
     """Pressure at the entry that lifts the flow to an open outlet and through it, and its standard error."""
     jet = open_outlet_loss(flow, bore=bore, loss_factor=1.0)
-    return WEIGHT * rise + jet * (1 + OUTLET_MEDIAN), jet * OUTLET_MEDIAN * OUTLET_SPREAD
+    return lift + jet * (1 + OUTLET_MEDIAN), jet * OUTLET_MEDIAN * OUTLET_SPREAD
 
 
 def _outlet_inputs(bore: float, rise: float, system: System) -> dict[str, str]:
@@ -55,7 +55,7 @@ def _outlet_inputs(bore: float, rise: float, system: System) -> dict[str, str]:
 def _fill(yard: Yard, item: BucketFill, label: str, seconds: float, bore: float) -> MeasuredPoint:
     rise = _rise(yard, item.outlet_height)
     flow = bucket_flow(item.volume, seconds=seconds, start_delay=item.start_delay)
-    pressure, pressure_error = _at_outlet(flow, bore, rise)
+    pressure, pressure_error = _at_outlet(flow, bore, yard.water_entry.weight * rise)
     return MeasuredPoint(
         label=label,
         flow=flow,
@@ -82,11 +82,11 @@ def _fill(yard: Yard, item: BucketFill, label: str, seconds: float, bore: float)
 def _meter(yard: Yard, item: MeterReading, label: str, bore: float) -> MeasuredPoint:
     rise = _rise(yard, item.height)
     flow = bucket_flow(item.volume, seconds=item.seconds)
-    pressure, pressure_error = item.pressure + WEIGHT * rise, item.pressure_error
+    pressure, pressure_error = item.pressure + yard.water_entry.weight * rise, item.pressure_error
     formula = "flow = volume / seconds; pressure = gauge + its rise over the entry"
     inputs = {"gauge": show(item.pressure, "pressure", yard.units), "rise": show(rise, "length", yard.units)}
     if item.pressure == 0:
-        pressure, pressure_error = _at_outlet(flow, bore, rise)
+        pressure, pressure_error = _at_outlet(flow, bore, yard.water_entry.weight * rise)
         formula = "flow = volume / seconds; pressure = rise of the outlet + outlet loss"
         inputs = _outlet_inputs(bore, rise, yard.units)
     return MeasuredPoint(
@@ -111,7 +111,7 @@ def _gauge(yard: Yard, item: StaticGauge | FlowingGauge, label: str) -> Measured
         label=label,
         flow=flow,
         flow_error=flow_error,
-        pressure=item.pressure + WEIGHT * rise,
+        pressure=item.pressure + yard.water_entry.weight * rise,
         pressure_error=item.pressure_error,
         formula="pressure = gauge + its rise over the entry",
         inputs={

@@ -155,6 +155,7 @@ def supply_prior(yard: Yard, *, catalogue: Catalogue) -> SupplyPrior:
         roughness=roughness,
         fittings=SERVICE_FITTINGS,
         meter_factor=meter_factor,
+        temperature=entry.temperature,
     )
     stated = entry.street_pressure is not None and entry.street_pressure > 0
     return SupplyPrior(

@@ -14,15 +14,12 @@ from numpy.typing import NDArray
 from rillwright.errors import InputError
 from rillwright.model.site import BucketFill, FlowingGauge, MeterReading, StaticGauge, Yard
 from rillwright.physics.supply import bucket_flow, open_outlet_flow
-from rillwright.physics.units import GRAVITY
-from rillwright.physics.water import STANDARD_TEMPERATURE, density
 from rillwright.solvers.supply.prior import REFERENCE_FLOW, Supplies
 
 __all__ = [
     "LEAST_TIME_ERROR",
     "LEAST_VOLUME_ERROR",
     "METER_CLOCK_ERROR",
-    "WEIGHT",
     "GaugeReading",
     "Prediction",
     "Reading",
@@ -38,7 +35,6 @@ LEAST_GAUGE_ERROR = 500.0  # [Pa] no instrument is exact: smaller stated errors,
 LEAST_VOLUME_ERROR = 0.002  # share
 LEAST_TIME_ERROR = 0.02  # [s]
 METER_CLOCK_ERROR = 0.5  # [s] between the two looks at the meter
-WEIGHT = density(STANDARD_TEMPERATURE) * GRAVITY  # [Pa/m] of standing water
 _LEAST_FLOW = 1e-9  # [m³/s] stands for 'no water comes'
 
 
@@ -59,12 +55,12 @@ class GaugeReading:
     error: float  # [Pa] standard
     flow: float  # [m³/s]
     flow_error: float  # share
-    rise: float  # [m] of the gauge over the entry
+    lift: float  # [Pa] of standing water from the entry up to the gauge
     shares: str = ""
 
     def predict(self, supplies: Supplies) -> Prediction:
         """Pressure that each supply would show."""
-        mean = supplies.pressure(self.flow) - WEIGHT * self.rise
+        mean = supplies.pressure(self.flow) - self.lift
         slope = supplies.exponent * (supplies.static - supplies.pressure(self.flow))
         return Prediction(mean, self.error**2 + (slope * self.flow_error) ** 2, np.zeros_like(mean))
 
@@ -80,7 +76,7 @@ class VolumeReading:
     volume_error: float  # share, common to all readings that share the mark
     start_delay: float  # [s]
     start_delay_error: float  # [s]
-    rise: float  # [m] of the outlet over the entry
+    lift: float  # [Pa] of standing water from the entry up to the outlet
     outlet: int  # column of Supplies.outlet
     shares: str  # name of the mark
 
@@ -92,7 +88,7 @@ class VolumeReading:
     def predict(self, supplies: Supplies) -> Prediction:
         """Time that each supply would take."""
         flow = open_outlet_flow(
-            supplies.static - WEIGHT * self.rise,
+            supplies.static - self.lift,
             loss=supplies.loss,
             reference_flow=REFERENCE_FLOW,
             exponent=supplies.exponent,
@@ -118,26 +114,26 @@ def readings_of(yard: Yard, *, bores: tuple[float, ...], service: float) -> tupl
         counts[item.kind] = counts.get(item.kind, 0) + 1
         label = f"{item.kind} {counts[item.kind]}"
         if isinstance(item, BucketFill):
-            rise = _rise(yard, item.outlet_height)
-            readings.append(_fill(item, label, rise, bores.index(item.outlet_bore or service)))
+            lift = _lift(yard, item.outlet_height)
+            readings.append(_fill(item, label, lift, bores.index(item.outlet_bore or service)))
         elif isinstance(item, MeterReading):
-            rise = _rise(yard, item.height)
-            readings.append(_meter(item, label, rise, bores, service))
+            lift = _lift(yard, item.height)
+            readings.append(_meter(item, label, lift, bores, service))
         else:
-            readings.append(_gauge(item, label, _rise(yard, item.height)))
+            readings.append(_gauge(item, label, _lift(yard, item.height)))
     return tuple(readings)
 
 
-def _rise(yard: Yard, height: float | None) -> float:
-    return 0.0 if height is None else height - yard.water_entry.height
+def _lift(yard: Yard, height: float | None) -> float:
+    return 0.0 if height is None else yard.water_entry.weight * (height - yard.water_entry.height)
 
 
-def _gauge(item: StaticGauge | FlowingGauge, label: str, rise: float) -> GaugeReading:
+def _gauge(item: StaticGauge | FlowingGauge, label: str, lift: float) -> GaugeReading:
     flow, flow_error = (item.flow, item.flow_error) if isinstance(item, FlowingGauge) else (0.0, 0.0)
-    return GaugeReading(label, item.pressure, max(item.pressure_error, LEAST_GAUGE_ERROR), flow, flow_error, rise)
+    return GaugeReading(label, item.pressure, max(item.pressure_error, LEAST_GAUGE_ERROR), flow, flow_error, lift)
 
 
-def _fill(item: BucketFill, label: str, rise: float, outlet: int) -> VolumeReading:
+def _fill(item: BucketFill, label: str, lift: float, outlet: int) -> VolumeReading:
     for seconds in item.seconds:
         bucket_flow(item.volume, seconds=seconds, start_delay=item.start_delay)
     times = np.asarray(item.seconds)
@@ -150,20 +146,20 @@ def _fill(item: BucketFill, label: str, rise: float, outlet: int) -> VolumeReadi
         volume_error=max(item.volume_error, LEAST_VOLUME_ERROR),
         start_delay=item.start_delay,
         start_delay_error=item.start_delay_error if item.start_delay > 0 else 0.0,
-        rise=rise,
+        lift=lift,
         outlet=outlet,
         shares=f"bucket of {item.volume:.6g}",
     )
 
 
-def _meter(item: MeterReading, label: str, rise: float, bores: tuple[float, ...], service: float) -> Reading:
+def _meter(item: MeterReading, label: str, lift: float, bores: tuple[float, ...], service: float) -> Reading:
     if item.seconds <= 0:
         raise InputError(f"{label}: 'seconds' is 0. Write the seconds between the two looks at the meter.")
     volume_error = max(item.volume_error, LEAST_VOLUME_ERROR)
     if item.pressure > 0:
         flow, error = item.volume / item.seconds, max(item.pressure_error, LEAST_GAUGE_ERROR)
         flow_error = float(np.hypot(volume_error, METER_CLOCK_ERROR / item.seconds))
-        return GaugeReading(label, item.pressure, error, flow, flow_error, rise)
+        return GaugeReading(label, item.pressure, error, flow, flow_error, lift)
     return VolumeReading(
         label=label,
         value=item.seconds,
@@ -172,7 +168,7 @@ def _meter(item: MeterReading, label: str, rise: float, bores: tuple[float, ...]
         volume_error=volume_error,
         start_delay=0.0,
         start_delay_error=0.0,
-        rise=rise,
+        lift=lift,
         outlet=bores.index(item.outlet_bore or service),
         shares="meter",
     )

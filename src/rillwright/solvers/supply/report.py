@@ -24,6 +24,7 @@ def report_supply(fit: SupplyFit, *, pressure: float, yard: Yard, catalogue: Cat
     """
     safe = safe_flow(fit, pressure=pressure, yard=yard, catalogue=catalogue)
     low, median, high = band(fit.flows(pressure))
+    meter = yard.water_entry.meter
     expected = quantile_curve(fit, 0.5)
     cautious = quantile_curve(fit, 1 - yard.rules.supply_certainty)
     misfit = show(max(expected.misfit, cautious.misfit), "pressure", yard.units)
@@ -41,6 +42,7 @@ def report_supply(fit: SupplyFit, *, pressure: float, yard: Yard, catalogue: Cat
         limits=safe.limits,
         safe_flow=safe.flow,
         binds=safe.binds,
+        meter_factor=None if meter is None else catalogue.meters[meter.size].loss.factor,
         next_measurements=next_measurements(fit, pressure=pressure, yard=yard),
         says=(
             *says(fit, pressure=pressure, yard=yard),
