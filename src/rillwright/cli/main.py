@@ -5,12 +5,15 @@ Exit codes: 0 done and the plan fits; 2 bad input; 3 the yard was planned and do
 
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from rillwright import __version__
 from rillwright.errors import InputError, RillwrightError
+
+if TYPE_CHECKING:
+    from rillwright.model.site import Yard
 
 __all__ = ["app", "run"]
 
@@ -45,6 +48,9 @@ def plan(
     layer: Layers = None,
     charts: Charts = None,
     prices: Prices = None,
+    aim: Annotated[
+        str | None, typer.Option(help="fewest heads, balanced or most even; the yard's own heads.aim when left out")
+    ] = None,
     seed: Annotated[int, typer.Option(help="Seed of every random choice", min=0)] = 0,
 ) -> None:
     """Plan a yard: heads, zones, valve places, pipes, hydraulics, parts and cost."""
@@ -57,7 +63,7 @@ def plan(
     from rillwright.model.catalogue import load_catalogue
 
     check_folder(out, force=force)
-    document = load_yard(yard, facts=facts, layers=_named_layers(layer))
+    document = _aimed(load_yard(yard, facts=facts, layers=_named_layers(layer)), aim)
     catalogue = load_catalogue(charts=charts, prices=prices)
     with shown_progress() as progress, process_pool() as pool:
         made = make_plan(document, catalogue, seed=seed, progress=progress, pool=pool)
@@ -155,6 +161,19 @@ def convert(
 
     save_yard(load_yard(source, facts=facts, layers=_named_layers(layer)), target, overwrite=force)
     typer.echo(f"Wrote {target}")
+
+
+def _aimed(yard: "Yard", aim: str | None) -> "Yard":
+    """Lean a yard another way between few heads and even water."""
+    from typing import get_args
+
+    from rillwright.model.site import Aim
+
+    if aim is None:
+        return yard
+    if aim not in get_args(Aim):
+        raise InputError(f"--aim {aim}: write one of {', '.join(get_args(Aim))}")
+    return yard.model_copy(update={"heads": yard.heads.model_copy(update={"aim": aim})})
 
 
 def _named_layers(words: list[str] | None) -> dict[str, str]:

@@ -61,6 +61,7 @@ def print_summary(plan: Plan) -> None:
     print_supply(plan.supply, plan.yard.units, brief=True)
     _print_zones(console, plan)
     _print_lawns(console, plan)
+    _print_front(console, plan)
     _print_cost(console, plan)
     console.print(
         "\nBefore digging call the utility-location service. Backflow kind, permits and the joint to the house supply "
@@ -154,6 +155,23 @@ def _print_lawns(console: Console, plan: Plan) -> None:
             _bare(lawn.evenness.du, "share", system),
             _bare(lawn.evenness.cu, "share", system),
             f"{lawn.evenness.scheduling:.2f}",
+        )
+    console.print(table)
+
+
+def _print_front(console: Console, plan: Plan) -> None:
+    if len(plan.front) < 2:
+        return
+    console.print("\nFew heads or even water: choose with --aim", style="bold")
+    table = _table("layout", ">heads", ">zones", f">about\n{plan.yard.currency}", ">DU\n%", ">extra water\n%")
+    for point in plan.front:
+        table.add_row(
+            f"{point.aim or 'between'}{', this plan' if point.chosen else ''}",
+            str(point.heads),
+            str(point.zones),
+            f"{point.cost:.0f}",
+            _bare(point.du_mean, "share", plan.yard.units),
+            _bare(point.extra_water, "share", plan.yard.units),
         )
     console.print(table)
 

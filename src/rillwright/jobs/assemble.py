@@ -59,6 +59,7 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
         headline="",
         backflow=draft.kind if draft else None,
         supply=report_supply(case.fit, pressure=_reference(zones, case), yard=yard, catalogue=catalogue),
+        front=layouts.front,
         lawns=lawns,
         heads=heads,
         nozzles=_nozzles(heads, catalogue),

@@ -1,13 +1,9 @@
 """Choose a head class for each lawn and lay its heads out.
 
-Every class that the user allows and that suits the lawn's width is laid out on the real depth grid. The combination
-over all lawns with the least estimated cost is kept, where cost is heads, zones that the safe flow forces, stations
-missing and a price on uneven water. The estimate ranks combinations; the plan's real cost is counted later.
+Every class that the user allows and that suits the lawn's width is laid out on the real depth grid, from few heads to
+even water. Which combination over all lawns is built, front.py says; its classes are then searched further.
 """
 
-import itertools
-import math
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
@@ -16,32 +12,20 @@ import shapely
 
 from rillwright.errors import InputError
 from rillwright.jobs.case import QUICK_EFFORT, Case
+from rillwright.jobs.front import Front, front_of
 from rillwright.jobs.progress import Progress
 from rillwright.jobs.workers import run_all
 from rillwright.model.findings import Finding
+from rillwright.model.front import FrontPoint
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head
-from rillwright.model.site import HeadClass, Yard
+from rillwright.model.site import HeadClass
 from rillwright.solvers.coverage import LawnLayout, lay_out_lawn
 
-__all__ = ["Layouts", "Weights", "choose_layouts", "design_pressure", "suitable_classes"]
+__all__ = ["Layouts", "choose_layouts", "design_pressure", "suitable_classes"]
 
 
 _HARD_DU = 0.78  # a lawn under this is searched again
-
-
-@dataclass(frozen=True, slots=True)
-class Weights:
-    """Money that ranks layouts before anything is priced. Judgement, no source."""
-
-    head: float = 35.0  # one head with nozzle, swing joint and its share of lateral trench
-    zone: float = 180.0  # one more valve, box share, wire and lateral run
-    missing_station: float = 5_000.0  # a zone over the controller's stations
-    uneven: float = 18.0  # for each m² of lawn and unit of DU short of `good_du`
-    good_du: float = 0.80
-    too_uneven: float = 90.0  # the same, short of the yard's lowest DU
-    below_limit: float = 300.0  # a lawn short of it at all: the plan will say so as a finding
-    overspray: float = 60.0  # for each L/min that misses the lawn
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +35,7 @@ class Layouts:
     chosen: tuple[LawnLayout, ...]
     heads: tuple[Head, ...]  # numbered through the yard
     refused: tuple[Finding, ...]
+    front: tuple[FrontPoint, ...] = ()  # what else could be built, cheapest first
 
 
 def suitable_classes(shape: shapely.Geometry, allowed: Sequence[HeadClass], catalogue: Catalogue) -> list[HeadClass]:
@@ -109,37 +94,44 @@ def choose_layouts(
         tasks += [_Task(lawn.id, c, design_pressure(c, case.catalogue, level=level), quick) for c in suitable]
     found: dict[str, list[LawnLayout]] = {lawn.id: [] for lawn in case.yard.lawns}
     refused: list[Finding] = []
-    for number, (task, layout) in enumerate(zip(tasks, run_all(pool, _lay_out, tasks), strict=True), start=1):
+    for number, (task, layouts) in enumerate(zip(tasks, run_all(pool, _lay_out, tasks), strict=True), start=1):
         progress(f"heads: {task.lawn}, {task.head_class}", number / len(tasks))
-        if layout.lawn:
-            found[task.lawn].append(layout)
-        else:
-            refused += layout.notes
-    chosen = _best_combination([options for options in found.values() if options], case.yard, capacity)
+        found[task.lawn] += [layout for layout in layouts if layout.lawn]
+        refused += [note for layout in layouts if not layout.lawn for note in layout.notes]
+    left = tuple(f for f in refused if not found.get(f.where))
+    found = {lawn: options for lawn, options in found.items() if options}
+    if not found:
+        return Layouts((), (), left)
+    aim = case.yard.heads.aim
+
+    def chosen(front: Front) -> dict[str, LawnLayout]:
+        return dict(zip(found, front.named[aim].layouts, strict=True))
+
+    front = front_of(tuple(found.values()), yard=case.yard, capacity=capacity)
     if case.effort > QUICK_EFFORT:
         progress("heads: the chosen classes once more", 0.0)
-        names = {(layout.lawn.id, layout.lawn.head_class) for layout in chosen if layout.lawn}
-        best = [replace(task, case=case) for task in tasks if (task.lawn, task.head_class) in names]
-        chosen = _searched_further(best, tuple(run_all(pool, _lay_out, best)), capacity, pool)
-    left = tuple(f for f in refused if not found.get(f.where))
-    return Layouts(chosen=chosen, heads=_number([head for layout in chosen for head in layout.heads]), refused=left)
+        named = {(lawn, layout.heads[0].head_class) for lawn, layout in chosen(front).items()}
+        best = [replace(task, case=case) for task in tasks if (task.lawn, task.head_class) in named]
+        front = _with(found, best, pool, case, capacity)
+        hard = {lawn for lawn, layout in chosen(front).items() if layout.lawn and layout.lawn.evenness.du < _HARD_DU}
+        longer = [replace(task, case=replace(case, effort=3 * case.effort)) for task in best if task.lawn in hard]
+        front = _with(found, longer, pool, case, capacity) if longer else front
+    layouts = tuple(chosen(front).values())
+    heads = _number([head for layout in layouts for head in layout.heads])
+    return Layouts(layouts, heads, left, front.points(aim))
 
 
-def _searched_further(
+def _with(
+    found: dict[str, list[LawnLayout]],
     tasks: Sequence["_Task"],
-    layouts: Sequence[LawnLayout],
-    capacity: Mapping[HeadClass, float],
     pool: Executor | None,
-) -> tuple[LawnLayout, ...]:
-    """Search lawns that came out less even than they should once more, three times as long; keep what costs less."""
-    hard = [i for i, layout in enumerate(layouts) if layout.lawn and layout.lawn.evenness.du < _HARD_DU]
-    longer = [replace(tasks[i], case=replace(tasks[i].case, effort=3 * tasks[i].case.effort)) for i in hard]
-    best = list(layouts)
-    for i, again in zip(hard, run_all(pool, _lay_out, longer), strict=True):
-        if again.lawn:
-            yard = tasks[i].case.yard
-            best[i] = min(best[i], again, key=lambda layout: _estimate([layout], yard, capacity, Weights()))
-    return tuple(best)
+    case: Case,
+    capacity: Mapping[HeadClass, float],
+) -> Front:
+    """Search further, add what is found to the options of each lawn, and take the front of all."""
+    for task, layouts in zip(tasks, run_all(pool, _lay_out, tasks), strict=True):
+        found[task.lawn] += [layout for layout in layouts if layout.lawn]
+    return front_of(tuple(found.values()), yard=case.yard, capacity=capacity)
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +144,7 @@ class _Task:
     case: Case
 
 
-def _lay_out(task: _Task) -> LawnLayout:
+def _lay_out(task: _Task) -> tuple[LawnLayout, ...]:
     return lay_out_lawn(
         task.lawn,
         ground=task.case.ground,
@@ -163,48 +155,6 @@ def _lay_out(task: _Task) -> LawnLayout:
         seed=task.case.seed,
         time_limit=task.case.effort,
     )
-
-
-def _best_combination(
-    options: list[list[LawnLayout]], yard: Yard, capacity: Mapping[HeadClass, float]
-) -> tuple[LawnLayout, ...]:
-    """Least estimated cost: every combination when there are few, else one lawn at a time until nothing improves."""
-    if not options:
-        return ()
-
-    def cost(combination: Sequence[LawnLayout]) -> float:
-        return _estimate(combination, yard, capacity, Weights())
-
-    if math.prod(len(o) for o in options) <= 3000:
-        return min(itertools.product(*options), key=cost)
-    best = [o[0] for o in options]
-    while True:
-        before = cost(best)
-        for i, choices in enumerate(options):
-            best[i] = min(choices, key=lambda c: cost([*best[:i], c, *best[i + 1 :]]))
-        if cost(best) >= before - 1e-9:
-            return tuple(best)
-
-
-def _estimate(
-    combination: Sequence[LawnLayout], yard: Yard, capacity: Mapping[HeadClass, float], weights: Weights
-) -> float:
-    flows: dict[tuple[HeadClass, str], float] = defaultdict(float)
-    total = 0.0
-    for layout in combination:
-        lawn = layout.lawn
-        assert lawn is not None
-        for head in layout.heads:
-            flows[head.head_class, head.hydrozone] += head.flow
-        short = max(0.0, weights.good_du - lawn.evenness.du)
-        far_short = max(0.0, yard.rules.lowest_du - lawn.evenness.du)
-        missed = (lawn.on_paving + lawn.on_building + lawn.off_site + 0.5 * lawn.elsewhere) * 60_000
-        total += weights.head * len(layout.heads) + weights.overspray * missed
-        total += lawn.area * (weights.uneven * short + weights.too_uneven * far_short)
-        total += weights.below_limit * (far_short > 0)
-    zones = sum(math.ceil(flow / max(0.95 * capacity.get(group[0], 0.0), 1e-5)) for group, flow in flows.items())
-    missing = max(0, zones - yard.controller.stations)
-    return total + weights.zone * zones + weights.missing_station * missing
 
 
 def _number(heads: Sequence[Head]) -> tuple[Head, ...]:

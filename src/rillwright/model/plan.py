@@ -5,6 +5,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict
 
 from rillwright.model.findings import Finding, Proof, WayOut
+from rillwright.model.front import FrontPoint
 from rillwright.model.parts import Pattern
 from rillwright.model.protection import Surge
 from rillwright.model.site import BackflowKind, HeadClass, PipeMaterial, Yard
@@ -310,6 +311,9 @@ class Plan(_Frozen):
     headline: str  # one sentence
     backflow: BackflowKind | None
     supply: SupplyReport
+    front: tuple[
+        FrontPoint, ...
+    ] = ()  # layouts from few heads to even water, cheapest first; one of them is this plan's
     lawns: tuple[Lawn, ...] = ()
     heads: tuple[Head, ...] = ()
     nozzles: tuple[NozzleUsed, ...] = ()

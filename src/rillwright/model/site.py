@@ -36,6 +36,7 @@ __all__ = [
     "PIPE_MATERIALS",
     "YARD_FORMAT",
     "YARD_VERSION",
+    "Aim",
     "AreaKind",
     "BackflowChoice",
     "BackflowKind",
@@ -72,6 +73,7 @@ YARD_FORMAT = "rillwright-yard"
 YARD_VERSION = 1
 
 AreaKind = Literal["lawn", "bed", "building", "paving", "water", "keep-out", "roots"]
+Aim = Literal["fewest heads", "balanced", "most even"]
 HeadClass = Literal["spray", "rotary", "small rotor", "mid rotor", "strip"]
 BackflowKind = Literal["atmospheric vacuum breaker", "pressure vacuum breaker", "reduced pressure zone", "double check"]
 ValveKind = Literal["in-line valve", "valve with vacuum breaker"]
@@ -234,9 +236,10 @@ class Controller(_Document):
 
 
 class HeadChoice(_Document):
-    """Head classes the user would fit."""
+    """Head classes the user would fit, and which way to lean where few heads and even water pull apart."""
 
     allowed: Annotated[list[HeadClass], Field(min_length=1)] = list(HEAD_CLASSES)
+    aim: Aim = "balanced"
 
 
 class BackflowChoice(_Document):

@@ -1,4 +1,4 @@
-"""Charts drawn by matplotlib: the supply curve with its measurements and each zone's working point."""
+"""Charts drawn by matplotlib: the supply curve with its working points, and few heads against even water."""
 
 import io
 from collections.abc import Sequence
@@ -14,7 +14,7 @@ from rillwright.physics.units import System, to_system, unit_name
 from rillwright.report.palette import INK, SOFT, zone_colour
 from rillwright.report.text import FONT
 
-__all__ = ["draw_supply", "spread_out"]
+__all__ = ["draw_front", "draw_supply", "spread_out"]
 
 _WIDE, _HIGH = 175.0, 105.0  # [mm]
 _NAME_ROOM = 0.042  # share of the chart's width that a zone's name takes
@@ -33,9 +33,7 @@ def draw_supply(plan: Plan) -> str:
     """Draw pressure against flow: the band, the measured points, the safe flow and each zone's working point."""
     system, report = plan.yard.units, plan.supply
     with mpl.rc_context(_STYLE):
-        figure = Figure(figsize=(_WIDE / 25.4, _HIGH / 25.4), layout="constrained")
-        FigureCanvasSVG(figure)
-        axes = figure.add_subplot()
+        figure, axes = _canvas()
         axes.set_xlabel(f"flow [{unit_name('flow', system)}]")
         axes.set_ylabel(f"pressure at the water entry [{unit_name('pressure', system)}]")
         axes.set_xlim(0, to_system(max(point.flow for point in report.curve), "flow", system))
@@ -45,8 +43,37 @@ def draw_supply(plan: Plan) -> str:
         axes.set_ylim(0, None)
         _plot_zones(axes, plan, system)
         figure.legend(loc="outside lower center", ncols=3, frameon=False, fontsize=7.5)
-        out = io.StringIO()
-        figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
+        return _written(figure)
+
+
+def draw_front(plan: Plan) -> str:
+    """Draw extra water against estimated money for the layouts of the front; a ring for this plan's."""
+    with mpl.rc_context(_STYLE):
+        figure, axes = _canvas()
+        axes.set_xlabel(f"heads and zones, estimated [{plan.yard.currency}]")
+        axes.set_ylabel("extra water [%]")
+        axes.grid(color="#dfe3e6", linewidth=0.5)
+        money, water = [p.cost for p in plan.front], [100 * p.extra_water for p in plan.front]
+        axes.plot(money, water, "o", color="#0072B2", markersize=5)
+        for point, x, y in zip(plan.front, money, water, strict=True):
+            if point.chosen:
+                axes.plot(x, y, "o", color="#D55E00", markersize=10, fillstyle="none")
+            words = f"{point.heads} heads" + (f", {point.aim}" if point.aim else "")
+            axes.annotate(words, (x, y), xytext=(5, 5), textcoords="offset points", fontsize=7)
+        axes.margins(x=0.15, y=0.15)
+        axes.set_ylim(0, None)
+        return _written(figure)
+
+
+def _canvas() -> tuple[Figure, Axes]:
+    figure = Figure(figsize=(_WIDE / 25.4, _HIGH / 25.4), layout="constrained")
+    FigureCanvasSVG(figure)
+    return figure, figure.add_subplot()
+
+
+def _written(figure: Figure) -> str:
+    out = io.StringIO()
+    figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
     text = out.getvalue()
     return text[text.index("<svg") :]
 

@@ -6,7 +6,7 @@ from markupsafe import Markup, escape
 from rillwright.model.plan import Plan
 from rillwright.model.site import HOUSE_FLOWS
 from rillwright.physics.units import show, unit_name
-from rillwright.report.charts import draw_supply
+from rillwright.report.charts import draw_front, draw_supply
 from rillwright.report.column import CAUTIONS
 from rillwright.report.palette import zone_colour, zone_dash
 from rillwright.report.workings import all_workings
@@ -48,6 +48,7 @@ def render_page(plan: Plan, *, drawing: str, depth_drawing: str | None) -> str:
         depth_drawing=_inline(depth_drawing) if depth_drawing else None,
         drawing=_inline(drawing),
         house_uses=tuple(HOUSE_FLOWS),
+        front_chart=Markup(draw_front(plan)) if len(plan.front) > 1 else None,
         known=workings.__contains__,
         length_unit=unit_name("length", system),
         number=number,

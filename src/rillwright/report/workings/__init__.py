@@ -9,6 +9,7 @@ import difflib
 from rillwright.errors import NotExplainedError
 from rillwright.model.plan import Plan
 from rillwright.report.workings.costs import cost_workings
+from rillwright.report.workings.front import front_workings
 from rillwright.report.workings.heads import head_workings
 from rillwright.report.workings.house import house_workings
 from rillwright.report.workings.lawns import lawn_workings
@@ -29,6 +30,7 @@ _BUILDERS = (
     zone_workings,
     place_workings,
     lawn_workings,
+    front_workings,
     head_workings,
     pipe_workings,
     protection_workings,

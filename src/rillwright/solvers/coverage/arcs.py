@@ -7,13 +7,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillwright.solvers.coverage.grid import BED, BUILDING, LAWN, OFF_SITE, OTHER_LAWN, PAVING, TRUNK, Surfaces
-from rillwright.solvers.coverage.kit import Family, Kit, Throw
+from rillwright.solvers.coverage.kit import FLOW_CARE, STEP, Family, Kit, Throw
+from rillwright.solvers.coverage.search_kernels import best_sector
 
-__all__ = ["STEP", "Fan", "Stand", "best_stand", "look_round"]
+__all__ = ["Fan", "Stand", "best_stand", "look_round"]
 
 Floats = NDArray[np.float64]
 
-STEP = 2  # [°] between rays; arcs and their ends are whole steps
 _RAYS = 360 // STEP
 _SAMPLES = 48
 
@@ -21,8 +21,7 @@ _WORTH = np.zeros(7)
 _WORTH[LAWN], _WORTH[OTHER_LAWN], _WORTH[BED], _WORTH[OFF_SITE] = 1.0, -0.25, -0.7, -1.6
 _WORTH[PAVING], _WORTH[BUILDING], _WORTH[TRUNK] = -1.6, -60.0, 0.0
 
-_RADIUS_CARE = 1.5  # cost of a radius off the wanted one, per square of the logarithm
-_FLOW_CARE = 0.25  # cost of a flow off the matched one, per logarithm
+_RADIUS_CARE = 1.5  # cost of a radius off the wanted one, per square of the logarithm; the water it takes comes on top
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,12 +45,12 @@ class Fan:
     worth: Floats  # (rays, samples) [m²/rad] worth from the point to each sample
     surface: NDArray[np.uint8]  # (rays, samples) what lies there
 
-    def within(self, radius: float) -> Floats:
-        """Worth of each ray [m²/rad] out to a radius [m]."""
-        place = min(radius / self.reach, 1.0) * _SAMPLES - 0.5
-        low = min(max(int(place), 0), _SAMPLES - 2)
-        share = min(max(place - low, 0.0), 1.0)
-        return np.asarray(self.worth[:, low] * (1 - share) + self.worth[:, low + 1] * share)
+    def within(self, radii: Floats) -> Floats:
+        """Worth of each ray [m²/rad] out to each radius [m]; shape (radii, rays)."""
+        place = np.minimum(radii / self.reach, 1.0) * _SAMPLES - 0.5
+        low = np.clip(place.astype(np.int64), 0, _SAMPLES - 2)
+        share = np.clip(place - low, 0.0, 1.0)
+        return np.ascontiguousarray((self.worth[:, low] * (1 - share) + self.worth[:, low + 1] * share).T)
 
     def clear(self) -> Floats:
         """Distance [m] over which each ray stays on the lawn."""
@@ -90,28 +89,14 @@ def best_stand(
     to meet its neighbours; throws to choose among.
     Returns: the stand; None when no setting waters more lawn than it wastes.
     """
-    best: tuple[Stand, float] | None = None
-    for throw in throws:
-        sums = _window_sums(fan.within(throw.radius), kit.arcs(throw.nozzle, step=STEP))
-        for steps, start, worth in sums:
-            arc = float(steps * STEP)
-            off_flow = math.log(kit.flow(throw, arc) / family.wanted_flow(arc, wanted))
-            care = _RADIUS_CARE * math.log(throw.radius / wanted) ** 2 + _FLOW_CARE * abs(off_flow)
-            value = worth / (math.pi * wanted**2) - care * arc / 360
-            if value > 0 and (best is None or value > best[1] + 1e-12):
-                best = Stand(at, throw, (fan.first + start * STEP) % 360, arc, wanted), value
-    return None if best is None else best[0]
-
-
-def _window_sums(worth: Floats, arcs: tuple[int, ...]) -> list[tuple[int, int, float]]:
-    """Best start of each arc: (arc in steps, start in steps, worth [m²])."""
-    running = np.concatenate(([0.0], np.cumsum(np.concatenate((worth, worth))))) * math.radians(STEP)
-    length = np.asarray(arcs)
-    sums = running[np.arange(_RAYS) + length[:, None]] - running[:_RAYS]
-    start = sums.argmax(axis=1)
-    start[length == _RAYS] = 0
-    value = sums[np.arange(len(length)), start]
-    if len(arcs) > 24:  # settable arcs: keep the best few, each then judged by its flow
-        keep = np.unique(np.concatenate((np.argsort(-value, kind="stable")[:6], [len(arcs) - 1])))
-        length, start, value = length[keep], start[keep], value[keep]
-    return [(int(a), int(s), float(v)) for a, s, v in zip(length, start, value, strict=True)]
+    radii = np.array([throw.radius for throw in throws])
+    off = np.abs(np.log(radii / wanted))
+    chosen, arc, start, _ = best_sector(
+        fan.within(radii) * math.radians(STEP),
+        kit.flow_cares(family, throws),
+        _RADIUS_CARE * off**2 + 2 * FLOW_CARE * off,
+        1 / (math.pi * wanted**2),
+    )
+    if chosen < 0:
+        return None
+    return Stand(at, throws[chosen], (fan.first + start * STEP) % 360, float(arc * STEP), wanted)

@@ -8,9 +8,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from rillwright.solvers.coverage.arcs import STEP, Stand
+from rillwright.solvers.coverage.arcs import Stand
 from rillwright.solvers.coverage.grid import BUILDING
-from rillwright.solvers.coverage.kit import Family
+from rillwright.solvers.coverage.kit import STEP, Family
 from rillwright.solvers.coverage.placement import Seat
 from rillwright.solvers.coverage.trial import Field, State
 
@@ -57,7 +57,7 @@ def keep_off_buildings(state: State) -> None:
 
 def _milder(field: Field, stand: Stand) -> Iterator[Stand]:
     """Settings near a stand's own, nearest first: turned, narrowed, then turned down."""
-    arcs = field.kit.arcs(stand.throw.nozzle, step=STEP)
+    arcs = field.kit.arcs(stand.throw.nozzle)
     moves = [(turn, less) for turn in range(-6, 7) for less in range(0, 13, STEP)]
     for turn, less in sorted(moves, key=lambda move: (abs(move[0]) + move[1], move)):
         if stand.arc < 360 and (stand.arc - less) / STEP in arcs:
@@ -169,7 +169,7 @@ def _variations(field: Field, stand: Stand, family: Family, step: float) -> Iter
             yield aimed
     yield from _turns(field, stand)
     for throw in field.throws_near(stand.throw.radius):
-        if throw != stand.throw and stand.arc / STEP in field.kit.arcs(throw.nozzle, step=STEP):
+        if throw != stand.throw and stand.arc / STEP in field.kit.arcs(throw.nozzle):
             yield replace(stand, throw=throw)
     for factor in (1.0, 0.85, 1.15):
         aimed = field.aim(Seat(stand.at, stand.wanted * factor, stand.pinned), family)
@@ -205,7 +205,7 @@ def _slides(field: Field, stand: Stand, step: float) -> list[tuple[float, float]
 def _turns(field: Field, stand: Stand) -> Iterator[Stand]:
     """Other arcs and directions at the same place."""
     nozzle = stand.throw.nozzle
-    arcs = field.kit.arcs(nozzle, step=STEP)
+    arcs = field.kit.arcs(nozzle)
     now = round(stand.arc / STEP)
     if nozzle.fixed_arcs:
         place = arcs.index(now)

@@ -5,16 +5,25 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from rillwright.model.catalogue import flow_at, radius_at
 from rillwright.model.parts import Catalogue, Nozzle, Profile
 from rillwright.model.site import HeadClass
 
-__all__ = ["Family", "Kit", "Throw", "make_kit", "spacing_share"]
+__all__ = ["FLOW_CARE", "MATCHED", "STEP", "Family", "Kit", "Throw", "make_kit", "spacing_share"]
+
+Floats = NDArray[np.float64]
+
+MATCHED: dict[HeadClass, float] = {"spray": 1.25, "rotary": 1.25, "strip": 1.25, "small rotor": 1.6, "mid rotor": 1.6}
+STEP = 2  # [°] arcs and their ends are whole steps
 
 _SHARES = (1.0, 0.95, 0.9, 0.85, 0.8, 0.75, 0.7)
+FLOW_CARE = 0.25  # cost of a rate off the family's, per logarithm
+_MISMATCH_CARE = 1.5  # the same, past half the tolerance of the class
 _WIND = (2.235, 4.470, 6.706)  # [m/s] 5, 10 and 15 mph
 _SPACING = (1.0, 0.9, 0.8)  # of the radius
+_WIDEST_PART = 330  # [°] a circle is not set short by a wedge thinner than 30°; common practice, no source
 
 
 def spacing_share(wind: float) -> float:
@@ -71,6 +80,11 @@ class Kit:
         return tuple(sorted(out, key=lambda throw: (throw.radius, throw.nozzle.id)))
 
     @property
+    def matched(self) -> float:
+        """Greatest ratio of precipitation between the heads of a zone that still counts as matched."""
+        return MATCHED[self.head_class]
+
+    @property
     def least_radius(self) -> float:
         """Least radius [m] that the class can be turned down to."""
         return self.throws[0].radius
@@ -101,12 +115,34 @@ class Kit:
         """Radial profile of a nozzle."""
         return self.catalogue.profiles[nozzle.profile]
 
-    def arcs(self, nozzle: Nozzle, *, step: int) -> tuple[int, ...]:
-        """Arcs that the nozzle can be set to, in whole steps of `step` [°], least first."""
+    def arcs(self, nozzle: Nozzle) -> tuple[int, ...]:
+        """Arcs to set the nozzle to, in whole steps, least first; none that is a circle but for a thin wedge."""
         if nozzle.fixed_arcs:
-            return tuple(round(arc / step) for arc in sorted(nozzle.fixed_arcs))
-        low, high = math.ceil(nozzle.arc_low / step - 1e-9), math.floor(nozzle.arc_high / step + 1e-9)
-        return tuple(range(low, high + 1))
+            return tuple(round(arc / STEP) for arc in sorted(nozzle.fixed_arcs))
+        low, high = math.ceil(nozzle.arc_low / STEP - 1e-9), math.floor(nozzle.arc_high / STEP + 1e-9)
+        return tuple(arc for arc in range(low, high + 1) if arc * STEP <= _WIDEST_PART or arc == high)
+
+    @cached_property
+    def _cares(self) -> dict[tuple[Family, Throw], Floats]:
+        return {}
+
+    def flow_cares(self, family: Family, throws: tuple[Throw, ...]) -> Floats:
+        """Cost of each throw's rate off the family's at every arc from one step to the circle; (throws, arcs).
+
+        Infinite at arcs that the nozzle cannot be set to.
+        """
+        for throw in throws:
+            if (family, throw) not in self._cares:
+                self._cares[family, throw] = self._flow_care(family, throw)
+        return np.stack([self._cares[family, throw] for throw in throws])
+
+    def _flow_care(self, family: Family, throw: Throw) -> Floats:
+        care = np.full(360 // STEP, np.inf)
+        for steps in self.arcs(throw.nozzle):
+            arc = float(steps * STEP)
+            off = abs(math.log(self.flow(throw, arc) / family.wanted_flow(arc, throw.radius)))
+            care[steps - 1] = FLOW_CARE * off + _MISMATCH_CARE * max(0.0, off - math.log(self.matched) / 2)
+        return care
 
 
 def make_kit(head_class: HeadClass, *, catalogue: Catalogue, pressure: float) -> Kit:

@@ -70,27 +70,30 @@ def lay_out_lawn(
     pressure: float,
     seed: int = 0,
     time_limit: float = 4.0,
-) -> LawnLayout:
-    """Place and set the heads of one class on one lawn.
+) -> tuple[LawnLayout, ...]:
+    """Place and set the heads of one class on one lawn, from few heads to even water.
 
     Parameters: pressure [Pa] at every nozzle; seed, for the order of the search; time_limit [s] on a nominal machine,
     turned into a number of trials so that the same input gives the same plan everywhere.
-    Returns: the layout, or one with no heads and a reason when the class does not suit the lawn.
+    Returns: layouts, the balanced one first; or a single one with no heads and a reason when the class does not suit
+    the lawn.
     """
     kit = make_kit(head_class, catalogue=catalogue, pressure=pressure)
     lawn = ground.lawns[lawn_id]
     reason = _unsuited(kit, lawn, yard)
     if reason:
-        return _refusal(lawn_id, head_class, reason)
+        return (_refusal(lawn_id, head_class, reason),)
     rng = np.random.default_rng(seed)
     found = search(lawn_id, ground=ground, yard=yard, kit=kit, rng=rng, trials=int(time_limit * _TRIALS_PER_SECOND))
-    if found is None or not found.stands:
-        return _refusal(lawn_id, head_class, f"no {head_class} head can be set to water it")
-    heads = _heads(found.stands, lawn_id=lawn_id, ground=ground, yard=yard, kit=kit)
-    layout = evaluate_layout(heads, lawn_id=lawn_id, ground=ground, yard=yard, catalogue=catalogue)
-    assert layout.lawn is not None
-    poor = _poor(layout.lawn, head_class)
-    return _refusal(lawn_id, head_class, poor) if poor else layout
+    if not found:
+        return (_refusal(lawn_id, head_class, f"no {head_class} head can be set to water it"),)
+    layouts: list[LawnLayout] = []
+    for state in found:
+        heads = _heads(state.stands, lawn_id=lawn_id, ground=ground, yard=yard, kit=kit)
+        layouts.append(evaluate_layout(heads, lawn_id=lawn_id, ground=ground, yard=yard, catalogue=catalogue))
+    poor = [_poor(layout.lawn, head_class) if layout.lawn else "" for layout in layouts]
+    kept = tuple(layout for layout, reason in zip(layouts, poor, strict=True) if not reason)
+    return kept or (_refusal(lawn_id, head_class, poor[0]),)
 
 
 def _refusal(lawn_id: str, head_class: HeadClass, reason: str) -> LawnLayout:

@@ -1,4 +1,4 @@
-"""The search for a layout: first layouts of every family, the most promising improved."""
+"""The search for layouts: first ones of every family, the most promising improved, for several prices of a head."""
 
 import numpy as np
 from shapely.geometry import MultiPolygon, Polygon
@@ -6,7 +6,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from rillwright.model.ground import Ground
 from rillwright.model.site import Yard
 from rillwright.solvers.coverage.arcs import Stand
-from rillwright.solvers.coverage.improve import improve, keep_off_buildings
+from rillwright.solvers.coverage.improve import improve, keep_off_buildings, thin_out
 from rillwright.solvers.coverage.kit import Family, Kit, spacing_share
 from rillwright.solvers.coverage.placement import Seat, edge_seats, inner_sets
 from rillwright.solvers.coverage.strips import strip_starts
@@ -14,15 +14,19 @@ from rillwright.solvers.coverage.trial import Field, Scale, State, make_field
 
 __all__ = ["search"]
 
-_STARTS = 4  # first layouts that get a short search each; the best of them gets as much again as all
+_STARTS = 4  # first layouts that get a short search each
+_SHORT, _LONG = 0.1, 0.4  # shares of the trials: each start and each price of a head; the best start
+_DEAR, _CHEAP = 3.0, 0.3  # prices of a head, of the usual weight, that reach for few heads and for even water
 _MOST_FAMILIES = 5
 _MOST_CIRCLES = 120  # full circles on the lawn's area: a family that needs more is too small for it
 
 
-def search(
-    lawn_id: str, *, ground: Ground, yard: Yard, kit: Kit, rng: np.random.Generator, trials: int
-) -> State | None:
-    """Try starts of every family, then improve the best few; None when no start waters anything."""
+def search(lawn_id: str, *, ground: Ground, yard: Yard, kit: Kit, rng: np.random.Generator, trials: int) -> list[State]:
+    """Search layouts from few heads to even water: the balanced one first, then others that are better in one of both.
+
+    Starts of every family are improved a little, the best of them much; then the best one for dear heads and the best
+    for cheap heads a little more. Empty when no start waters anything.
+    """
     lawn = ground.lawns[lawn_id]
     share = spacing_share(yard.wind.speed)
     families = _fitting(kit, lawn, share)
@@ -42,15 +46,38 @@ def search(
         own = [State(field, stands) for stands in _starts(field, family, share=share, rng=rng)]
         starts += [(state.cost(), len(starts) + number, state, family) for number, state in enumerate(own)]
     tried = _promising(starts)
-    if not tried:
-        return None
     for state, family in tried:
         keep_off_buildings(state)
-        improve(state, family, trials=trials // (2 * _STARTS), rng=rng)
+        improve(state, family, trials=int(_SHORT * trials), rng=rng)
+    if not tried:
+        return []
     best, family = min(tried, key=lambda pair: pair[0].cost())
-    improve(best, family, trials=trials // 2, rng=rng)
-    keep_off_buildings(best)
+    improve(best, family, trials=int(_LONG * trials), rng=rng)
+    others = [_at_price(tried, price, trials=int(_SHORT * trials), rng=rng) for price in (_DEAR, _CHEAP)]
+    found = [best, *others, *(state for state, _ in tried if state is not best)]
+    for state in found:
+        keep_off_buildings(state)
+    return _undominated(found)
+
+
+def _at_price(tried: list[tuple[State, Family]], price: float, *, trials: int, rng: np.random.Generator) -> State:
+    """Improve the best layout for another price of a head."""
+    priced = [(state.priced(price), family) for state, family in tried]
+    best, family = min(priced, key=lambda pair: pair[0].cost())
+    thin_out(best)
+    improve(best, family, trials=trials, rng=rng)
     return best
+
+
+def _undominated(found: list[State]) -> list[State]:
+    """The first, and of the rest those that no other beats in heads and harm both."""
+    measured = [(len(state.stands), state.harm()) for state in found]
+    kept = [found[0]]
+    for number, (heads, harm) in enumerate(measured[1:], start=1):
+        rivals = (m for other, m in enumerate(measured) if other != number)
+        if not any(h <= heads and g <= harm for h, g in rivals):
+            kept.append(found[number])
+    return kept
 
 
 def _promising(starts: list[tuple[float, int, State, Family]]) -> list[tuple[State, Family]]:

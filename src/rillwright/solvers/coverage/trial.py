@@ -10,7 +10,7 @@ from shapely.geometry import LinearRing, MultiPolygon, Polygon
 
 from rillwright.model.ground import Ground
 from rillwright.physics.evenness import christiansen_uniformity
-from rillwright.solvers.coverage.arcs import STEP, Fan, Stand, best_stand, look_round
+from rillwright.solvers.coverage.arcs import Fan, Stand, best_stand, look_round
 from rillwright.solvers.coverage.depth import deposit, pattern_of, share_within
 from rillwright.solvers.coverage.grid import (
     BED,
@@ -24,16 +24,18 @@ from rillwright.solvers.coverage.grid import (
     draw_surfaces,
     grid_round,
 )
-from rillwright.solvers.coverage.kit import Family, Kit, Throw
+from rillwright.solvers.coverage.kit import STEP, Family, Kit, Throw
 from rillwright.solvers.coverage.placement import Seat, edge_direction, stand_ground
+from rillwright.solvers.coverage.search_kernels import driest_spot
 from rillwright.solvers.coverage.shadow import hit_distances, segments_of
 
-__all__ = ["Field", "Footprint", "Scale", "State", "make_field"]
+__all__ = ["Field", "Footprint", "Scale", "Spots", "State", "make_field"]
 
 Floats = NDArray[np.float64]
 
 _NEAR_THROWS = 8
 _NEVER = np.array(np.inf)
+_SPOT = 1.0  # [m] side of the window in which a dry spot counts
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,15 @@ class Scale:
     flow: float  # [m³/s]
 
 
+@dataclass(frozen=True, slots=True)
+class Spots:
+    """Windows in which a dry spot would show."""
+
+    cells: NDArray[np.int64]  # (n, 2) rows and columns by which evenness is judged
+    corners: NDArray[np.int64]  # (n, 4) top, bottom, left, right of the window round each
+    ground: NDArray[np.int64]  # (n,) judged cells in it
+
+
 @dataclass(frozen=True)
 class Field:
     """One lawn as the search sees it. Holds caches, which change no result."""
@@ -68,6 +79,7 @@ class Field:
     bark: Floats  # (n, 4) [m] faces of trunks near the lawn
     grid: Grid
     cells: NDArray[np.bool_]  # by which evenness is judged
+    spots: Spots
     paving_limit: float
     scale: Scale
     _fans: dict[tuple[float, float], Fan] = field(default_factory=dict)
@@ -89,6 +101,12 @@ class Field:
         throws = self.throws_near(wanted)
         best = best_stand(seat.at, self.fan(seat.at), kit=self.kit, family=family, wanted=wanted, throws=throws)
         return None if best is None else replace(best, pinned=seat.corner)
+
+    def log_rate(self, stand: Stand) -> float:
+        """Logarithm of a head's mean rate [m/s] over the ground it wets by itself."""
+        nozzle, radius = stand.throw.nozzle, stand.throw.radius
+        wets = math.radians(stand.arc) / 2 * radius**2 if nozzle.pattern == "sector" else radius * nozzle.width
+        return math.log(self.kit.flow(stand.throw, stand.arc) / wets)
 
     def throws_near(self, radius: float) -> tuple[Throw, ...]:
         """Throws with the radius or somewhat less or more, of each nozzle at most two."""
@@ -175,6 +193,7 @@ def make_field(lawn_id: str, *, ground: Ground, kit: Kit, paving_limit: float, r
     cell = max(0.08, min(cell, thin / 11))
     grid = grid_round(lawn.bounds, cell=cell, margin=cell)
     surfaces = draw_surfaces(ground, lawn_id, margin=reach)
+    cells = cells_of(lawn, grid)
     return Field(
         kit,
         lawn,
@@ -185,22 +204,45 @@ def make_field(lawn_id: str, *, ground: Ground, kit: Kit, paving_limit: float, r
         walls,
         bark,
         grid,
-        cells_of(lawn, grid),
+        cells,
+        _spots_of(cells, grid.cell),
         paving_limit,
         scale,
     )
 
 
+def _spots_of(cells: NDArray[np.bool_], cell: float) -> Spots:
+    """Put a window of about a square metre round every judged cell, less the windows that the edge cuts small."""
+    rows, columns = np.nonzero(cells)
+    half = max(1, round((_SPOT / cell - 1) / 2))
+    corners = np.stack(
+        [
+            np.maximum(rows - half, 0),
+            np.minimum(rows + half + 1, cells.shape[0]),
+            np.maximum(columns - half, 0),
+            np.minimum(columns + half + 1, cells.shape[1]),
+        ],
+        axis=1,
+    )
+    held = np.pad(cells.astype(np.int64).cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
+    top, bottom, left, right = corners.T
+    ground = held[bottom, right] - held[top, right] - held[bottom, left] + held[top, left]
+    full = ground >= 0.4 * ground.max()
+    return Spots(np.stack((rows, columns), axis=1), np.ascontiguousarray(corners[full]), ground[full])
+
+
 class State:
     """A set of stands with the sum of their water, and how good it is."""
 
-    def __init__(self, field: Field, stands: list[Stand]) -> None:
-        """Lay the water of all stands."""
+    def __init__(self, field: Field, stands: list[Stand], *, price: float = 1.0) -> None:
+        """Lay the water of all stands; price, what a head costs against the usual weight."""
         self.field = field
+        self.price = price
         self.stands: list[Stand] = []
         self.prints: list[Footprint] = []
         self.rate = np.zeros((field.grid.ny, field.grid.nx))
         self.landed = np.zeros(7)
+        self.rates: list[float] = []  # logarithm of each head's rate over the ground it wets
         self.odd = 0  # heads set to much less than the lawn they face
         for stand in stands:
             self.add(stand, field.footprint(stand))
@@ -209,11 +251,13 @@ class State:
         """Add a head."""
         self.stands.append(stand)
         self.prints.append(footprint)
+        self.rates.append(self.field.log_rate(stand))
         self._lay(stand, footprint, 1.0)
 
     def remove(self, index: int) -> tuple[Stand, Footprint]:
         """Take a head away."""
         stand, footprint = self.stands.pop(index), self.prints.pop(index)
+        self.rates.pop(index)
         self._lay(stand, footprint, -1.0)
         return stand, footprint
 
@@ -222,11 +266,13 @@ class State:
         self._lay(self.stands[index], self.prints[index], -1.0)
         self._lay(stand, footprint, 1.0)
         self.stands[index], self.prints[index] = stand, footprint
+        self.rates[index] = self.field.log_rate(stand)
 
     def put_back(self, index: int, stand: Stand, footprint: Footprint) -> None:
         """Undo `remove`."""
         self.stands.insert(index, stand)
         self.prints.insert(index, footprint)
+        self.rates.insert(index, self.field.log_rate(stand))
         self._lay(stand, footprint, 1.0)
 
     def _lay(self, stand: Stand, footprint: Footprint, sign: float) -> None:
@@ -237,10 +283,26 @@ class State:
         self.odd += round(sign) * self.field.odd(stand)
 
     def cost(self) -> float:
-        """Weigh the layout: unevenness, water off the lawn, heads and water spent; less is better."""
+        """Weigh the layout: unevenness, water off the lawn, unlike rates, heads and water spent; less is better."""
         total = float(self.landed.sum())
         if not self.stands or total <= 0:
             return math.inf
+        scale = self.field.scale
+        spent = 0.22 * (self.price * len(self.stands) + 0.6 * self.odd) / scale.heads + 0.12 * total / scale.flow
+        return self.harm() + spent
+
+    def harm(self) -> float:
+        """The same without what is spent: unevenness, water off the lawn, unlike rates."""
+        return self._uneven() + self._wasted(float(self.landed.sum())) + self._unmatched()
+
+    def priced(self, price: float) -> "State":
+        """Copy the layout at another price of a head."""
+        other = State(self.field, [], price=price)
+        for stand, footprint in zip(self.stands, self.prints, strict=True):
+            other.add(stand, footprint)
+        return other
+
+    def _uneven(self) -> float:
         depth = np.maximum(self.rate[self.field.cells], 0.0)
         mean = float(depth.mean())
         if mean <= 0:
@@ -250,12 +312,21 @@ class State:
         low_quarter = float(quarter.mean()) / mean
         fewer = max(1, few // 5)
         driest = float(np.partition(quarter, fewer - 1)[:fewer].mean()) / mean
-        uneven = 1.0 - low_quarter + 0.7 * (1.0 - christiansen_uniformity(depth)) + 0.5 * (1.0 - driest)
-        uneven += 3.0 * max(0.0, 0.75 - low_quarter) + 1.0 * max(0.0, 0.55 - driest)
-        share = self.landed / total
-        over = max(0.0, share[PAVING] - 0.9 * self.field.paving_limit)
+        spots = self.field.spots
+        spot = driest_spot(self.rate, spots.cells, spots.corners, spots.ground) / mean
+        even = 1.0 - low_quarter + 0.7 * (1.0 - christiansen_uniformity(depth))
+        dry = 0.25 * (1.0 - driest) + 0.25 * (1.0 - min(spot, 1.0)) + 1.0 * max(0.0, 0.5 - spot)
+        return even + dry + 3.0 * max(0.0, 0.75 - low_quarter) + 1.0 * max(0.0, 0.55 - driest)
+
+    def _wasted(self, total: float) -> float:
+        share, limit = self.landed / total, self.field.paving_limit
+        over = max(0.0, share[PAVING] - 0.9 * limit)
         waste = 1.0 * share[PAVING] + 20.0 * over + 0.5 * share[BED] + 200.0 * share[BUILDING]
-        waste += 1.2 * share[OFF_SITE] + 12.0 * max(0.0, share[OFF_SITE] - 0.8 * self.field.paving_limit)
-        scale = self.field.scale
-        spent = 0.22 * (len(self.stands) + 0.6 * self.odd) / scale.heads + 0.12 * total / scale.flow
-        return float(uneven + waste + spent)
+        return float(waste + 1.2 * share[OFF_SITE] + 12.0 * max(0.0, share[OFF_SITE] - 0.8 * limit))
+
+    def _unmatched(self) -> float:
+        """Unlike rates of the heads: past the tolerance from the quickest to the slowest, and from the mean each."""
+        rates, allowed = np.array(self.rates), math.log(self.field.kit.matched)
+        spread = float(rates.max() - rates.min())
+        far = np.maximum(np.abs(rates - rates.mean()) - 0.5 * allowed, 0.0)
+        return 1.5 * max(0.0, spread - 0.9 * allowed) + 2.0 * float(far.mean())

@@ -1,0 +1,49 @@
+"""Workings of the choice between few heads and even water."""
+
+from collections.abc import Iterator
+
+from rillwright.model.front import HEAD_MONEY, ZONE_MONEY
+from rillwright.model.plan import Plan
+from rillwright.report.workings.working import COVERAGE, Given, Working
+
+__all__ = ["front_workings"]
+
+_FRONT = "docs/theory/coverage.md"
+_EXTRA = (
+    "area-weighted mean over the lawns of half (1 / (0.4 + 0.6 DU) + scheduling coefficient) x water / water on the "
+    "lawn, less 1"
+)
+
+
+def front_workings(plan: Plan) -> Iterator[Working]:
+    """Workings of each layout of the front."""
+    for number, point in enumerate(plan.front, start=1):
+        key, name = f"choice.{number}", point.aim or f"choice {number}"
+        classes = tuple(Given(lawn, head_class) for lawn, head_class in point.classes)
+        yield Working(f"{key}.heads", f"{name}: heads", point.heads, "count", "heads of this layout", classes, _FRONT)
+        yield Working(
+            f"{key}.zones",
+            f"{name}: zones, estimated",
+            point.zones,
+            "count",
+            "for each class and hydrozone: flow of its heads / what the supply allows a zone, rounded up",
+            classes,
+            _FRONT,
+        )
+        yield Working(
+            f"{key}.cost",
+            f"{name}: heads and zones, estimated ({plan.yard.currency})",
+            point.cost,
+            "money",
+            f"{HEAD_MONEY:.0f} for each head and {ZONE_MONEY:.0f} for each zone; the plan built is priced part by part",
+            (Given("heads", str(point.heads), f"{key}.heads"), Given("zones", str(point.zones), f"{key}.zones")),
+            "judgement, no source",
+            HEAD_MONEY * point.heads + ZONE_MONEY * point.zones,
+        )
+        for part, title, value, dimension, formula, source in (
+            ("du-worst", "DU low quarter, worst lawn", point.du_worst, "share", "least over the lawns", COVERAGE),
+            ("du-mean", "DU low quarter, mean", point.du_mean, "share", "mean over the lawns by area", COVERAGE),
+            ("scheduling", "scheduling coefficient", point.scheduling, "number", "greatest over the lawns", COVERAGE),
+            ("extra-water", "extra water", point.extra_water, "share", _EXTRA, _FRONT),
+        ):
+            yield Working(f"{key}.{part}", f"{name}: {title}", value, dimension, formula, classes, source)
