@@ -13,12 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillwright.model.catalogue import flow_at, load_catalogue, radius_at
-from rillwright.model.ground import resolve_ground
+from rillwright.model.ground import Ground, resolve_ground
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head
 from rillwright.model.site import Yard
 from rillwright.physics.units import PSI
-from rillwright.solvers.coverage import Grid, lay_out_lawn, water_rate
+from rillwright.solvers.coverage import Grid, LawnLayout, lay_out_lawn, water_rate
 
 CATALOGUE = load_catalogue()
 SIDES = (10.0, 20.0, 40.0)
@@ -114,10 +114,10 @@ def main() -> None:
         yard = square_yard(side)
         ground = resolve_ground(yard)
 
-        def lay(yard: Yard = yard, ground: object = ground) -> object:
+        def lay(yard: Yard = yard, ground: Ground = ground) -> LawnLayout:
             return lay_out_lawn(
                 "lawn", ground=ground, yard=yard, catalogue=CATALOGUE, head_class="rotary", pressure=40 * PSI
-            )
+            )[0]
 
         spent = least_time(lay, repeats=1)
         layout = lay()

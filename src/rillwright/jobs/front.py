@@ -6,10 +6,10 @@ its heads, its estimated money (heads, and zones that the safe flow forces) and 
     extra = sum over lawns of area · (½ (1 / (0.4 + 0.6 DU) + SC) · water / water on the lawn) / total area - 1
 
 which is the longer run that the driest ground asks for, by both of the trade's measures, and the water that misses.
-Combinations with the fewest faults stay: stations missing, lawns under the yard's lowest DU, over its share on paving or
-with ground that gets less than half the mean. Of those, each that no other beats in all three is on the front. 'fewest heads' and 'most even' are its ends; the
-balanced one is its knee: scaled from 0 to 1 in money and in extra water, the point farthest under the straight line
-between the ends; of equal ones the more even.
+Combinations with the fewest faults stay: stations missing, lawns under the yard's lowest DU, over its share on paving,
+or with ground that gets less than half the mean. Of those, each that no other beats in all three is on the front.
+'fewest heads' and 'most even' are its ends. The balanced one is its knee: scaled from 0 to 1 in money and in extra
+water, the point farthest under the straight line between the ends; of equal ones the more even.
 
 Up to 3,000 combinations are all judged; of more, those that a search one lawn at a time meets for several prices of
 extra water.

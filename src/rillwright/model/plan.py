@@ -311,9 +311,7 @@ class Plan(_Frozen):
     headline: str  # one sentence
     backflow: BackflowKind | None
     supply: SupplyReport
-    front: tuple[
-        FrontPoint, ...
-    ] = ()  # layouts from few heads to even water, cheapest first; one of them is this plan's
+    front: tuple[FrontPoint, ...] = ()  # from few heads to even water, cheapest first
     lawns: tuple[Lawn, ...] = ()
     heads: tuple[Head, ...] = ()
     nozzles: tuple[NozzleUsed, ...] = ()

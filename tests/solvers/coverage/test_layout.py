@@ -16,6 +16,10 @@ def laid_out(name, head_class):
 
 
 def lay(yard, head_class, **options):
+    return lay_all(yard, head_class, **options)[0]
+
+
+def lay_all(yard, head_class, **options):
     return lay_out_lawn(
         "L",
         ground=ground_of(yard),
@@ -125,7 +129,7 @@ def test_a_class_that_does_not_suit_is_refused_with_a_reason(name, head_class):
 
 def test_too_low_a_pressure_is_refused():
     yard = YARDS["square"]
-    layout = lay_out_lawn(
+    (layout,) = lay_out_lawn(
         "L", ground=ground_of(yard), yard=yard, catalogue=CATALOGUE, head_class="spray", pressure=5e4
     )  # fmt: skip
     assert layout.lawn is None
