@@ -31,7 +31,7 @@ __all__ = ["Choice", "Front", "extra_water", "front_of", "knee"]
 Flows = Mapping[tuple[HeadClass, str], float]
 
 _MOST_COMBINATIONS = 3000
-_PRICES = (0.0, 300.0, 1e3, 3e3, 1e4, 1e5)  # [currency] of extra water, for the search one lawn at a time
+_PRICES = (0.0, 300.0, 1e3, 3e3, 1e4, 1e7)  # [currency] of extra water, for the search one lawn at a time
 _MOST_BETWEEN = 4  # points shown besides the three that have a name
 _DRY_SPOT = 2.0  # [-] scheduling coefficient from which the driest ground counts as a fault; judgement
 _WORST_COEFFICIENT = 3.0  # scheduling coefficients count up to this: a dry spot is then watered by hand
@@ -186,7 +186,7 @@ def _visited(lawns: Sequence[Sequence[_Option]], yard: Yard, capacity: Mapping[H
                 around = [judge([*best.options[:number], o, *best.options[number + 1 :]]) for o in own]
                 best = min(around, key=lambda c: (c.faults, c.cost + price * c.extra))
                 yield best
-            if best.options == before.options:
+            if all(a is b for a, b in zip(best.options, before.options, strict=True)):
                 break
 
 

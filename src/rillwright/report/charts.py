@@ -1,6 +1,7 @@
 """Charts drawn by matplotlib: the supply curve with its working points, and few heads against even water."""
 
 import io
+import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -43,7 +44,7 @@ def draw_supply(plan: Plan) -> str:
         axes.set_ylim(0, None)
         _plot_zones(axes, plan, system)
         figure.legend(loc="outside lower center", ncols=3, frameon=False, fontsize=7.5)
-        return _written(figure)
+        return _written(figure, "supply")
 
 
 def draw_front(plan: Plan) -> str:
@@ -62,7 +63,7 @@ def draw_front(plan: Plan) -> str:
             axes.annotate(words, (x, y), xytext=(5, 5), textcoords="offset points", fontsize=7)
         axes.margins(x=0.15, y=0.15)
         axes.set_ylim(0, None)
-        return _written(figure)
+        return _written(figure, "front")
 
 
 def _canvas() -> tuple[Figure, Axes]:
@@ -71,11 +72,12 @@ def _canvas() -> tuple[Figure, Axes]:
     return figure, figure.add_subplot()
 
 
-def _written(figure: Figure) -> str:
+def _written(figure: Figure, name: str) -> str:
+    """Write a chart as SVG; its ids begin with its name, for they must differ from those of other charts on a page."""
     out = io.StringIO()
     figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
     text = out.getvalue()
-    return text[text.index("<svg") :]
+    return re.sub(r'(\bid="|href="#|url\(#)', rf"\1{name}-", text[text.index("<svg") :])
 
 
 def _plot_curve(axes: Axes, report: SupplyReport, system: System) -> None:

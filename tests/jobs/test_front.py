@@ -1,0 +1,146 @@
+"""The front between few heads and even water, against plain enumeration and a distance worked by vectors."""
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+import shapely
+
+from coverage_yards import head
+from plan_yards import planned, planned_example, small_yard
+from rillwright.exchange.yard_file import validated
+from rillwright.jobs.front import extra_water, front_of, knee
+from rillwright.model.plan import Evenness, Lawn
+from rillwright.solvers.coverage import LawnLayout
+
+CAPACITY = {"rotary": 6e-4, "spray": 6e-4}
+YARD = validated(small_yard(), source="test")
+
+
+def layout(name, heads, du, *, scheduling=1.2, area=100.0, missing=0.0, paving=0.0, nozzle="rotary 20 ft"):
+    flow = heads * 5e-5
+    lawn = Lawn(
+        id=name,
+        area=area,
+        head_class="rotary",
+        hydrozone="sun, turf, level",
+        evenness=Evenness(cu=0.8, du=du, scheduling=scheduling, mean_rate=1e-6, driest=(0.0, 0.0)),
+        water=flow,
+        on_lawn=flow * (1 - missing - paving),
+        on_paving=flow * paving,
+        on_building=0.0,
+        off_site=flow * missing,
+        elsewhere=0.0,
+    )
+    own = head(nozzle, at=(0.0, 0.0), arc_start=0.0, arc=360.0, radius=5.0, flow=5e-5)
+    return LawnLayout((own.model_copy(update={"lawn": name}),) * heads, lawn)
+
+
+def random_lawns(rng, count, each):
+    """Lawns whose layouts get more even with more heads, but not by one rule."""
+    lawns = []
+    for i in range(count):
+        area = float(rng.uniform(50, 300))
+        heads = rng.integers(4, 20, each)
+        du = 0.9 - 1.0 / heads + rng.uniform(-0.03, 0.03, each)
+        lawns.append([layout(f"L{i}", int(n), float(d), area=area) for n, d in zip(heads, du, strict=True)])
+    return lawns
+
+
+def figures(combination):
+    """Heads, money, extra water and stations missing of a combination, worked from the definitions alone."""
+    heads = sum(len(one.heads) for one in combination)
+    zones = math.ceil(heads * 5e-5 / (0.95 * CAPACITY["rotary"]))
+    area = sum(one.lawn.area for one in combination)
+    extra = 0.0
+    for lawn in (one.lawn for one in combination):
+        longer = (1 / (0.4 + 0.6 * lawn.evenness.du) + lawn.evenness.scheduling) / 2
+        extra += lawn.area * (longer * lawn.water / lawn.on_lawn - 1)
+    return heads, 35 * heads + 180 * zones, extra / area, max(0, zones - YARD.controller.stations)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_the_front_is_what_plain_enumeration_leaves(seed):
+    lawns = random_lawns(np.random.default_rng(seed), 3, 5)
+    all_of_them = [figures(c) for c in itertools.product(*lawns)]
+    least = min(f[3] for f in all_of_them)
+    sound = [f[:3] for f in all_of_them if f[3] == least]
+    left = {
+        tuple(np.round(f, 6))
+        for f in sound
+        if not any(all(a <= b for a, b in zip(g, f, strict=True)) and g != f for g in sound)
+    }
+    front = front_of(lawns, yard=YARD, capacity=CAPACITY)
+    assert {tuple(np.round((c.heads, c.cost, c.extra), 6)) for c in front.choices} == left
+    assert front.named["fewest heads"].heads == min(f[0] for f in sound)
+    assert front.named["most even"].extra == pytest.approx(min(f[2] for f in sound))
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_the_knee_lies_farthest_from_the_line_between_the_ends(seed):
+    front = front_of(random_lawns(np.random.default_rng(seed), 3, 5), yard=YARD, capacity=CAPACITY)
+    at = np.array([(c.cost, c.extra) for c in front.choices])
+    low, span = at.min(axis=0), np.ptp(at, axis=0)
+    scaled = (at - low) / span
+    start, end = scaled[scaled[:, 0].argmin()], scaled[scaled[:, 1].argmin()]
+    chord = shapely.LineString((start, end))
+    under = [
+        chord.distance(shapely.Point(point)) if shapely.LinearRing((start, point, end)).is_ccw else 0.0
+        for point in scaled
+    ]
+    assert max(under) > 0
+    assert under[front.choices.index(front.named["balanced"])] == pytest.approx(max(under))
+
+
+def test_a_knee_of_two_is_the_more_even_one():
+    front = front_of([[layout("L", 6, 0.7), layout("L", 9, 0.85)]], yard=YARD, capacity=CAPACITY)
+    assert len(front.choices) == 2
+    assert knee(front.choices).heads == 9
+
+
+def test_faults_are_kept_off_the_front():
+    options = [
+        layout("L", 3, 0.5),  # under the yard's lowest DU
+        layout("L", 4, 0.7, scheduling=2.5),  # a dry spot
+        layout("L", 5, 0.7, paving=0.2),
+        layout("L", 8, 0.7),
+    ]
+    front = front_of([options], yard=YARD, capacity=CAPACITY)
+    assert [c.heads for c in front.choices] == [8]
+    alone = front_of([options[:1]], yard=YARD, capacity=CAPACITY)
+    assert [c.heads for c in alone.choices] == [3]  # no other way: better a fault than no plan
+
+
+def test_water_that_misses_counts_as_extra():
+    """Run time 1 / (0.4 + 0.6 · 0.75) at DU 0.75; a fifth of the water lost asks for a quarter more."""
+    plain, lost = layout("L", 5, 0.75, scheduling=1.0), layout("L", 5, 0.75, scheduling=1.0, missing=0.2)
+    assert extra_water(plain) == pytest.approx((1 / 0.85 + 1) / 2 - 1)
+    assert 1 + extra_water(lost) == pytest.approx(1.25 * (1 + extra_water(plain)))
+
+
+def test_many_lawns_are_searched_one_at_a_time():
+    """Six lawns of five layouts, 15,625 combinations: the ends are those of the lawns apart."""
+    lawns = random_lawns(np.random.default_rng(5), 6, 5)
+    roomy = YARD.model_copy(update={"controller": YARD.controller.model_copy(update={"stations": 99})})
+    front = front_of(lawns, yard=roomy, capacity=CAPACITY)
+    evenest = sum(min(o.lawn.area * extra_water(o) for o in own) for own in lawns)
+    assert front.named["fewest heads"].heads == sum(min(len(o.heads) for o in own) for own in lawns)
+    assert front.named["most even"].extra == pytest.approx(evenest / sum(own[0].lawn.area for own in lawns))
+
+
+def test_a_plan_builds_what_its_front_names():
+    plan = planned_example("demo.yard.json")
+    (own,) = [point for point in plan.front if point.chosen]
+    assert own.aim == "balanced"
+    assert own.heads == len(plan.heads)
+    assert dict(own.classes) == {lawn.id: lawn.head_class for lawn in plan.lawns}
+    assert {point.aim for point in plan.front} >= {"balanced"}
+    assert [point.cost for point in plan.front] == sorted(point.cost for point in plan.front)
+
+
+def test_the_user_picks_from_the_front():
+    few, even = (planned(small_yard(heads={"aim": aim, "allowed": ["spray"]})) for aim in ("fewest heads", "most even"))
+    assert [point.aim for point in few.front if point.chosen] == ["fewest heads"]
+    assert [point.aim for point in even.front if point.chosen] == ["most even"]
+    assert len(few.heads) < len(even.heads)
