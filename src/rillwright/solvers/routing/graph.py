@@ -8,15 +8,16 @@ import shapely
 from numpy.typing import NDArray
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
 from shapely.geometry import Point
 from shapely.ops import nearest_points
 
+from rillwright.solvers.routing.patches import Ints, make_patch
 from rillwright.solvers.routing.surfaces import EDGE, DigGround, Floats
 
 __all__ = ["Ends", "Graph", "Ints", "build_graph", "place_ends"]
 
-Ints = NDArray[np.int64]
-
+NEIGHBOURS = 40  # nearest nodes that a node is joined to
 DETOUR = 1.0005  # a stretch is left out when two others replace it for this share of its cost and length
 
 
@@ -66,49 +67,129 @@ def place_ends(dig: DigGround, points: Floats) -> Ends:
     return Ends(points, outdoors, tuple(ways_out))
 
 
-def build_graph(dig: DigGround, ends: Ends, candidates: Sequence[Floats]) -> Graph:
-    """Join all nodes that see one another, price the stretches, and leave out those that others replace.
+def build_graph(
+    dig: DigGround, ends: Ends, candidates: Sequence[Floats], *, groups: Sequence[Sequence[int]] = ()
+) -> Graph:
+    """Join nodes that see one another, price the stretches, and leave out those that others replace.
 
-    Parameters: candidates, arrays (k, 2) [m] of further nodes, already thinned out.
+    Parameters: candidates, arrays (k, 2) [m] of further nodes, already thinned out, the first array of those that
+    long straight stretches may join; groups, given points to be joined among themselves however far apart.
+    Each node is joined to its NEIGHBOURS nearest; on a small yard that is all there are.
     """
     outs = np.array([way for _, way in ends.ways_out]).reshape(-1, 2)
     points = np.vstack([ends.points, outs, *candidates])
     given = len(ends.points)
-    open_air = np.concatenate([np.flatnonzero(ends.outdoors), np.arange(given, len(points))])
-    trench = np.full((len(points), len(points)), np.inf)
-    length = np.linalg.norm(points[:, None] - points[None], axis=2)
-    one, two = (open_air[k] for k in np.triu_indices(len(open_air), 1))
-    segments = shapely.linestrings(np.stack([points[one], points[two]], axis=1))
-    clear = dig.clear(segments)
-    one, two = one[clear], two[clear]
-    trench[one, two] = trench[two, one] = dig.price(segments[clear])
-    for way, (number, _) in enumerate(ends.ways_out):
-        trench[number, given + way] = trench[given + way, number] = 0.0
-    _leave_out(trench, length, skip=set(range(given)) - set(np.flatnonzero(ends.outdoors).tolist()))
-    first, second = np.nonzero(np.triu(np.isfinite(trench), 1))
-    links = csr_array((np.ones(len(first)), (first, second)), shape=trench.shape)
+    outdoors = np.flatnonzero(ends.outdoors)
+    open_air = np.concatenate([outdoors, np.arange(given, len(points))])
+    far = np.arange(given, given + len(outs) + (len(candidates[0]) if candidates else 0))
+    own = [np.intersect1d(np.array(group, dtype=np.int64), outdoors) for group in groups]
+    roots = np.intersect1d(np.unique(np.concatenate([far, *(group[:1] for group in own)])), open_air)
+    pairs = _near_pairs(points, [open_air, roots, *own])
+    pairs, trench = _seen(dig, points, pairs)
+    pairs, trench = _joined(dig, points, pairs, trench, open_air)
+    keep = _needed(points, pairs, trench)
+    ways = np.array([(number, given + way) for way, (number, _) in enumerate(ends.ways_out)], dtype=np.int64)
+    pairs = np.vstack([pairs[keep], ways.reshape(-1, 2)])
+    trench = np.concatenate([trench[keep], np.zeros(len(ways))])
+    order = np.lexsort((pairs[:, 1], pairs[:, 0]))
+    first, second = pairs[order].T
     return Graph(
         points,
         first,
         second,
-        trench[first, second],
-        length[first, second],
+        trench[order],
+        np.linalg.norm(points[first] - points[second], axis=1),
         given,
         np.flatnonzero(~ends.outdoors),
-        np.asarray(connected_components(links, directed=False)[1]),
+        _parts(pairs, len(points)),
     )
 
 
-def _leave_out(trench: Floats, length: Floats, *, skip: set[int]) -> None:
-    """Drop edges that two others replace, node by node, so that what replaces an edge is still there when it goes."""
-    for via in range(len(trench)):
-        if via in skip:
+def _near_pairs(points: Floats, sets: Sequence[Ints]) -> Ints:
+    """Pairs (m, 2) of nodes, lower first: each node of a set with its nearest of the set."""
+    found = []
+    for members in sets:
+        if len(members) < 2:
             continue
-        near = np.flatnonzero(np.isfinite(trench[via]))
-        to_via, way = trench[via, near], length[via, near]
-        block = np.ix_(near, near)
-        replaced = (to_via[:, None] + to_via[None] <= DETOUR * trench[block] + 1e-9) & (
-            way[:, None] + way[None] <= DETOUR * length[block] + 1e-9
-        )
-        replaced &= np.isfinite(trench[block])
-        trench[block] = np.where(replaced, np.inf, trench[block])
+        count = min(NEIGHBOURS + 1, len(members))
+        near = cKDTree(points[members]).query(points[members], k=count)[1]
+        one, two = np.repeat(members, count), members[near].ravel()
+        found.append(np.column_stack([np.minimum(one, two), np.maximum(one, two)])[one != two])
+    return np.unique(np.vstack(found), axis=0) if found else np.zeros((0, 2), dtype=np.int64)
+
+
+def _seen(dig: DigGround, points: Floats, pairs: Ints) -> tuple[Ints, Floats]:
+    """Pairs with nothing in the way, and what a trench along each costs [currency]."""
+    segments = shapely.linestrings(points[pairs])
+    clear = dig.clear(segments)
+    return pairs[clear], dig.price(segments[clear])
+
+
+def _parts(pairs: Ints, nodes: int) -> Ints:
+    """Number of the connected part that each node is in."""
+    one, two = pairs.T.astype(np.int32)
+    links = csr_array((np.ones(len(pairs)), (one, two)), shape=(nodes, nodes))
+    return np.asarray(connected_components(links, directed=False)[1], dtype=np.int64)
+
+
+def _joined(dig: DigGround, points: Floats, pairs: Ints, trench: Floats, open_air: Ints) -> tuple[Ints, Floats]:
+    """Add stretches between parts that see one another over more than their nearest nodes, the smallest part first."""
+    areas = shapely.STRtree(shapely.get_parts(dig.free))
+    while True:
+        part = _parts(pairs, len(points))[open_air]
+        numbers, sizes = np.unique(part, return_counts=True)
+        if len(numbers) < 2:
+            return pairs, trench
+        area = areas.nearest(shapely.points(points[open_air]))
+        for number in numbers[np.argsort(sizes, kind="stable")]:
+            inside = open_air[part == number]
+            outside = open_air[(part != number) & np.isin(area, area[part == number])]
+            new, price = _first_sights(dig, points, inside, outside)
+            if len(new):
+                pairs, trench = np.vstack([pairs, new]), np.concatenate([trench, price])
+                break
+        else:
+            return pairs, trench
+
+
+def _first_sights(dig: DigGround, points: Floats, inside: Ints, outside: Ints) -> tuple[Ints, Floats]:
+    """Stretches from some nodes to the nearest of others that they see."""
+    count = NEIGHBOURS
+    while len(outside):
+        count = min(count, len(outside))
+        near = cKDTree(points[outside]).query(points[inside], k=[*range(1, count + 1)])[1]
+        wanted = np.column_stack([np.repeat(inside, count), outside[near].ravel()])
+        new, price = _seen(dig, points, np.sort(wanted, axis=1))
+        if len(new) or count == len(outside):
+            return new, price
+        count *= 4
+    return np.zeros((0, 2), dtype=np.int64), np.zeros(0)
+
+
+def _needed(points: Floats, pairs: Ints, trench: Floats) -> NDArray[np.bool_]:
+    """Say which edges no two others replace, node by node, so that what replaces an edge is still there."""
+    nodes = len(points)
+    key = pairs[:, 0] * nodes + pairs[:, 1]
+    order = np.argsort(key)
+    key, numbers = key[order], order
+    patch = make_patch(np.arange(nodes), np.arange(len(pairs)), pairs[:, 0], pairs[:, 1])
+    length = np.linalg.norm(points[pairs[:, 0]] - points[pairs[:, 1]], axis=1)
+    there = np.ones(len(pairs), dtype=bool)
+    for via in range(nodes):
+        arcs = np.arange(patch.start[via], patch.start[via + 1])
+        arcs = arcs[there[patch.edge[arcs]]]
+        near, own = patch.other[arcs], patch.edge[arcs]
+        way = length[own]
+        span = points[near]
+        direct = np.hypot(span[:, None, 0] - span[None, :, 0], span[:, None, 1] - span[None, :, 1])
+        a, b = np.nonzero(way[:, None] + way[None] <= DETOUR * direct + 1e-9)
+        once = near[a] < near[b]
+        a, b = a[once], b[once]
+        wanted = near[a] * nodes + near[b]
+        spot = np.minimum(np.searchsorted(key, wanted), len(key) - 1)
+        edge = numbers[spot]
+        found = (key[spot] == wanted) & there[edge]
+        a, b, edge = a[found], b[found], edge[found]
+        cheap = trench[own[a]] + trench[own[b]] <= DETOUR * trench[edge] + 1e-9
+        there[edge[cheap]] = False
+    return there

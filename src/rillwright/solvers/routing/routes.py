@@ -88,22 +88,21 @@ def route_nets(
     """
     _check(nets, points)
     names = list(dict.fromkeys(name for net in nets for name in (net.root, *net.terminals)))
+    place = {name: number for number, name in enumerate(names)}
+    groups = [[place[name] for name in (net.root, *net.terminals)] for net in nets]
     spots = np.array([points[name] for name in names], dtype=float).reshape(-1, 2)
     deadline = time.thread_time() + time_limit
     for whole_hull in (False, True):
         dig = dig_ground(ground, costs, points=[points[name] for name in names], whole_hull=whole_hull)
         ends = place_ends(dig, spots)
-        graph = build_graph(dig, ends, [_first_candidates(dig, ends, nets, names)])
+        graph = build_graph(dig, ends, _first_candidates(dig, ends, groups), groups=groups)
         lost = find_unreachable(nets, names, graph=graph, dig=dig, ground=ground)
         if not lost:
             break
     missing = {(item.net, item.node) for item in lost}
     reached = [
-        NetEnds(
-            tuple(dict.fromkeys(names.index(n) for n in (net.root, *net.terminals) if (net.id, n) not in missing)),
-            net.pipe_cost,
-        )
-        for net in nets
+        NetEnds(tuple(dict.fromkeys(k for k in group if (net.id, names[k]) not in missing)), net.pipe_cost)
+        for net, group in zip(nets, groups, strict=True)
     ]
     found = _solve(dig, ends, graph, reached, orders=_orders(len(nets), seed), deadline=deadline)
     return _routes(dig, nets, names, found, lost)
@@ -113,9 +112,11 @@ def _check(nets: Sequence[Net], points: Mapping[str, Point]) -> None:
     """There are nets, each has its own id, and every node a place."""
     if not nets:
         raise InputError("There are no nets to route. Give the main at least.")
-    for number, net in enumerate(nets):
-        if any(net.id == other.id for other in nets[:number]):
+    known: set[str] = set()
+    for net in nets:
+        if net.id in known:
             raise InputError(f"Two nets are called '{net.id}'. Give each net its own id.")
+        known.add(net.id)
         if net.pipe_cost < 0:
             raise InputError(f"Net '{net.id}' has a pipe cost of {net.pipe_cost:g}. It must be 0 or more.")
         for name in (net.root, *net.terminals):
@@ -123,18 +124,21 @@ def _check(nets: Sequence[Net], points: Mapping[str, Point]) -> None:
                 raise InputError(f"Net '{net.id}' names '{name}', which has no point. Add it to the points.")
 
 
-def _first_candidates(dig: DigGround, ends: Ends, nets: Sequence[Net], names: Sequence[str]) -> Floats:
-    """Bends, crossings and junctions to offer before any route is known."""
-    by_net = [
-        [k for k, name in enumerate(names) if ends.outdoors[k] and name in (net.root, *net.terminals)] for net in nets
-    ]
-    groups = [np.flatnonzero(ends.outdoors).tolist(), *by_net]
-    triangles = [triangle_points(ends.points[group]) for group in groups]
-    return keep(dig, np.vstack([_fixed_candidates(dig, ends), *triangles]), ends.points)
+def _first_candidates(dig: DigGround, ends: Ends, groups: Sequence[Sequence[int]]) -> list[Floats]:
+    """Bends and crossings, then junctions, to offer before any route is known."""
+    outdoors = [[k for k in group if ends.outdoors[k]] for group in groups]
+    triangles = [triangle_points(ends.points[group]) for group in (np.flatnonzero(ends.outdoors).tolist(), *outdoors)]
+    return _offered(dig, ends, _fixed_candidates(dig, ends), np.vstack(triangles))
 
 
 def _fixed_candidates(dig: DigGround, ends: Ends) -> Floats:
     return np.vstack([corners(dig), crossings(dig, ends.points[ends.outdoors])])
+
+
+def _offered(dig: DigGround, ends: Ends, far: Floats, near: Floats) -> list[Floats]:
+    """Thin out candidates: those that long stretches may join, and then the others."""
+    first = keep(dig, far, ends.points)
+    return [first, keep(dig, near, np.vstack([ends.points, first]))]
 
 
 def _orders(count: int, seed: int) -> list[list[int]]:
@@ -161,7 +165,8 @@ def _solve(
         used = {int(n) for e in frozenset().union(*best.trees) for n in (best.graph.first[e], best.graph.second[e])}
         kept = best.graph.points[sorted(n for n in used if n >= best.graph.given)]
         better = better_points(dig, best.graph, nets, best.trees)
-        graph = build_graph(dig, ends, [keep(dig, np.vstack([kept, better, fixed]), ends.points)])
+        offered = _offered(dig, ends, np.vstack([kept, fixed]), better)
+        graph = build_graph(dig, ends, offered, groups=[net.terminals for net in nets])
         router = Router(graph, nets, deadline=deadline)
         last = turn == REFINEMENTS - 1
         trees = router.solve(orders) if last else router.improve(router.together(1.0))
@@ -175,7 +180,8 @@ def _routes(
 ) -> Routes:
     """Write the trees as pipes and trenches."""
     by_id = {net.id: tree for net, tree in zip(nets, found.trees, strict=True)}
-    roots = {net.id: names.index(net.root) for net in nets}
+    place = {name: number for number, name in enumerate(names)}
+    roots = {net.id: place[net.root] for net in nets}
     ends = {net.id: set(e.terminals) for net, e in zip(nets, found.router.nets, strict=True)}
     nodes, trees, lies_in = lay_pipes(found.graph, by_id, names, roots=roots, ends=ends)
     trenches, contents = lay_trenches(dig, found.graph, by_id, lies_in)

@@ -6,24 +6,22 @@ import time
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-import networkx as nx
 import numpy as np
-from scipy.sparse import csr_array
-from scipy.sparse.csgraph import dijkstra, floyd_warshall
+from numpy.typing import NDArray
 
-from rillwright.solvers.routing.graph import Graph, Ints
-from rillwright.solvers.routing.steiner import heuristic_tree, path_edges, spanning_tree, steiner_tree
+from rillwright.solvers.routing.graph import Graph
+from rillwright.solvers.routing.patches import Patch, make_patch, patch_around
+from rillwright.solvers.routing.steiner import light_tree
 from rillwright.solvers.routing.surfaces import Floats
 
 __all__ = ["NetEnds", "Router", "Tree"]
 
 Tree = frozenset[int]  # edge numbers
 
-EXACT_TERMINALS = 9  # up to this many ends a net's tree is exact on its part of the graph
+LOCAL_ENDS = 60  # a net with more ends is routed over the whole graph, not over the part near it
 LEAST_GAIN = 1e-7  # [currency]
 PIPES_TOGETHER = (1.0, 2.0)  # pipes in a trench that the trees joining everything allow for
-REACH = 1.0  # nodes farther from every end than this share of the widest gap between ends are left aside
-LEAST_WEIGHT = 1e-6  # [currency] of any edge: the distance matrix takes less for no edge
+LEAST_WEIGHT = 1e-6  # [currency] of any edge: trees over edges that cost nothing are not trees
 ROUNDS = 8  # most times that all nets are improved in turn
 SLACK = 1e-6  # [currency/m] prefers the shorter of two equal ways, and keeps an open trench from being free
 
@@ -41,7 +39,9 @@ class Router:
 
     def __init__(self, graph: Graph, nets: Sequence[NetEnds], *, deadline: float) -> None:
         self.graph, self.nets, self.deadline = graph, nets, deadline
-        self._numbers = graph.edge_numbers()
+        everything = np.arange(len(graph.points)), np.arange(len(graph.first))
+        self._whole = make_patch(*everything, graph.first, graph.second)
+        self._patches: dict[int, Patch] = {}
         self._known: dict[tuple[int, bytes], Tree] = {}
 
     @property
@@ -51,9 +51,9 @@ class Router:
 
     def cost(self, trees: Sequence[Tree]) -> float:
         """Cost of trenches, each dug once, and of pipes [currency]."""
-        dug = list(frozenset().union(*trees))
+        dug = sorted(frozenset().union(*trees))
         pipes = sum(
-            net.pipe_cost * float(self.graph.length[list(tree)].sum())
+            net.pipe_cost * float(self.graph.length[sorted(tree)].sum())
             for net, tree in zip(self.nets, trees, strict=True)
         )
         return float(self.graph.trench[dug].sum()) + pipes
@@ -68,102 +68,80 @@ class Router:
         for start in starts:
             if self.late:
                 break
-            best = self._better(best, self.improve(start()))
+            best = min(best, self.improve(start()), key=self.cost)
         return best
 
     def together(self, pipes: float) -> list[Tree]:
         """Trees through the trenches of one light tree that joins all ends, with so many pipes in each trench."""
         pipe_cost = pipes * float(np.mean([net.pipe_cost for net in self.nets]))
         whole = list(dict.fromkeys(t for net in self.nets for t in net.terminals))
-        undug = np.ones(len(self.graph.first))
-        to_dig = undug.copy()
+        dug = np.zeros(len(self.graph.first), dtype=bool)
         for part in np.unique(self.graph.parts[whole]):
             ends = tuple(t for t in whole if self.graph.parts[t] == part)
-            to_dig[list(self._tree(NetEnds(ends, pipe_cost), undug))] = 0.0
-        return [self.route(number, to_dig) for number in range(len(self.nets))]
+            net = NetEnds(ends, pipe_cost)
+            dug[light_tree(self._whole, np.array(ends), self._weight(net, self._whole, dug))] = True
+        return [self.route(number, dug) for number in range(len(self.nets))]
 
     def in_turn(self, order: Sequence[int]) -> list[Tree]:
         """Trees one after another, each free to use the trenches of those before it."""
         trees: list[Tree] = [frozenset()] * len(self.nets)
+        dug = np.zeros(len(self.graph.first), dtype=bool)
         for number in order:
-            trees[number] = self.route(number, self._to_dig(trees))
+            trees[number] = self.route(number, dug)
+            dug[list(trees[number])] = True
         return trees
 
     def improve(self, trees: list[Tree]) -> list[Tree]:
         """Route each net again with the others' trenches open, until nothing changes."""
+        trees = list(trees)
+        users = np.zeros(len(self.graph.first), dtype=np.int64)
+        for tree in trees:
+            users[list(tree)] += 1
         for _ in range(ROUNDS):
-            before = trees
-            for number in range(len(trees)):
-                trees = self._better(trees, self._again(trees, number))
-            if trees is before or self.late:
+            changed = False
+            for number, tree in enumerate(trees):
+                users[list(tree)] -= 1
+                trial = self.route(number, users > 0)
+                if self._added(number, trial, users) < self._added(number, tree, users) - LEAST_GAIN:
+                    trees[number], changed = trial, True
+                users[list(trees[number])] += 1
+            if not changed or self.late:
                 break
         return trees
 
-    def route(self, number: int, to_dig: Floats) -> Tree:
-        """Lightest tree found for one net; to_dig (m,) is 1 for each edge to be dug and 0 for an open trench."""
-        key = number, to_dig.tobytes()
-        if key not in self._known:
-            self._known[key] = self._tree(self.nets[number], to_dig)
-        return self._known[key]
-
-    def _again(self, trees: list[Tree], number: int) -> list[Tree]:
-        """The same trees but one, which is routed again with the others' trenches open."""
-        others = [*trees[:number], frozenset[int](), *trees[number + 1 :]]
-        return [*trees[:number], self.route(number, self._to_dig(others)), *trees[number + 1 :]]
-
-    def _better(self, trees: list[Tree], trial: list[Tree]) -> list[Tree]:
-        return trial if self.cost(trial) < self.cost(trees) - LEAST_GAIN else trees
-
-    def _to_dig(self, trees: Sequence[Tree]) -> Floats:
-        to_dig = np.ones(len(self.graph.first))
-        for tree in trees:
-            to_dig[list(tree)] = 0.0
-        return to_dig
-
-    def _tree(self, net: NetEnds, to_dig: Floats) -> Tree:
-        """Tree for a net: near part of the graph, distances on it, tree over the distances, paths put in."""
+    def route(self, number: int, dug: NDArray[np.bool_]) -> Tree:
+        """Lightest tree found for one net; dug (m,) says which trenches are open."""
+        net = self.nets[number]
         if len(net.terminals) < 2:
             return frozenset()
-        graph = self.graph
-        weight = to_dig * graph.trench + (net.pipe_cost + SLACK) * graph.length + LEAST_WEIGHT
+        patch = self._patch(number)
+        key = number, np.packbits(dug[patch.edges]).tobytes()
+        if key not in self._known:
+            edges = light_tree(patch, patch.local(net.terminals), self._weight(net, patch, dug))
+            self._known[key] = frozenset(patch.edges[edges].tolist())
+        return self._known[key]
+
+    def _added(self, number: int, tree: Tree, users: NDArray[np.int64]) -> float:
+        """Cost of a net's pipes and of the trenches that it alone needs [currency]."""
+        edges = sorted(tree)
+        digging = np.where(users[edges] == 0, self.graph.trench[edges], 0.0)
+        return float((digging + self.nets[number].pipe_cost * self.graph.length[edges]).sum())
+
+    def _patch(self, number: int) -> Patch:
+        """Part of the graph that a net is routed over, whatever trenches are open."""
+        net = self.nets[number]
+        if len(net.terminals) > LOCAL_ENDS:
+            return self._whole
+        if number not in self._patches:
+            weight = self._weight(net, self._whole, np.zeros(len(self.graph.first), dtype=bool))
+            self._patches[number] = patch_around(self._whole, np.array(net.terminals), weight)
+        return self._patches[number]
+
+    def _weight(self, net: NetEnds, patch: Patch, dug: NDArray[np.bool_]) -> Floats:
+        """Cost of each edge of a patch to a net; infinite at an indoor point of another net."""
+        graph, edges = self.graph, patch.edges
+        weight = np.where(dug[edges], 0.0, graph.trench[edges]) + (net.pipe_cost + SLACK) * graph.length[edges]
         foreign = np.setdiff1d(graph.indoors, net.terminals)
-        weight[np.isin(graph.first, foreign) | np.isin(graph.second, foreign)] = np.inf
-        nodes = self._near(net, weight)
-        place = np.full(len(graph.points), -1)
-        place[nodes] = np.arange(len(nodes))
-        inside = np.flatnonzero((place[graph.first] >= 0) & (place[graph.second] >= 0) & np.isfinite(weight))
-        dense = np.full((len(nodes), len(nodes)), np.inf)
-        one, two = place[graph.first[inside]], place[graph.second[inside]]
-        dense[one, two] = dense[two, one] = weight[inside]
-        distance, before = floyd_warshall(dense, directed=False, return_predecessors=True)
-        ends = [int(place[t]) for t in net.terminals]
-        pairs = (steiner_tree if len(ends) <= EXACT_TERMINALS else heuristic_tree)(distance, ends)
-        edges = {
-            self._numbers[int(min(nodes[a], nodes[b])), int(max(nodes[a], nodes[b]))]
-            for start, end in pairs
-            for a, b in path_edges(before, start, end)
-        }
-        return self._thin(edges, weight, net.terminals)
-
-    def _near(self, net: NetEnds, weight: Floats) -> Ints:
-        """Nodes that a light tree of the net can want: not much farther from an end than ends are from one another."""
-        graph, size = self.graph, len(self.graph.points)
-        links = csr_array((weight, (graph.first, graph.second)), shape=(size, size))
-        ends = list(net.terminals)
-        distance = dijkstra(links, directed=False, indices=ends)
-        between = distance[:, ends]
-        widest = max(float(between[a, b]) for a, b in spanning_tree(between, range(len(ends))))
-        return np.flatnonzero(distance.min(axis=0) <= REACH * widest)
-
-    def _thin(self, edges: Iterable[int], weight: Floats, terminals: Sequence[int]) -> Tree:
-        """Make a tree of overlapping paths, and cut off ends that lead nowhere."""
-        graph = self.graph
-        union = nx.Graph()
-        union.add_weighted_edges_from((int(graph.first[e]), int(graph.second[e]), weight[e]) for e in sorted(edges))
-        tree = nx.minimum_spanning_tree(union)
-        wanted = set(terminals)
-        leaves = [node for node in tree if tree.degree(node) == 1 and node not in wanted]
-        while leaves:
-            tree.remove_nodes_from(leaves)
-            leaves = [node for node in tree if tree.degree(node) == 1 and node not in wanted]
-        return frozenset(self._numbers[min(a, b), max(a, b)] for a, b in tree.edges)
+        if len(foreign):
+            weight[np.isin(graph.first[edges], foreign) | np.isin(graph.second[edges], foreign)] = np.inf
+        return weight + LEAST_WEIGHT

@@ -1,204 +1,151 @@
-"""Trees of least weight that join given nodes of a graph, over the matrix of shortest distances.
+"""Trees of least weight that join given nodes of a graph: exact for few ends, by exact windows for many."""
 
-A tree comes back as pairs of nodes; each pair stands for the shortest path between them.
-"""
-
-from collections.abc import Sequence
-from itertools import pairwise
+import heapq
+from collections.abc import Iterable
 
 import numpy as np
-from numpy.typing import NDArray
 
+from rillwright.solvers.routing.kernels import lightest_tree, ways_from
+from rillwright.solvers.routing.patches import Ints, Patch, part_size, patch_around, spanning
 from rillwright.solvers.routing.surfaces import Floats
 
-__all__ = ["Pairs", "heuristic_tree", "path_edges", "spanning_lengths", "spanning_tree", "steiner_tree"]
+__all__ = ["exact_tree", "light_tree", "thinned"]
 
-Pairs = list[tuple[int, int]]
-Ints = NDArray[np.int64]
+EXACT_WORK = 30_000_000  # sets of ends times nodes up to which a tree is exact: 12 ends on 150 nodes, 9 on 4,500
+WINDOW = 7  # ends of the windows in which a larger tree is made exact
+SWEEPS = 3  # times that windows are laid over the whole tree
+LEAST_GAIN = 1e-7  # [currency]
 
-LEAST_GAIN = 1e-9
-PASSES = 20  # most rounds of changing the junctions of one tree
-SWAPPING = 20  # up to this many terminals junctions are swapped too; beyond, it costs more time than it saves trench
+Links = dict[int, set[tuple[int, int]]]  # node -> (neighbour, edge)
 
 
-def steiner_tree(distance: Floats, terminals: Sequence[int]) -> Pairs:
-    """Lightest tree that joins the terminals, exactly, by dynamic programming over sets of terminals.
+def light_tree(patch: Patch, ends: Ints, weight: Floats) -> Ints:
+    """Edges of a light tree that joins some nodes of a patch.
 
-    Parameters: distance (n, n), shortest distances, finite between the terminals; terminals, k of the n nodes.
-    Returns: pairs of nodes; the tree is the union of the shortest paths between them.
-    Time grows with 3^k and 2^k n²: meant for k up to about 12.
-    Source: the method of Dreyfus and Wagner, "The Steiner problem in graphs", Networks 1 (1971) 195-207.
+    Parameters: ends, different nodes joined by the patch; weight (m,), above 0, infinite where no tree may go.
+    With few ends the tree is the lightest on the part of the patch near them. With more, it starts from the spanning
+    tree over shortest ways, and wherever it has a piece with WINDOW ends, that piece is made the lightest.
     """
-    if len(terminals) < 2:
-        return []
-    *others, root = terminals
-    full = (1 << len(others)) - 1
-    weight = np.full((full + 1, len(distance)), np.inf)
-    split = np.zeros((full + 1, len(distance)), dtype=np.int64)  # part set off where two subtrees meet
-    step = np.zeros((full + 1, len(distance)), dtype=np.int64)  # node where the path from here ends
-    for bit, terminal in enumerate(others):
-        weight[1 << bit] = distance[terminal]
-        step[1 << bit] = terminal
-    for mask in sorted(range(1, full + 1), key=int.bit_count):
-        if mask & (mask - 1) == 0:
-            continue
-        parts = _halves(mask)
-        sums = weight[parts] + weight[mask ^ parts]
-        best = np.argmin(sums, axis=0)
-        split[mask] = parts[best]
-        through = np.take_along_axis(sums, best[None], axis=0) + distance
-        step[mask] = np.argmin(through, axis=1)
-        weight[mask] = np.take_along_axis(through, step[mask][:, None], axis=1)[:, 0]
-    return _unfold(full, root, split, step)
-
-
-def _halves(mask: int) -> Ints:
-    """Subsets of a set of bits that hold its lowest bit, without the set itself: each split once."""
-    low = mask & -mask
-    rest = mask ^ low
-    parts, part = [], rest
-    while part:
-        part = (part - 1) & rest
-        parts.append(part | low)
-    return np.array(parts, dtype=np.int64)
-
-
-def _unfold(full: int, root: int, split: Ints, step: Ints) -> Pairs:
-    """Walk the choices back from the whole set at the root."""
-    pairs: Pairs = []
-    stack = [(full, root)]
-    while stack:
-        mask, node = stack.pop()
-        meet = int(step[mask, node])
-        if meet != node:
-            pairs.append((node, meet))
-        if mask & (mask - 1):
-            part = int(split[mask, meet])
-            stack += [(part, meet), (mask ^ part, meet)]
-    return pairs
-
-
-def spanning_lengths(distance: Floats, sets: Ints) -> Floats:
-    """Weights of the least spanning trees of many node sets at once, by Prim's method.
-
-    Parameters: distance (n, n); sets (b, m), node numbers, the same count in each row. Returns: (b,).
-    """
-    rows = np.arange(len(sets))
-    nearest = distance[sets[:, :1], sets].copy()
-    nearest[:, 0] = np.inf
-    outside = np.ones(sets.shape, dtype=bool)
-    outside[:, 0] = False
-    total: Floats = np.zeros(len(sets))
-    for _ in range(sets.shape[1] - 1):
-        pick = np.argmin(nearest, axis=1)
-        total += nearest[rows, pick]
-        outside[rows, pick] = False
-        reach = distance[sets[rows, pick][:, None], sets]
-        nearest = np.where(outside, np.minimum(nearest, reach), np.inf)
-    return total
-
-
-def spanning_tree(distance: Floats, nodes: Sequence[int]) -> Pairs:
-    """Least spanning tree of some nodes, by Prim's method; ties go to the earlier node."""
-    ids = np.asarray(nodes)
-    nearest = distance[ids[0], ids].copy()
-    parent = np.zeros(len(ids), dtype=np.int64)
-    outside = np.ones(len(ids), dtype=bool)
-    outside[0] = False
-    pairs: Pairs = []
-    for _ in range(len(ids) - 1):
-        pick = int(np.argmin(np.where(outside, nearest, np.inf)))
-        outside[pick] = False
-        pairs.append((int(ids[parent[pick]]), int(ids[pick])))
-        closer = outside & (distance[ids[pick], ids] < nearest)
-        nearest[closer] = distance[ids[pick], ids][closer]
-        parent[closer] = pick
-    return pairs
-
-
-def heuristic_tree(distance: Floats, terminals: Sequence[int]) -> Pairs:
-    """Light tree that joins the terminals: junctions put in, taken out and swapped while that pays.
-
-    Parameters and result as in `steiner_tree`; for any number of terminals. The least spanning tree of terminals
-    and junctions prices a choice of junctions; all choices one junction away are priced together.
-    """
-    fixed = list(dict.fromkeys(terminals))
-    candidates = np.setdiff1d(np.flatnonzero(np.isfinite(distance[fixed[0]])), fixed)
-    junctions: list[int] = []
-    weight = float(spanning_lengths(distance, np.array([fixed]))[0])
-    for _ in range(PASSES):
-        before = weight
-        weight = _put_in(distance, fixed, junctions, candidates, weight)
-        weight = _take_out(distance, fixed, junctions, weight)
-        if weight > before - LEAST_GAIN and len(fixed) <= SWAPPING:
-            weight = _swap(distance, fixed, junctions, candidates, weight)
-        if weight > before - LEAST_GAIN:
+    if len(ends) < 2:
+        return np.zeros(0, dtype=np.int64)
+    if 3.0 ** (len(ends) - 1) * min(len(patch.nodes), part_size(len(ends))) <= EXACT_WORK:
+        return exact_tree(patch, ends, weight)
+    tree = spanning_tree(patch, ends, weight)
+    for sweep in range(SWEEPS):
+        better = thinned(patch, _swept(patch, tree, ends, weight, late=sweep % 2 == 1), ends, weight)
+        if weight[better].sum() > weight[tree].sum() - LEAST_GAIN:
             break
-    return spanning_tree(distance, fixed + junctions)
+        tree = better
+    return tree
 
 
-def _put_in(distance: Floats, fixed: list[int], junctions: list[int], candidates: Ints, weight: float) -> float:
-    """Add junctions that make the tree lighter, the best first, each still tried after those before it."""
-    candidates = _promising(distance, fixed + junctions, candidates)
-    if len(candidates) == 0:
-        return weight
-    lengths = spanning_lengths(distance, _with_each(fixed + junctions, candidates))
-    for pick in [k for k in np.argsort(lengths, kind="stable") if lengths[k] < weight - LEAST_GAIN]:
-        trial = float(spanning_lengths(distance, np.array([[*fixed, *junctions, candidates[pick]]]))[0])
-        if trial < weight - LEAST_GAIN:
-            junctions.append(int(candidates[pick]))
-            weight = trial
-    return weight
+def exact_tree(patch: Patch, ends: Ints, weight: Floats) -> Ints:
+    """Edges of the lightest tree on the part of a patch near its few ends.
 
-
-def _take_out(distance: Floats, fixed: list[int], junctions: list[int], weight: float) -> float:
-    """Remove junctions without which the tree is no heavier."""
-    for junction in list(junctions):
-        rest = [other for other in junctions if other != junction]
-        trial = float(spanning_lengths(distance, np.array([fixed + rest]))[0])
-        if trial <= weight + LEAST_GAIN:
-            junctions.remove(junction)
-            weight = trial
-    return weight
-
-
-def _swap(distance: Floats, fixed: list[int], junctions: list[int], candidates: Ints, weight: float) -> float:
-    """Exchange the one junction for the one candidate that makes the tree lightest."""
-    best: tuple[int, int] | None = None
-    for place in range(len(junctions)):
-        rest = fixed + junctions[:place] + junctions[place + 1 :]
-        others = _promising(distance, rest, candidates)
-        if len(others) == 0:
-            continue
-        lengths = spanning_lengths(distance, _with_each(rest, others))
-        pick = int(np.argmin(lengths))
-        if lengths[pick] < weight - LEAST_GAIN:
-            weight, best = float(lengths[pick]), (place, int(others[pick]))
-    if best is not None:
-        junctions[best[0]] = best[1]
-    return weight
-
-
-def _promising(distance: Floats, nodes: list[int], candidates: Ints) -> Ints:
-    """Candidates that can make the spanning tree lighter: no edge to their three nearest longer than its longest.
-
-    A junction pays only where three edges meet, and none of them outweighs the longest edge of the tree without it.
+    Time grows with 3^ends, and with 2^ends times the edges.
+    Source: Dreyfus and Wagner, "The Steiner problem in graphs", Networks 1 (1971) 195-207; the step along paths by
+    Dijkstra's method: Erickson, Monma and Veinott, Mathematics of Operations Research 12 (1987) 634-664.
     """
-    if len(nodes) < 3:
-        return candidates[:0]
-    longest = max(distance[pair] for pair in spanning_tree(distance, nodes))
-    third = np.partition(distance[np.ix_(candidates, np.array(nodes))], 2, axis=1)[:, 2]
-    return np.asarray(candidates[third <= longest + LEAST_GAIN])
+    part = patch_around(patch, ends, weight)
+    own, local = weight[part.edges], part.local(ends.tolist())
+    chosen = np.flatnonzero(lightest_tree(part.start, part.other, part.edge, own, local))
+    return thinned(patch, part.edges[chosen], ends, weight)
 
 
-def _with_each(nodes: list[int], candidates: Ints) -> Ints:
-    """One row for each candidate: the nodes and it."""
-    return np.column_stack([np.tile(np.array(nodes, dtype=np.int64), (len(candidates), 1)), candidates])
+def spanning_tree(patch: Patch, ends: Ints, weight: Floats) -> Ints:
+    """Edges of the tree that joins ends by shortest ways, as a spanning tree of them; at most twice the lightest.
+
+    Source: Kou, Markowsky and Berman, Acta Informatica 15 (1981) 141-145, in the form of Mehlhorn, Information
+    Processing Letters 27 (1988) 125-128: only ways between ends whose neighbourhoods touch are looked at.
+    """
+    label, owner, toward = ways_from(patch.start, patch.other, patch.edge, weight, ends, ends[:0], 1.0)
+    one, two = owner[patch.first], owner[patch.second]
+    joins = np.flatnonzero((one != two) & (one >= 0) & (two >= 0) & np.isfinite(weight))
+    way = label[patch.first[joins]] + weight[joins] + label[patch.second[joins]]
+    pair = np.minimum(one[joins], two[joins]) * len(ends) + np.maximum(one[joins], two[joins])
+    order = np.lexsort((joins, way, pair))
+    least = order[np.concatenate([[True], np.diff(pair[order]) > 0])]
+    bridges = joins[least][spanning(*np.divmod(pair[least], len(ends)), way[least], len(ends))]
+    edges: set[int] = set(bridges.tolist())
+    for bridge in bridges.tolist():
+        for node in (int(patch.first[bridge]), int(patch.second[bridge])):
+            while toward[node] >= 0:
+                edge = int(toward[node])
+                edges.add(edge)
+                node = int(patch.first[edge] + patch.second[edge]) - node  # noqa: PLW2901
+    return thinned(patch, edges, ends, weight)
 
 
-def path_edges(before: Ints, start: int, end: int) -> Pairs:
-    """Edges of the shortest path between two nodes, from the matrix of predecessors."""
-    nodes = [end]
-    while nodes[-1] != start:
-        nodes.append(int(before[start, nodes[-1]]))
-    return [(min(a, b), max(a, b)) for a, b in pairwise(nodes)]
+def thinned(patch: Patch, edges: Iterable[int], ends: Ints, weight: Floats) -> Ints:
+    """Make a tree of overlapping paths, and cut off branches that lead to no end."""
+    kept = np.unique(np.fromiter(edges, dtype=np.int64))
+    nodes, numbers = np.unique(np.concatenate([patch.first[kept], patch.second[kept]]), return_inverse=True)
+    one, two = numbers[: len(kept)], numbers[len(kept) :]
+    if len(kept) >= len(nodes):
+        stays = spanning(np.minimum(one, two), np.maximum(one, two), weight[kept], len(nodes))
+        kept, one, two = kept[stays], one[stays], two[stays]
+    wanted = np.isin(nodes, ends)
+    while True:
+        degree = np.bincount(one, minlength=len(nodes)) + np.bincount(two, minlength=len(nodes))
+        dead = (degree == 1) & ~wanted
+        cut = dead[one] | dead[two]
+        if not cut.any():
+            return kept
+        kept, one, two = kept[~cut], one[~cut], two[~cut]
+
+
+def _swept(patch: Patch, tree: Ints, ends: Ints, weight: Floats, *, late: bool) -> set[int]:
+    """Lay windows over a tree, one beside the other, and make each the lightest of its ends."""
+    links: Links = {}
+    for edge in tree.tolist():
+        _link(patch, links, edge)
+    wanted = set(ends.tolist())
+    covered: set[int] = set()
+    for centre in sorted(links, reverse=late):
+        if centre in covered or centre not in links:
+            continue
+        inside, old = _window(links, centre, wanted, weight)
+        borders = [n for n in sorted(inside) if n in wanted or any(edge not in old for _, edge in links[n])]
+        covered |= inside.difference(borders) | {centre}
+        if len(borders) < 3:
+            continue
+        new = exact_tree(patch, np.array(borders), weight)
+        if weight[new].sum() < weight[sorted(old)].sum() - LEAST_GAIN:
+            for edge in old:
+                _unlink(patch, links, edge)
+            for edge in new.tolist():
+                _link(patch, links, edge)
+    return {edge for near in links.values() for _, edge in near}
+
+
+def _window(links: Links, centre: int, wanted: set[int], weight: Floats) -> tuple[set[int], set[int]]:
+    """Nodes and edges of the piece of a tree round a node that has at most WINDOW ends, its borders among them."""
+    inside, old = {centre}, set[int]()
+    front = [(float(weight[edge]), other, edge) for other, edge in links[centre]]
+    heapq.heapify(front)
+    while front:
+        far, node, edge = heapq.heappop(front)
+        if node in inside:
+            continue
+        inside.add(node)
+        old.add(edge)
+        if sum(1 for n in inside if n in wanted or any(e not in old for _, e in links[n])) > WINDOW:
+            inside.remove(node)
+            old.remove(edge)
+            break
+        for other, beyond in links[node]:
+            if beyond != edge:
+                heapq.heappush(front, (far + float(weight[beyond]), other, beyond))
+    return inside, old
+
+
+def _link(patch: Patch, links: Links, edge: int) -> None:
+    one, two = int(patch.first[edge]), int(patch.second[edge])
+    links.setdefault(one, set()).add((two, edge))
+    links.setdefault(two, set()).add((one, edge))
+
+
+def _unlink(patch: Patch, links: Links, edge: int) -> None:
+    one, two = int(patch.first[edge]), int(patch.second[edge])
+    links[one].discard((two, edge))
+    links[two].discard((one, edge))

@@ -1,0 +1,193 @@
+"""Loops over the arcs of a graph, compiled. Arcs of node v are numbered start[v] .. start[v+1]-1.
+
+Each arc has the node it leads to (`other`) and the edge it belongs to (`edge`); weights are by edge.
+"""
+
+from typing import Any
+
+import numpy as np
+from numba import njit
+
+__all__ = ["lightest_tree", "ways_from"]
+
+Array = Any
+
+
+@njit(cache=True)
+def _up(heap: Array, place: Array, key: Array, spot: int) -> None:
+    node = heap[spot]
+    while spot > 0:
+        above = (spot - 1) >> 1
+        if key[heap[above]] <= key[node]:
+            break
+        heap[spot] = heap[above]
+        place[heap[spot]] = spot
+        spot = above
+    heap[spot] = node
+    place[node] = spot
+
+
+@njit(cache=True)
+def _pop(heap: Array, place: Array, key: Array, size: int) -> int:
+    """Take the least node off a heap of `size` nodes."""
+    least, node = heap[0], heap[size - 1]
+    place[least] = -1
+    spot, size = 0, size - 1
+    while 2 * spot + 1 < size:
+        below = 2 * spot + 1
+        if below + 1 < size and key[heap[below + 1]] < key[heap[below]]:
+            below += 1
+        if key[heap[below]] >= key[node]:
+            break
+        heap[spot] = heap[below]
+        place[heap[spot]] = spot
+        spot = below
+    if size > 0:
+        heap[spot] = node
+        place[node] = spot
+    return int(least)
+
+
+@njit(cache=True)
+def _spread(
+    start: Array, other: Array, edge: Array, weight: Array, label: Array, back: Array, rest: Array, limit: float
+) -> None:
+    """Lower the labels of all nodes to what their neighbours allow, by Dijkstra's method.
+
+    back gets -1 - arc where a label came over an arc; labels that with `rest` pass `limit` go no farther.
+    """
+    nodes = len(label)
+    heap, place, size = np.empty(nodes, np.int64), np.full(nodes, -1, np.int64), 0
+    for node in range(nodes):
+        if label[node] < np.inf and label[node] + rest[node] <= limit:
+            heap[size], place[node] = node, size
+            size += 1
+            _up(heap, place, label, size - 1)
+    while size > 0:
+        node = _pop(heap, place, label, size)
+        size -= 1
+        for arc in range(start[node], start[node + 1]):
+            near, there = other[arc], label[node] + weight[edge[arc]]
+            if there < label[near] and there + rest[near] <= limit:
+                label[near], back[near] = there, -1 - arc
+                if place[near] < 0:
+                    heap[size], place[near] = near, size
+                    size += 1
+                _up(heap, place, label, place[near])
+
+
+@njit(cache=True)
+def ways_from(
+    start: Array, other: Array, edge: Array, weight: Array, sources: Array, targets: Array, stretch: float
+) -> tuple[Array, Array, Array]:
+    """For each node the nearest of some sources: distance, that source's place in `sources`, and the edge toward it.
+
+    Nodes farther than `stretch` times the farthest target are at an infinite distance; with no targets, none.
+    """
+    nodes = len(start) - 1
+    label, owner, toward = np.full(nodes, np.inf), np.full(nodes, -1, np.int64), np.full(nodes, -1, np.int64)
+    heap, place, size = np.empty(nodes, np.int64), np.full(nodes, -1, np.int64), 0
+    for number in range(len(sources)):
+        label[sources[number]], owner[sources[number]] = 0.0, number
+        heap[size], place[sources[number]] = sources[number], size
+        size += 1
+    wanted, reach = np.zeros(nodes, np.bool_), np.inf
+    wanted[targets] = True
+    left = wanted.sum()
+    while size > 0:
+        node = _pop(heap, place, label, size)
+        size -= 1
+        if label[node] > reach:
+            label[node] = np.inf
+            continue
+        if wanted[node]:
+            left -= 1
+            if left == 0:
+                reach = stretch * label[node]
+        for arc in range(start[node], start[node + 1]):
+            near, there = other[arc], label[node] + weight[edge[arc]]
+            if there < label[near] and there <= reach:
+                label[near], owner[near], toward[near] = there, owner[node], edge[arc]
+                if place[near] < 0:
+                    heap[size], place[near] = near, size
+                    size += 1
+                _up(heap, place, label, place[near])
+    return label, owner, toward
+
+
+@njit(cache=True)
+def _spanning(distance: Array, ends: Array) -> float:
+    """Weight of the least spanning tree of the ends; distance (ends, nodes)."""
+    count, total = len(ends), 0.0
+    nearest, outside = distance[0][ends].copy(), np.ones(count, np.bool_)
+    outside[0] = False
+    for _ in range(count - 1):
+        pick = -1
+        for k in range(count):
+            if outside[k] and (pick < 0 or nearest[k] < nearest[pick]):
+                pick = k
+        total += nearest[pick]
+        outside[pick] = False
+        for k in range(count):
+            nearest[k] = min(nearest[k], distance[pick, ends[k]])
+    return total
+
+
+@njit(cache=True)
+def lightest_tree(start: Array, other: Array, edge: Array, weight: Array, ends: Array) -> Array:
+    """Say for each edge whether it is in the lightest tree that joins the ends.
+
+    Dynamic programming over sets of ends. A set at a node is left aside when its tree and the way from there to the
+    farthest end that is still missing weigh more than the spanning tree of the ends.
+    """
+    nodes, count = len(start) - 1, len(ends) - 1
+    full = (1 << count) - 1
+    distance, back = np.full((count + 1, nodes), np.inf), np.zeros((full + 1, nodes), np.int64)
+    nothing, unused = np.zeros(nodes), np.zeros(nodes, np.int64)
+    for k in range(count + 1):
+        distance[k, ends[k]] = 0.0
+        _spread(start, other, edge, weight, distance[k], back[1 << k] if k < count else unused, nothing, np.inf)
+    limit = _spanning(distance, ends) * (1 + 1e-9) + 1e-9
+    best = np.full((full + 1, nodes), np.inf)
+    for mask in range(1, full + 1):
+        if mask & (mask - 1) == 0:
+            for k in range(count):
+                if mask == 1 << k:
+                    best[mask] = distance[k]
+            continue
+        rest = distance[count].copy()
+        for k in range(count):
+            if not mask >> k & 1:
+                rest = np.maximum(rest, distance[k])
+        low = mask & -mask
+        part = (mask - 1) & mask
+        while part:
+            if part & low:
+                for node in range(nodes):
+                    together = best[part, node] + best[mask ^ part, node]
+                    if together < best[mask, node] and together + rest[node] <= limit:
+                        best[mask, node], back[mask, node] = together, part
+            part = (part - 1) & mask
+        _spread(start, other, edge, weight, best[mask], back[mask], rest, limit)
+    return _unfold(start, other, edge, len(weight), back, full, ends[count])
+
+
+@njit(cache=True)
+def _unfold(start: Array, other: Array, edge: Array, edges: int, back: Array, full: int, root: int) -> Array:
+    """Walk the choices back from the whole set at the root."""
+    chosen = np.zeros(edges, np.bool_)
+    masks, spots, size = np.empty(64, np.int64), np.empty(64, np.int64), 1
+    masks[0], spots[0] = full, root
+    while size > 0:
+        size -= 1
+        mask, node = masks[size], spots[size]
+        while back[mask, node] < 0:
+            arc = -1 - back[mask, node]
+            chosen[edge[arc]] = True
+            node = np.searchsorted(start, arc, side="right") - 1
+        part = back[mask, node]
+        if part > 0:
+            masks[size], spots[size] = part, node
+            masks[size + 1], spots[size + 1] = mask ^ part, node
+            size += 2
+    return chosen
