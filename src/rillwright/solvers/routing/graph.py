@@ -12,7 +12,7 @@ from scipy.spatial import cKDTree
 from shapely.geometry import Point
 from shapely.ops import nearest_points
 
-from rillwright.solvers.routing.patches import Ints, make_patch
+from rillwright.solvers.routing.patches import Ints, Patch, make_patch
 from rillwright.solvers.routing.surfaces import EDGE, DigGround, Floats
 
 __all__ = ["Ends", "Graph", "Ints", "build_graph", "place_ends"]
@@ -43,9 +43,9 @@ class Graph:
     indoors: Ints  # given points inside a building: a pipe passes them only where it starts or ends there
     parts: Ints  # (n,) number of the connected part each node is in
 
-    def edge_numbers(self) -> dict[tuple[int, int], int]:
-        """Edge number of each pair of nodes, lower node first."""
-        return {(int(a), int(b)): e for e, (a, b) in enumerate(zip(self.first, self.second, strict=True))}
+    def patch(self) -> Patch:
+        """The whole graph with its arcs laid out."""
+        return make_patch(np.arange(len(self.points)), np.arange(len(self.first)), self.first, self.second)
 
 
 def place_ends(dig: DigGround, points: Floats) -> Ends:

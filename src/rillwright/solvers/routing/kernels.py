@@ -8,9 +8,11 @@ from typing import Any
 import numpy as np
 from numba import njit
 
-__all__ = ["lightest_tree", "ways_from"]
+__all__ = ["lightest_tree", "raise_duals", "ways_from"]
 
 Array = Any
+
+SPENT = 1e-9  # [currency] an arc with no more left than this is used up
 
 
 @njit(cache=True)
@@ -191,3 +193,60 @@ def _unfold(start: Array, other: Array, edge: Array, edges: int, back: Array, fu
             masks[size + 1], spots[size + 1] = mask ^ part, node
             size += 2
     return chosen
+
+
+@njit(cache=True)
+def raise_duals(start: Array, other: Array, left: Array, root: int, ends: Array) -> float:
+    """Raise dual variables of cuts round ends until each end can be reached from the root over used-up arcs.
+
+    left, by arc, is what remains of the price of going that arc backwards, from `other` to the arc's own node; it is
+    lowered in place. Returns the sum of the rises, or -1 - e when end e cannot be reached.
+    """
+    nodes, count = len(start) - 1, len(ends)
+    waits = np.zeros(nodes, np.bool_)
+    waits[ends] = True
+    key, heap, place, size = np.zeros(count), np.empty(count, np.int64), np.full(count, -1, np.int64), 0
+    for number in range(count):
+        heap[size], place[number] = number, size
+        size += 1
+    seen, found, cut = np.full(nodes, -1, np.int64), np.empty(nodes, np.int64), np.empty(len(other), np.int64)
+    total, turn = 0.0, 0
+    while size > 0:
+        number = _pop(heap, place, key, size)
+        size -= 1
+        end, turn = ends[number], turn + 1
+        seen[end], found[0] = turn, end
+        tail, head, joined = 1, 0, end == root
+        while head < tail and not joined:
+            node = found[head]
+            head += 1
+            for arc in range(start[node], start[node + 1]):
+                near = other[arc]
+                if left[arc] <= SPENT and seen[near] != turn:
+                    seen[near], found[tail] = turn, near
+                    tail += 1
+                    joined = joined or near == root or waits[near]
+        if joined:
+            waits[end] = False
+            continue
+        arcs, rise = 0, np.inf
+        for spot in range(tail):
+            node = found[spot]
+            for arc in range(start[node], start[node + 1]):
+                if seen[other[arc]] != turn:
+                    cut[arcs] = arc
+                    arcs += 1
+                    rise = min(rise, left[arc])
+        if not rise < np.inf:
+            return -1.0 - number
+        grown = arcs > key[number]
+        key[number] = arcs
+        heap[size], place[number] = number, size
+        size += 1
+        _up(heap, place, key, size - 1)
+        if grown and heap[0] != number:
+            continue
+        for spot in range(arcs):
+            left[cut[spot]] -= rise
+        total += rise
+    return total

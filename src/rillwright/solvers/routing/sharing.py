@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillwright.solvers.routing.graph import Graph
-from rillwright.solvers.routing.patches import Patch, make_patch, patch_around
+from rillwright.solvers.routing.patches import Patch, patch_around
 from rillwright.solvers.routing.steiner import light_tree
 from rillwright.solvers.routing.surfaces import Floats
 
@@ -39,8 +39,7 @@ class Router:
 
     def __init__(self, graph: Graph, nets: Sequence[NetEnds], *, deadline: float) -> None:
         self.graph, self.nets, self.deadline = graph, nets, deadline
-        everything = np.arange(len(graph.points)), np.arange(len(graph.first))
-        self._whole = make_patch(*everything, graph.first, graph.second)
+        self._whole = graph.patch()
         self._patches: dict[int, Patch] = {}
         self._known: dict[tuple[int, bytes], Tree] = {}
 
