@@ -36,7 +36,9 @@ def place(hectares: float) -> tuple[dict[str, tuple[Head, ...]], list[ValvePlace
     places: list[ValvePlace] = []
     for number, (lawn, shape) in enumerate(case.ground.lawns.items(), start=1):
         left, bottom, right, top = shape.bounds
-        axes = [np.linspace(a + 0.15, b - 0.15, round((b - a) / SPACING) + 1) for a, b in ((left, right), (bottom, top))]
+        axes = [
+            np.linspace(a + 0.15, b - 0.15, round((b - a) / SPACING) + 1) for a, b in ((left, right), (bottom, top))
+        ]
         grid = np.stack(np.meshgrid(*axes), axis=2)
         grid[1::2] = grid[1::2, ::-1]
         spots = [xy for xy in grid.reshape(-1, 2) if shape.buffer(0.01).covers(shapely.Point(xy))]
@@ -107,16 +109,21 @@ def main() -> None:
     """Print the table."""
     areas = [float(text) for text in sys.argv[1:]] or [0.5, 2.0, 5.0]
     measure(areas[0])  # compiles
-    print(f"{'ha':>5} {'heads':>6} {'routing s':>10} {'sizing s':>9} {'together':>9} {'ms/head':>8} {'route gap':>10} "
-          f"{'size gap':>9} {'MiB':>6}")
+    print(
+        f"{'ha':>5} {'heads':>6} {'routing s':>10} {'sizing s':>9} {'together':>9} {'ms/head':>8} {'route gap':>10} "
+        f"{'size gap':>9} {'MiB':>6}"
+    )
     rows = []
     for hectares in areas:
         heads, spent, work = measure(hectares)
         rows.append((heads, spent["routing"], spent["sizing"], spent["together"]))
         memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
         gaps = [f"{100 * proof.gap:.2f} %" if proof.gap is not None else proof.status for proof in work.proofs]
-        print(f"{hectares:5g} {heads:6d} {rows[-1][1]:10.2f} {rows[-1][2]:9.2f} {rows[-1][3]:9.2f} "
-              f"{1000 * rows[-1][3] / heads:8.1f} {gaps[0]:>10} {gaps[1]:>9} {memory:6.0f}", flush=True)
+        print(
+            f"{hectares:5g} {heads:6d} {rows[-1][1]:10.2f} {rows[-1][2]:9.2f} {rows[-1][3]:9.2f} "
+            f"{1000 * rows[-1][3] / heads:8.1f} {gaps[0]:>10} {gaps[1]:>9} {memory:6.0f}",
+            flush=True,
+        )
     if len(rows) > 1:
         logs = np.log(np.array(rows))
         for name, column in (("routing", 1), ("sizing", 2)):

@@ -6,8 +6,8 @@ import pytest
 import shapely
 from scipy.sparse.csgraph import floyd_warshall
 from shapely.geometry import LineString, Point
-from least_trees import steiner_weight
 
+from least_trees import steiner_weight
 from rillwright.errors import InputError
 from rillwright.model.parts import TrenchCost
 from rillwright.solvers.routing import Net, route_nets

@@ -3,13 +3,12 @@
 import numpy as np
 import pytest
 from scipy.sparse.csgraph import floyd_warshall
-from least_trees import least_of_all, steiner_weight, tiny_graph
 
+from least_trees import least_of_all, steiner_weight, tiny_graph
 from rillwright.errors import SolverError
 from rillwright.solvers.routing.bounds import dual_ascent, least_cost
 from rillwright.solvers.routing.graph import Graph
 from rillwright.solvers.routing.sharing import NetEnds
-
 
 
 def flat_graph(seed, nodes=24):

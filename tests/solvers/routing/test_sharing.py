@@ -1,8 +1,8 @@
 """Nets that share trenches, against every choice of trees there is on tiny graphs."""
 
 import numpy as np
-from least_trees import least_of_all, tiny_graph
 
+from least_trees import least_of_all, tiny_graph
 from rillwright.solvers.routing.sharing import NetEnds, Router
 
 

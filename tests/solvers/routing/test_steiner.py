@@ -6,8 +6,8 @@ import networkx as nx
 import numpy as np
 import pytest
 from scipy.sparse.csgraph import floyd_warshall
-from least_trees import steiner_weight
 
+from least_trees import steiner_weight
 from rillwright.solvers.routing.patches import make_patch, patch_around, spanning
 from rillwright.solvers.routing.steiner import light_tree, spanning_tree, thinned
 
@@ -28,7 +28,9 @@ def flat_graph(seed, nodes):
     spots = chance.uniform(size=(nodes, 2)) * nodes**0.5
     gap = np.linalg.norm(spots[:, None] - spots[None], axis=2)
     graph = nx.Graph()
-    graph.add_weighted_edges_from((a, b, float(gap[a, b])) for a, b in zip(*np.nonzero(np.triu(gap < 3, 1)), strict=True))
+    graph.add_weighted_edges_from(
+        (a, b, float(gap[a, b])) for a, b in zip(*np.nonzero(np.triu(gap < 3, 1)), strict=True)
+    )
     return graph
 
 

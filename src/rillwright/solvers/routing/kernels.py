@@ -171,11 +171,11 @@ def lightest_tree(start: Array, other: Array, edge: Array, weight: Array, ends: 
                         best[mask, node], back[mask, node] = together, part
             part = (part - 1) & mask
         _spread(start, other, edge, weight, best[mask], back[mask], rest, limit)
-    return _unfold(start, other, edge, len(weight), back, full, ends[count])
+    return _unfold(start, edge, len(weight), back, full, ends[count])
 
 
 @njit(cache=True)
-def _unfold(start: Array, other: Array, edge: Array, edges: int, back: Array, full: int, root: int) -> Array:
+def _unfold(start: Array, edge: Array, edges: int, back: Array, full: int, root: int) -> Array:
     """Walk the choices back from the whole set at the root."""
     chosen = np.zeros(edges, np.bool_)
     masks, spots, size = np.empty(64, np.int64), np.empty(64, np.int64), 1

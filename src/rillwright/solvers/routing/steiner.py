@@ -65,14 +65,15 @@ def spanning_tree(patch: Patch, ends: Ints, weight: Floats) -> Ints:
     pair = np.minimum(one[joins], two[joins]) * len(ends) + np.maximum(one[joins], two[joins])
     order = np.lexsort((joins, way, pair))
     least = order[np.concatenate([[True], np.diff(pair[order]) > 0])]
-    bridges = joins[least][spanning(*np.divmod(pair[least], len(ends)), way[least], len(ends))]
+    low, high = np.divmod(pair[least], len(ends))
+    bridges = joins[least][spanning(low, high, way[least], len(ends))]
     edges: set[int] = set(bridges.tolist())
     for bridge in bridges.tolist():
         for node in (int(patch.first[bridge]), int(patch.second[bridge])):
             while toward[node] >= 0:
                 edge = int(toward[node])
                 edges.add(edge)
-                node = int(patch.first[edge] + patch.second[edge]) - node  # noqa: PLW2901
+                node = int(patch.first[edge] + patch.second[edge]) - node
     return thinned(patch, edges, ends, weight)
 
 
