@@ -28,7 +28,7 @@ def light_tree(patch: Patch, ends: Ints, weight: Floats) -> Ints:
     """
     if len(ends) < 2:
         return np.zeros(0, dtype=np.int64)
-    if 3.0 ** (len(ends) - 1) * min(len(patch.nodes), part_size(len(ends))) <= EXACT_WORK:
+    if 3 ** (len(ends) - 1) * min(len(patch.nodes), part_size(len(ends))) <= EXACT_WORK:
         return exact_tree(patch, ends, weight)
     tree = spanning_tree(patch, ends, weight)
     for sweep in range(SWEEPS):
