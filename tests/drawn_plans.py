@@ -286,5 +286,4 @@ def _supply(zones):
         limits=(SupplyLimit(name="curve", flow=flow, formula="given", inputs={}, source="test"),),
         safe_flow=flow,
         binds="curve",
-        next_measurements=(),
     )

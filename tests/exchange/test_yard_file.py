@@ -139,7 +139,16 @@ def test_the_guide_names_every_field_and_word():
     schema = yard_schema()
     told = ["GroundArea", "Tree", "SpotHeight", "WaterEntry", "ServicePipe", "Meter", "Controller", "BackflowChoice"]
     told += ["HeadChoice", "ValveChoice", "PipeChoice", "Soil", "Wind", "Origin", "StaticGauge", "FlowingGauge"]
-    told += ["BucketFill", "MeterReading", "Rules", "Existing", "ExistingHead", "ExistingPipe", "ExistingPlace"]
+    told += [
+        "BucketFill",
+        "MeterReading",
+        "Rules",
+        "Watering",
+        "Existing",
+        "ExistingHead",
+        "ExistingPipe",
+        "ExistingPlace",
+    ]
     fields = {f for name in told for f in schema["$defs"][name]["properties"]} | set(schema["properties"])
     assert {f for f in fields if f"`{f}`" not in GUIDE} == set()
     words = (*AREA_KINDS, *HEAD_CLASSES, *BACKFLOW_KINDS, *PIPE_MATERIALS)

@@ -5,6 +5,7 @@ import pytest
 import plan_inspector
 from plan_yards import CATALOGUE, planned, small_yard
 from rillwright.jobs.checks import CHECKS, Inspection, inspect
+from rillwright.model.certainty import Chance
 from rillwright.model.ground import resolve_ground
 from rillwright.model.plan import MeasuredPoint
 from rillwright.model.site import SpotHeight
@@ -67,6 +68,17 @@ def on_guesses(plan):
 
 def with_a_doubt(plan):
     return plan.model_copy(update={"supply": plan.supply.model_copy(update={"doubts": ("Two gauges disagree.",)})})
+
+
+def hardly_sure(plan):
+    zone = plan.certainty.zones[0]
+    doubtful = zone.model_copy(update={"sound": Chance(value=0.9, error=0.006)})
+    return plan.model_copy(update={"certainty": plan.certainty.model_copy(update={"zones": (doubtful,)})})
+
+
+def in_a_hurry(plan):
+    short = plan.certainty.window.model_copy(update={"suffices": Chance(value=0.85, error=0.008)})
+    return plan.model_copy(update={"certainty": plan.certainty.model_copy(update={"window": short})})
 
 
 HOUSE = ((4.0, -2.0), (5.0, -2.0))
@@ -140,6 +152,8 @@ SPOILT = [
     ("place-backflow", lambda plan: swap(plan, "places", backflow="double check")),
     ("supply-assumed", on_guesses),
     ("supply-doubt", with_a_doubt),
+    ("zone-unsure", hardly_sure),
+    ("water-window", in_a_hurry),
     ("house-use", lambda plan: swap(plan, "zones", pressure_low=1.01 * plan.nozzles[0].lowest_pressure)),
     ("budget", over_budget),
     ("unpriced", lambda plan: swap(plan, "parts", price=0.0, price_source=NO_PRICE)),

@@ -106,11 +106,11 @@ def supply(
     seed: Annotated[int, typer.Option(min=0)] = 0,
 ) -> None:
     """Say what the measured supply can give at a pressure, without planning the yard."""
-    from rillwright.cli.summary import print_supply
+    from rillwright.cli.summary import print_measurements, print_supply
     from rillwright.exchange import load_yard
     from rillwright.model.catalogue import load_catalogue
     from rillwright.physics.units import parse
-    from rillwright.solvers.supply import fit_supply, report_supply
+    from rillwright.solvers.supply import fit_supply, next_measurements, report_supply
 
     needed = parse(pressure, "pressure")
     if not 0 <= needed <= HIGHEST_PRESSURE:
@@ -119,6 +119,7 @@ def supply(
     catalogue = load_catalogue()
     fit = fit_supply(document, catalogue, seed=seed)
     print_supply(report_supply(fit, pressure=needed, yard=document, catalogue=catalogue), document.units)
+    print_measurements(next_measurements(fit, pressure=needed, yard=document, seed=seed), document.units)
 
 
 @app.command()

@@ -9,16 +9,27 @@ from rich.markup import escape
 from rich.padding import Padding
 from rich.table import Table
 
+from rillwright.model.certainty import NextMeasurement
 from rillwright.model.findings import Finding, WayOut
 from rillwright.model.plan import Plan, SupplyReport
 from rillwright.physics.units import System, show, unit_name
 from rillwright.report.workings import Working
 
-__all__ = ["YardLine", "print_files", "print_keys", "print_summary", "print_supply", "print_working", "print_yards"]
+__all__ = [
+    "YardLine",
+    "print_files",
+    "print_keys",
+    "print_measurements",
+    "print_summary",
+    "print_supply",
+    "print_working",
+    "print_yards",
+]
 
 _SEVERITY_STYLE = {"must": "bold red", "should": "yellow", "know": "cyan"}
 _VERDICT_STYLE = {"fits": "bold green", "fits with cautions": "bold yellow", "does not fit": "bold red"}
 _MOST_FINDINGS = 12
+_MOST_MEASUREMENTS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +71,7 @@ def print_summary(plan: Plan) -> None:
     _print_ways_out(console, plan.ways_out, plan.yard.currency)
     print_supply(plan.supply, plan.yard.units, brief=True)
     _print_zones(console, plan)
+    _print_certainty(console, plan)
     _print_lawns(console, plan)
     _print_front(console, plan)
     _print_cost(console, plan)
@@ -202,22 +214,48 @@ def print_supply(report: SupplyReport, system: System, *, brief: bool = False) -
     middle = show(report.flow_median, "flow", system)
     console.print(f"At {needed} the supply gives {low} to {high} (90 % band), most likely {middle}.", highlight=False)
     if brief:
-        if report.next_measurements:
-            best = report.next_measurements[0]
-            before, after = (show(band, "flow", system) for band in (best.band_before, best.band_after))
-            words = f"Measure next: {best.what} (band {before} now, {after} expected after it)."
-            console.print(words, highlight=False, markup=False)
         return
     for line in report.says:
         console.print(line, highlight=False, markup=False)
     for line in report.cannot_say:
         console.print(line, style="dim", highlight=False, markup=False)
-    flow = unit_name("flow", system)
-    table = _table("measure next", f">band now\n{flow}", f">expected\nafter, {flow}")
-    for step in report.next_measurements[:4]:
-        table.add_row(step.what, _bare(step.band_before, "flow", system), _bare(step.band_after, "flow", system))
-    if report.next_measurements:
-        console.print(Padding(table, (1, 0, 0, 0)))
+
+
+def print_measurements(further: Sequence[NextMeasurement], system: System) -> None:
+    """Print what to measure next, best first."""
+    table = _table("measure next", "narrows", ">90 % band\nnow", ">expected\nafter it")
+    for step in further[:_MOST_MEASUREMENTS]:
+        before, after = (show(band, step.dimension, system) for band in (step.band_before, step.band_after))
+        table.add_row(escape(step.what), escape(step.moves), before, after)
+    if further:
+        Console().print(Padding(table, (1, 0, 0, 0)))
+
+
+def _print_certainty(console: Console, plan: Plan) -> None:
+    sure, system = plan.certainty, plan.yard.units
+    if sure is None:
+        return
+    console.print("\nHow sure", style="bold")
+    if sure.sound is not None and sure.window is not None:
+        weak = min(sure.zones, key=lambda zone: zone.sound.value)
+        chances = [show(c, "share", system) for c in (sure.sound.value, weak.sound.value, weak.sound.error)]
+        needed = [show(h, "hours", system) for h in (sure.window.needed.low, sure.window.needed.high)]
+        console.print(
+            f"In {chances[0]} of {sure.draws} draws of the whole yard every head is inside its pressure band; the "
+            f"least sure zone is {weak.id} with {chances[1]} (± {chances[2]}).",
+            highlight=False,
+        )
+        console.print(
+            f"A week of the peak needs {needed[0]} to {needed[1]} of watering (90 % band); "
+            f"{show(sure.window.available, 'hours', system)} {'assumed' if sure.window.assumed else 'allowed'} suffice "
+            f"in {show(sure.window.suffices.value, 'share', system)} of the draws.",
+            highlight=False,
+        )
+    if sure.next_measurements:
+        best = sure.next_measurements[0]
+        before, after = (show(band, best.dimension, system) for band in (best.band_before, best.band_after))
+        words = f"Measure next: {best.what} ({best.moves}: 90 % band {before} wide now, {after} expected after it)."
+        console.print(words, highlight=False, markup=False)
 
 
 def print_working(plan: Plan, working: Working) -> None:

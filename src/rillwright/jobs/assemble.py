@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from rillwright import __version__
 from rillwright.jobs.build import Draft
 from rillwright.jobs.case import Case
+from rillwright.jobs.certainty import assess
 from rillwright.jobs.checks import inspect
 from rillwright.jobs.clashes import clash_findings
 from rillwright.jobs.layouts import Layouts
@@ -72,6 +73,8 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
     )
     if zones:
         plan = _priced(_guarded(plan, case), catalogue)
+    if case.draws:
+        plan = plan.model_copy(update={"certainty": assess(plan, draft, case=case)})
     return judge(plan, _in_order([*blocking, *notes, *doubts(yard), *inspect(plan, ground, catalogue)]))
 
 

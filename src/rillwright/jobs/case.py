@@ -7,6 +7,7 @@ from rillwright.model.parts import Catalogue, Nozzle
 from rillwright.model.plan import Head, SupplyCurve, SupplyLimit
 from rillwright.model.site import BackflowKind, Yard
 from rillwright.solvers.capacity import PressureNeed, curve_capacity
+from rillwright.solvers.certainty import DRAWS
 from rillwright.solvers.devices import zone_devices
 from rillwright.solvers.places import outlet_level
 from rillwright.solvers.supply import SupplyFit, cautious_curve, expected_curve, safe_flow
@@ -47,6 +48,7 @@ class Case:
     limits: Limits
     seed: int = 0
     effort: float = FULL_EFFORT
+    draws: int = DRAWS  # of the whole yard, to say how sure the plan is; 0 leaves that out
 
     def least_pressure(self, nozzle: Nozzle, pressure: float) -> float:
         """Pressure [Pa] that a head laid out at `pressure` must keep when the supply is poor.
@@ -69,7 +71,9 @@ class Case:
         )
 
 
-def make_case(yard: Yard, catalogue: Catalogue, *, fit: SupplyFit, seed: int, effort: float = FULL_EFFORT) -> Case:
+def make_case(
+    yard: Yard, catalogue: Catalogue, *, fit: SupplyFit, seed: int, effort: float = FULL_EFFORT, draws: int = DRAWS
+) -> Case:
     """Resolve the ground and read the limits off the supply."""
     found = safe_flow(fit, pressure=0.0, yard=yard, catalogue=catalogue)
     limits = Limits(
@@ -78,4 +82,4 @@ def make_case(yard: Yard, catalogue: Catalogue, *, fit: SupplyFit, seed: int, ef
         others=tuple(limit for limit in found.limits if limit.name != "curve"),
         reserve=yard.rules.reserve,
     )
-    return Case(yard, resolve_ground(yard), catalogue, fit, limits, seed, effort)
+    return Case(yard, resolve_ground(yard), catalogue, fit, limits, seed, effort, draws)

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 from shapely.geometry import Point
 
+from rillwright.jobs.certainty_checks import supply_basis, water_window, zones_sure
 from rillwright.jobs.inspection import SLACK, Check, Inspection
 from rillwright.jobs.part_built import existing_kept
 from rillwright.jobs.pipe_checks import (
@@ -294,28 +295,6 @@ def valve_heights(case: Inspection) -> Iterator[Finding]:
         )
 
 
-def supply_basis(case: Inspection) -> Iterator[Finding]:
-    """Say when the supply rests on assumptions rather than on measurements."""
-    supply = case.plan.supply
-    best = supply.next_measurements[0].what if supply.next_measurements else "a gauge reading at the entry"
-    if supply.basis != "static and flow measured":
-        yield Finding(
-            rule="supply-assumed",
-            severity="should",
-            where="supply",
-            what=f"the supply curve rests on: {supply.basis}",
-            do=f"Before buying parts, measure: {best}.",
-        )
-    for doubt in supply.doubts:
-        yield Finding(
-            rule="supply-doubt",
-            severity="should",
-            where="supply",
-            what=doubt,
-            do="Clear this up before buying parts: every zone is sized by it.",
-        )
-
-
 def first_idea(case: Inspection) -> Iterator[Finding]:
     """Hold the obvious first idea, sharing out the flow that filled the bucket, against the supply curve."""
     plan = case.plan
@@ -378,6 +357,8 @@ CHECKS: tuple[Check, ...] = (
     valve_heights,
     laterals_below_devices,
     supply_basis,
+    zones_sure,
+    water_window,
     first_idea,
     house_use,
     money,

@@ -71,7 +71,7 @@ def make_plan(
         return plan
 
     def replan(changed: Yard, supply: SupplyFit) -> Plan:
-        case = make_case(changed, catalogue, fit=supply, seed=seed, effort=QUICK_EFFORT)
+        case = make_case(changed, catalogue, fit=supply, seed=seed, effort=QUICK_EFFORT, draws=0)
         return plan_case(case, progress=silent, pool=pool)
 
     ways = find_ways_out(plan, catalogue, fit=fit, replan=replan, progress=progress)

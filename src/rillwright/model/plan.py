@@ -4,6 +4,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
+from rillwright.model.certainty import Certainty
 from rillwright.model.findings import Finding, Proof, WayOut
 from rillwright.model.front import FrontPoint
 from rillwright.model.parts import Pattern
@@ -19,7 +20,6 @@ __all__ = [
     "Lawn",
     "LossStep",
     "MeasuredPoint",
-    "NextMeasurement",
     "Node",
     "NozzleUsed",
     "PartLine",
@@ -89,14 +89,6 @@ class SupplyLimit(_Frozen):
     source: str
 
 
-class NextMeasurement(_Frozen):
-    """One more measurement and how much it would narrow the safe flow."""
-
-    what: str  # in words a person can act on
-    band_before: float  # [m³/s] width of the 90 % band of the flow at the reference pressure
-    band_after: float  # [m³/s] expected
-
-
 class SupplyReport(_Frozen):
     """The fitted supply and what it may be asked for."""
 
@@ -113,7 +105,6 @@ class SupplyReport(_Frozen):
     limits: tuple[SupplyLimit, ...]
     safe_flow: float  # [m³/s] least of the limits, less what is held back for the house
     binds: Literal["curve", "service velocity", "meter"]
-    next_measurements: tuple[NextMeasurement, ...]  # best first
     meter_factor: float | None = None  # [Pa/(m³/s)²] of the water meter's loss; None without a meter
     says: tuple[str, ...] = ()  # what the measurements can say, in plain sentences
     doubts: tuple[str, ...] = ()  # of these, what calls for a second look before anybody buys
@@ -324,6 +315,7 @@ class Plan(_Frozen):
     parts: tuple[PartLine, ...] = ()
     existing: tuple[ExistingUse, ...] = ()
     cost: Cost | None = None
+    certainty: Certainty | None = None  # None: nobody asked
     findings: tuple[Finding, ...] = ()
     ways_out: tuple[WayOut, ...] = ()
     proofs: tuple[Proof, ...] = ()

@@ -21,9 +21,11 @@ __all__ = [
     "Bore",
     "Coordinate",
     "Count",
+    "Depth",
     "Duration",
     "Flow",
     "Height",
+    "Hours",
     "Length",
     "Money",
     "Pressure",
@@ -116,7 +118,9 @@ Bore = Annotated[float, *quantity("bore", low=0, high=1.0, above=True)]
 Pressure = Annotated[float, *quantity("pressure", low=0, high=2e6)]
 Flow = Annotated[float, *quantity("flow", low=0, high=0.05)]
 Volume = Annotated[float, *quantity("volume", low=0, high=50.0, above=True)]
+Depth = Annotated[float, *quantity("depth", low=0, high=1.0, above=True)]
 Duration = Annotated[float, *quantity("time", low=0, high=1e6)]
+Hours = Annotated[float, *quantity("hours", low=0, high=24 * 3600, above=True)]
 Velocity = Annotated[float, *quantity("velocity", low=0, high=10.0, above=True)]
 Speed = Annotated[float, *quantity("wind", low=0, high=40.0)]
 Temperature = Annotated[float, *quantity("temperature", low=273.15, high=313.15)]

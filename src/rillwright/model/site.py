@@ -13,9 +13,11 @@ from rillwright.model.quantities import (
     XY,
     Angle,
     Bore,
+    Depth,
     Duration,
     Flow,
     Height,
+    Hours,
     Length,
     Money,
     Pressure,
@@ -65,6 +67,7 @@ __all__ = [
     "Tree",
     "ValveChoice",
     "WaterEntry",
+    "Watering",
     "Wind",
     "Yard",
 ]
@@ -133,6 +136,7 @@ class SpotHeight(_Document):
 
     at: XY
     height: Height  # [m]
+    error: Length = 0.03  # [m] standard error of the survey: a level about 1 cm, a map's contours 20 cm and more
 
 
 class ServicePipe(_Document):
@@ -228,6 +232,15 @@ class Wind(_Document):
     speed: Speed = 0.0  # [m/s]
 
 
+class Watering(_Document):
+    """When water may run, and how much turf uses up in a week of the peak of the season."""
+
+    hours: Hours = 6.0 * 3600  # [s] of a night
+    nights: Annotated[int, Field(ge=1, le=7, strict=True)] = 7  # of a week
+    peak_need: Depth = 0.033  # [m] a week: cool-season turf in a dry summer 25 to 38 mm, from memory
+    peak_need_error: Share = 0.15  # standard error as a share
+
+
 class Controller(_Document):
     """The controller: how many valves it can run."""
 
@@ -255,6 +268,7 @@ class ValveChoice(_Document):
 
     allowed: Annotated[list[ValveKind], Field(min_length=1)] = ["in-line valve", "valve with vacuum breaker"]
     owned: Annotated[int, Field(ge=0, le=200, strict=True)] = 0  # already bought, of the first kind allowed
+    control_set: Literal["by gauge", "by eye"] = "by gauge"  # how the flow controls will be set on site
 
 
 class PipeChoice(_Document):
@@ -357,6 +371,7 @@ class Yard(_Document):
     existing: Existing = Existing()
     soil: Soil = Soil()
     wind: Wind = Wind()
+    watering: Watering | None = None  # None: nobody has said; Watering's own defaults are assumed
     rules: Rules = Rules()
     currency: str = Field(default="USD", pattern=r"^[A-Z]{3}$")
     budget: Money | None = None

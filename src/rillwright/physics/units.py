@@ -90,8 +90,10 @@ DIMENSIONS: dict[str, Dimension] = {
         _GAL, _L, 2, 1, (_GAL, _L, Unit("m3", 1.0), Unit("m³", 1.0), Unit("ft3", FOOT**3), Unit("ft³", FOOT**3))
     ),
     "time": Dimension(_S, _S, 1, 1, (_S, _MIN, _H)),
+    "hours": Dimension(_H, _H, 1, 1, (_H, _MIN, _S)),
     "velocity": Dimension(_FPS, _MPS, 2, 2, (_FPS, _MPS)),
     "wind": Dimension(_MPH, _MPS, 1, 1, (_MPH, _MPS, Unit("km/h", 1 / 3.6))),
+    "depth": Dimension(_IN, _MM, 2, 0, (_IN, _MM, _CM)),
     "rate": Dimension(_INH, _MMH, 2, 1, (_INH, _MMH)),
     "area": Dimension(_FT2, _M2, 0, 1, (_FT2, _M2, Unit("ft2", FOOT**2), Unit("m2", 1.0))),
     "temperature": Dimension(_F, _C, 0, 0, (_F, _C, Unit("F", _F.factor, _F.offset), Unit("C", 1.0, 273.15))),

@@ -23,7 +23,7 @@ from rillwright.solvers.devices import ZoneDevice, zone_devices
 from rillwright.solvers.fittings import riser
 from rillwright.solvers.network import NetworkState, solve_network
 
-__all__ = ["ZoneHydraulics", "solve_zone", "zone_network"]
+__all__ = ["ZoneHydraulics", "nozzle_node", "solve_zone", "zone_network"]
 
 _PIPE_FORMULA = "f · L/D · ρ v²/2 + K · ρ v²/2"
 _PIPE_SOURCE = "Darcy-Weisbach; Colebrook-White (1939); K by Crane TP-410; docs/theory/hydraulics.md"
@@ -86,8 +86,8 @@ def solve_zone(
     parts = _parts(zone_heads, zone, pipes, entry, place, yard, catalogue, extra)
     network = _network(parts, nodes, yard, catalogue, supply, minor)
     state = solve_network(replace(network, demands={network.source: house}))
-    pressure = {head.id: state.pressure[_nozzle(head.id)] for head in zone_heads}
-    head_flow = {head.id: state.outlet_flow[_nozzle(head.id)] for head in zone_heads}
+    pressure = {head.id: state.pressure[nozzle_node(head.id)] for head in zone_heads}
+    head_flow = {head.id: state.outlet_flow[nozzle_node(head.id)] for head in zone_heads}
     pipe_flow = {pipe.id: state.flow[_pipe_link(pipe)] for pipe in (*parts.main, *parts.laterals)}
     worst = min(pressure, key=lambda head: pressure[head])
     speeds = {
@@ -142,7 +142,8 @@ def _main(node: str) -> str:
     return f"{node} (main)"
 
 
-def _nozzle(head: str) -> str:
+def nozzle_node(head: str) -> str:
+    """Name the node of a head's nozzle."""
     return f"{head} (nozzle)"
 
 
@@ -201,12 +202,12 @@ def _network(
     elevation |= {_main(pipe.end): nodes[pipe.end].ground - depth for pipe in parts.main}
     elevation[place.id] = nodes[place.id].ground - depth
     elevation |= {pipe.end: nodes[pipe.end].ground - depth for pipe in parts.laterals}
-    elevation |= {_nozzle(head.id): head.ground + yard.rules.popup_height for head in parts.heads}
+    elevation |= {nozzle_node(head.id): head.ground + yard.rules.popup_height for head in parts.heads}
     links = _chain(parts.at_entry, "supply", _main(entry))
     links += [_pipe(pipe, _main(pipe.start), _main(pipe.end), catalogue, minor) for pipe in parts.main]
     links += _chain(parts.at_place, _main(place.id), place.id)
     links += [_pipe(pipe, pipe.start, pipe.end, catalogue, minor) for pipe in parts.laterals]
-    links += [riser(head, start=head.id, end=_nozzle(head.id)) for head in parts.heads]
+    links += [riser(head, start=head.id, end=nozzle_node(head.id)) for head in parts.heads]
     between = nodes[place.id].ground + (-depth if place.device_height is None else place.device_height)
     elevation |= {node: between for link in links for node in (link.start, link.end) if node.startswith("after ")}
     outlets: dict[str, Outlet] = {}
@@ -215,7 +216,9 @@ def _network(
             raise InputError(f"head '{head.id}' of zone '{parts.zone}' has no lateral: route one to it")
         if head.nozzle not in catalogue.nozzles:
             raise InputError(f"head '{head.id}' has nozzle '{head.nozzle}', which the catalogue does not hold: add it")
-        outlets[_nozzle(head.id)] = outlet_of(catalogue.nozzles[head.nozzle], head.arc, radius_share=head.radius_share)
+        outlets[nozzle_node(head.id)] = outlet_of(
+            catalogue.nozzles[head.nozzle], head.arc, radius_share=head.radius_share
+        )
     warm = yard.water_entry.temperature
     return Network("supply", supply, elevation, tuple(links), outlets, temperature=warm)
 
@@ -251,7 +254,7 @@ def _steps(
     """Walk from the entry to a head; a step is the pressure difference less the height in it, so the sum is exact."""
     into = {link.end: link for link in network.links}
     path: list[Link] = []
-    node = _nozzle(worst)
+    node = nozzle_node(worst)
     while node != network.source:
         path.append(into[node])
         node = into[node].start
@@ -273,7 +276,7 @@ def _steps(
             )
         elif link.length > 0:
             steps.append(_pipe_step(f"riser of {worst}", link, flow, lost, system, thin, _RISER_SOURCE))
-    rise = network.elevation[_nozzle(worst)] - network.elevation[network.source]
+    rise = network.elevation[nozzle_node(worst)] - network.elevation[network.source]
     return (*steps, _height_step(rise, weight * rise, rho, system))
 
 

@@ -8,6 +8,7 @@ import difflib
 
 from rillwright.errors import NotExplainedError
 from rillwright.model.plan import Plan
+from rillwright.report.workings.certainty import certainty_workings
 from rillwright.report.workings.costs import cost_workings
 from rillwright.report.workings.front import front_workings
 from rillwright.report.workings.heads import head_workings
@@ -35,6 +36,7 @@ _BUILDERS = (
     pipe_workings,
     protection_workings,
     cost_workings,
+    certainty_workings,
 )
 _MOST_NEAR = 8
 

@@ -52,7 +52,6 @@ def supply_workings(plan: Plan) -> Iterator[Working]:
         )
     for number, point in enumerate(s.measured, start=1):
         yield from _measured(point, number)
-    yield from _next(plan)
 
 
 def _safe_flow(plan: Plan) -> Iterator[Working]:
@@ -139,30 +138,3 @@ def _measured(point: MeasuredPoint, number: int) -> Iterator[Working]:
         given,
         "measured",
     )
-
-
-def _next(plan: Plan) -> Iterator[Working]:
-    for number, step in enumerate(plan.supply.next_measurements, start=1):
-        given = (
-            Given("5 %", show(plan.supply.flow_low, "flow", plan.yard.units), "supply.flow-low"),
-            Given("95 %", show(plan.supply.flow_high, "flow", plan.yard.units), "supply.flow-high"),
-        )
-        yield Working(
-            f"next.{number}.band-now",
-            f"{step.what}: band before",
-            step.band_before,
-            "flow",
-            "95 % quantile - 5 % quantile of the flow at the needed pressure",
-            given,
-            _FIT,
-            plan.supply.flow_high - plan.supply.flow_low,
-        )
-        yield Working(
-            f"next.{number}.band-after",
-            f"{step.what}: band expected after it",
-            step.band_after,
-            "flow",
-            "the same, averaged over what the measurement may read",
-            (Given("measurement", step.what),),
-            _FIT,
-        )

@@ -3,7 +3,7 @@
 from rillwright.solvers.supply.change import boosted, with_service
 from rillwright.solvers.supply.fit import Basis, Strain, SupplyFit, fit_supply
 from rillwright.solvers.supply.limits import SafeFlow, cautious_curve, expected_curve, safe_flow
-from rillwright.solvers.supply.outlook import next_measurements
+from rillwright.solvers.supply.outlook import next_measurements, supply_candidates
 from rillwright.solvers.supply.report import report_supply
 
 __all__ = [
@@ -18,5 +18,6 @@ __all__ = [
     "next_measurements",
     "report_supply",
     "safe_flow",
+    "supply_candidates",
     "with_service",
 ]

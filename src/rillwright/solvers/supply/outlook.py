@@ -1,16 +1,16 @@
-"""Which measurement to take next: how much each would narrow the flow that the supply keeps at a pressure.
+"""Which measurement of the supply to take next, and what each would show under each of the equally likely supplies."""
 
-For each candidate the reading is simulated under many of the equally likely supplies; each simulated reading weighs
-all supplies anew, and the width of the band is averaged: the expected width after measuring.
-"""
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from rillwright.model.plan import NextMeasurement
+from rillwright.model.certainty import NextMeasurement
 from rillwright.model.site import BucketFill, StaticGauge, Yard
 from rillwright.physics.units import GALLON, from_system, show, to_system, unit_name
+from rillwright.solvers.preposterior import Candidate, Quantity, rank_measurements
 from rillwright.solvers.supply.fit import SupplyFit
+from rillwright.solvers.supply.prior import Supplies
 from rillwright.solvers.supply.readings import (
     LEAST_TIME_ERROR,
     LEAST_VOLUME_ERROR,
@@ -21,13 +21,13 @@ from rillwright.solvers.supply.readings import (
     shared_error,
 )
 
-__all__ = ["band", "next_measurements"]
+__all__ = ["band", "next_measurements", "supply_candidates"]
 
 FloatArray = NDArray[np.float64]
 
-_SIMULATED = 64  # readings simulated for each candidate
 _FILLS = 3
 _METER_SECONDS = 300.0
+_FLOW_ERROR = 0.05  # share, of a flow timed by bucket
 _LOW, _HIGH = 0.05, 0.95
 
 
@@ -43,32 +43,45 @@ def next_measurements(fit: SupplyFit, *, pressure: float, yard: Yard, seed: int 
     Parameters: fit; pressure [Pa] at the entry; yard, for its units and instruments; seed.
     Returns: best first.
     """
-    flows = fit.flows(pressure)
-    low, _, high = band(flows)
-    ranked = [
-        NextMeasurement(what=what, band_before=high - low, band_after=min(high - low, after))
-        for what, reading in _candidates(fit, yard)
-        for after in [_expected_band(fit, reading, flows, seed)]
-    ]
-    return tuple(sorted(ranked, key=lambda item: item.band_after))
+    name = f"flow that keeps {show(pressure, 'pressure', yard.units)} at the entry"
+    flow = Quantity(name, "flow", fit.flows(pressure))
+    candidates = supply_candidates(fit, yard, supplies=fit.supplies, flows=(), seed=seed)
+    return rank_measurements(candidates, [flow], seed=seed)
 
 
-def _candidates(fit: SupplyFit, yard: Yard) -> list[tuple[str, Reading]]:
+def supply_candidates(
+    fit: SupplyFit, yard: Yard, *, supplies: Supplies, flows: Sequence[tuple[str, float]], seed: int
+) -> list[Candidate]:
+    """What each measurement of the supply would show.
+
+    Parameters: fit; yard; supplies, draws of the fit; flows, each a flow [m³/s] to read a gauge at and words for it,
+    half the open flow when none is given; seed.
+    """
+    rng = np.random.default_rng([seed, 3])
+    widening = fit.strain.widening
+    found = []
+    for what, reading in _readings(fit, yard, flows):
+        mean, variance, shared = reading.predict(supplies)
+        centre, spread = shared_error(fit.readings, supplies, mark=reading.shares, widening=widening)
+        drawn = centre + np.sqrt(spread) * rng.standard_normal(len(mean))
+        found.append(Candidate(what, mean + shared * widening * drawn, np.sqrt(variance) * widening))
+    return found
+
+
+def _readings(fit: SupplyFit, yard: Yard, flows: Sequence[tuple[str, float]]) -> list[tuple[str, Reading]]:
     static, open_flow = float(np.median(fit.static)), float(np.median(fit.flows(0.0)))
     half = _round_flow(0.5 * open_flow, yard)
     gauge = float(StaticGauge.model_fields["pressure_error"].default)
-    flowing = f"Gauge reading with {_whole(half, yard)} running (flow timed by bucket or read off the meter)"
-    candidates: list[tuple[str, Reading]] = [
-        (_static_words(fit), GaugeReading("", static, gauge, 0.0, 0.0, 0.0)),
-        (flowing, GaugeReading("", static, gauge, half, 0.05, 0.0)),
-        _fills(fit, yard, open_flow),
-    ]
+    found: list[tuple[str, Reading]] = [(_static_words(fit), GaugeReading("", static, gauge, 0.0, 0.0, 0.0))]
+    for words, flow in flows or [(f"{_whole(half, yard)} running", half)]:
+        what = f"Gauge reading with {words} (flow timed by bucket or read off the meter)"
+        found.append((what, GaugeReading("", static, gauge, flow, _FLOW_ERROR, 0.0)))
+    found.append(_fills(fit, yard, open_flow))
     if yard.water_entry.meter is not None:
         volume = open_flow * _METER_SECONDS
         what = "Meter reading over 5 minutes with the outlet wide open"
-        reading = VolumeReading("", 0.0, METER_CLOCK_ERROR, volume, 0.015, 0.0, 0.0, 0.0, 0, "meter")
-        candidates.append((what, reading))
-    return candidates
+        found.append((what, VolumeReading("", 0.0, METER_CLOCK_ERROR, volume, 0.015, 0.0, 0.0, 0.0, 0, "meter")))
+    return found
 
 
 def _static_words(fit: SupplyFit) -> str:
@@ -105,22 +118,3 @@ def _fills(fit: SupplyFit, yard: Yard, open_flow: float) -> tuple[str, Reading]:
     )
     word = "Three more" if used else "Three"
     return f"{word} fills of a bucket of {show(volume, 'volume', yard.units)}, swung under the running stream", reading
-
-
-def _expected_band(fit: SupplyFit, reading: Reading, flows: FloatArray, seed: int) -> float:
-    rng = np.random.default_rng(seed)
-    order = np.argsort(flows, kind="stable")
-    supplies, ordered = fit.supplies.take(order), flows[order]
-    widening = fit.strain.widening
-    mean, variance, shared = reading.predict(supplies)
-    centre, spread = shared_error(fit.readings, supplies, mark=reading.shares, widening=widening)
-    mean = mean + shared * widening * (centre + np.sqrt(spread) * rng.standard_normal(len(mean)))
-    error = np.sqrt(variance) * widening
-    true = np.linspace(0, len(flows) - 1, _SIMULATED).astype(np.intp)
-    shown = mean[true] + error[true] * rng.standard_normal(_SIMULATED)
-    logs = -0.5 * ((shown[:, None] - mean) / error) ** 2 - np.log(error)
-    weights = np.cumsum(np.exp(logs - logs.max(axis=1, keepdims=True)), axis=1)
-    weights /= weights[:, -1:]
-    low = np.asarray([np.searchsorted(row, _LOW) for row in weights])
-    high = np.asarray([np.searchsorted(row, _HIGH) for row in weights])
-    return float(np.mean(ordered[np.minimum(high, len(flows) - 1)] - ordered[low]))

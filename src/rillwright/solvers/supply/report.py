@@ -8,7 +8,7 @@ from rillwright.model.site import Yard
 from rillwright.physics.units import show
 from rillwright.solvers.supply.fit import SupplyFit
 from rillwright.solvers.supply.limits import quantile_curve, safe_flow
-from rillwright.solvers.supply.outlook import band, next_measurements
+from rillwright.solvers.supply.outlook import band
 from rillwright.solvers.supply.words import cannot_say, doubts, says
 
 __all__ = ["report_supply"]
@@ -43,7 +43,6 @@ def report_supply(fit: SupplyFit, *, pressure: float, yard: Yard, catalogue: Cat
         safe_flow=safe.flow,
         binds=safe.binds,
         meter_factor=None if meter is None else catalogue.meters[meter.size].loss.factor,
-        next_measurements=next_measurements(fit, pressure=pressure, yard=yard),
         says=(
             *says(fit, pressure=pressure, yard=yard),
             f"The expected and the cautious curve stray from the fitted quantiles by {misfit} at most.",

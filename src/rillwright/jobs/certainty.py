@@ -1,0 +1,244 @@
+"""How sure a plan is: its zones solved in every draw of the yard, its week of watering, and what to measure next."""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rillwright.jobs.build import Draft
+from rillwright.jobs.case import Case
+from rillwright.jobs.pipework import ENTRY
+from rillwright.model.catalogue import slope_class
+from rillwright.model.certainty import Certainty, HeadChance, NextMeasurement, WindowCertainty, ZoneCertainty
+from rillwright.model.parts import Catalogue, DeviceLoss
+from rillwright.model.plan import Head, Plan, Zone
+from rillwright.model.site import Watering
+from rillwright.physics.units import show
+from rillwright.solvers.certainty import (
+    Turn,
+    WindowDraws,
+    YardDraws,
+    ZoneDraws,
+    ZoneModel,
+    band_of,
+    chance_of,
+    draw_yard,
+    run_zone,
+    spreads_of,
+    window_draws,
+)
+from rillwright.solvers.certainty.spreads import NOZZLE_SPREAD
+from rillwright.solvers.devices import ZoneDevice
+from rillwright.solvers.fittings import minor_losses
+from rillwright.solvers.hydraulics import nozzle_node, zone_network
+from rillwright.solvers.preposterior import Candidate, Quantity, rank_measurements
+from rillwright.solvers.supply import next_measurements, supply_candidates
+
+__all__ = ["assess"]
+
+_CONTROL = "flow control"
+_EXPOSURE = {"sun": 1.0, "part shade": 0.8, "shade": 0.6}  # of the full need; judgement, as landscape guides have it
+_AMPLE = 0.9  # share of the draws in which the ample hours suffice
+_NOZZLE_TEST = 0.03  # standard error of one nozzle's flow, run into a bucket at its pressure
+_LEVEL_ERROR = 0.01  # [m] of a height taken again with a level
+_NEED_ERROR = 0.05  # share, of a need that the local advisory service states
+_RING_ERROR = 0.20  # of the logarithm, of an intake timed in three rings
+
+Bools = NDArray[np.bool_]
+
+
+def assess(plan: Plan, draft: Draft | None, *, case: Case) -> Certainty:
+    """Draw the yard many times and say what comes of the plan. Parameters: draft, what the plan was made of."""
+    if draft is None or draft.settled is None or not plan.zones:
+        reference = plan.supply.reference_pressure
+        further = next_measurements(case.fit, pressure=reference, yard=case.yard, seed=case.seed)
+        return Certainty(draws=0, next_measurements=further)
+    laid = [head for zone in draft.zones for head in zone.heads]
+    zones = [zone.id for zone in plan.zones]
+    draws = draw_yard(case.yard, fit=case.fit, heads=laid, zones=zones, seed=case.seed, count=case.draws)
+    models = _models(draft, case)
+    solved = {name: run_zone(model, draws) for name, model in models.items()}
+    sound = {name: _inside(solved[name].pressure, models[name].heads, case.catalogue) for name in zones}
+    watering = case.yard.watering or Watering()
+    week = window_draws(list(_turns(plan, solved, case)), watering=watering, draws=draws)
+    return Certainty(
+        draws=draws.count,
+        zones=tuple(_zone(zone, models[zone.id], solved[zone.id], draws, case.catalogue) for zone in plan.zones),
+        sound=chance_of(np.logical_and.reduce(list(sound.values()))),
+        window=_window(week, watering, assumed=case.yard.watering is None),
+        next_measurements=_next(models, solved, sound, week, watering, draws, case),
+        spreads=spreads_of(case.yard),
+    )
+
+
+def _models(draft: Draft, case: Case) -> dict[str, ZoneModel]:
+    """Every zone's network, with a flow control that takes nothing yet."""
+    assert draft.pipework is not None
+    work = draft.pipework
+    minor = minor_losses(work.pipes)
+    nodes = {node.id: node for node in work.nodes}
+    home = {zone: place for place in draft.places for zone in place.zones}
+    models: dict[str, ZoneModel] = {}
+    for zone in draft.zones:
+        network = zone_network(
+            zone.heads,
+            zone=zone.id,
+            pipes=work.pipes,
+            nodes=nodes,
+            entry=ENTRY,
+            place=home[zone.id],
+            yard=case.yard,
+            catalogue=case.catalogue,
+            supply=case.limits.expected,
+            minor=minor,
+            extra=(ZoneDevice(_CONTROL, "place", DeviceLoss(factor=0.0), ""),),
+        )
+        models[zone.id] = ZoneModel(
+            id=zone.id,
+            network=network,
+            control=f"device {_CONTROL}",
+            outlets={head.id: nozzle_node(head.id) for head in zone.heads},
+            heads=zone.heads,
+            target=sum(head.flow for head in zone.heads),
+        )
+    return models
+
+
+def _limits(heads: Sequence[Head], catalogue: Catalogue) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Least and greatest pressure of each head's chart [Pa]."""
+    nozzles = [catalogue.nozzles[head.nozzle] for head in heads]
+    return np.array([n.lowest_pressure for n in nozzles]), np.array([n.highest_pressure for n in nozzles])
+
+
+def _inside(pressure: NDArray[np.float64], heads: Sequence[Head], catalogue: Catalogue) -> Bools:
+    """Whether every head is inside its band (n,), at pressures (n, heads)."""
+    low, high = _limits(heads, catalogue)
+    return np.asarray(np.all((pressure >= low) & (pressure <= high), axis=1))
+
+
+def _zone(zone: Zone, model: ZoneModel, solved: ZoneDraws, draws: YardDraws, catalogue: Catalogue) -> ZoneCertainty:
+    low, high = _limits(model.heads, catalogue)
+    sound = _inside(solved.pressure, model.heads, catalogue)
+    heads = tuple(
+        HeadChance(
+            id=head.id,
+            enough=chance_of(solved.pressure[:, k] >= low[k]),
+            not_too_much=chance_of(solved.pressure[:, k] <= high[k]),
+        )
+        for k, head in enumerate(model.heads)
+    )
+    return ZoneCertainty(
+        id=zone.id,
+        sound=chance_of(sound),
+        undisturbed=chance_of(sound[draws.house[zone.id] == 0]),
+        flow=band_of(solved.flow),
+        worst=band_of(solved.pressure.min(axis=1)),
+        best=band_of(solved.pressure.max(axis=1)),
+        open_worst=band_of(solved.open_pressure.min(axis=1)),
+        precipitation=band_of(solved.flow / zone.area if zone.area > 0 else np.zeros(draws.count)),
+        heads=heads,
+    )
+
+
+def _turns(plan: Plan, solved: Mapping[str, ZoneDraws], case: Case) -> Iterator[Turn]:
+    """Each zone's part in the week's watering."""
+    heads = {head.id: head for head in plan.heads}
+    lawns = {lawn.id: lawn for lawn in plan.lawns}
+    lands = {lawn.id: lawn.on_lawn / max(lawn.water, 1e-12) for lawn in plan.lawns}
+    exposure = {area.id: _EXPOSURE[area.exposure] for area in case.yard.lawns}
+    for zone in plan.zones:
+        own = [heads[name] for name in zone.heads]
+        share = [head.flow / max(sum(h.flow for h in own), 1e-12) for head in own]
+        stays = sum(s * lands[h.lawn] for s, h in zip(share, own, strict=True))
+        slope = float(case.ground.terrain.slope([head.at for head in own]).mean())
+        yield Turn(
+            zone=zone.id,
+            rate=solved[zone.id].flow * stays / zone.area if zone.area > 0 else solved[zone.id].flow * 0.0,
+            uniformity=sum(s * lawns[h.lawn].evenness.du for s, h in zip(share, own, strict=True)),
+            exposure=max(exposure[head.lawn] for head in own),
+            intake=case.catalogue.intake.get((case.yard.soil.texture, slope_class(slope))),
+        )
+
+
+def _window(week: WindowDraws, watering: Watering, *, assumed: bool) -> WindowCertainty:
+    available = watering.hours * watering.nights
+    return WindowCertainty(
+        assumed=assumed,
+        available=available,
+        nights=watering.nights,
+        depth=band_of(week.depth),
+        needed=band_of(week.needed),
+        zone_needed={zone: band_of(run) for zone, run in week.runs.items()},
+        suffices=chance_of(week.needed <= available),
+        ample=float(np.quantile(week.needed, _AMPLE)),
+    )
+
+
+def _next(
+    models: Mapping[str, ZoneModel],
+    solved: Mapping[str, ZoneDraws],
+    sound: Mapping[str, Bools],
+    week: WindowDraws,
+    watering: Watering,
+    draws: YardDraws,
+    case: Case,
+) -> tuple[NextMeasurement, ...]:
+    """Rank what could be measured by what the plan hangs on: its weakest zone's worst head, and the week's hours."""
+    zone = min(models, key=lambda name: _margin(models[name], solved[name], case.catalogue))
+    model, state = models[zone], solved[zone]
+    worst = model.heads[int(np.argmin(np.median(state.open_pressure, axis=0)))]
+    available = watering.hours * watering.nights
+    pressure = Quantity(
+        f"pressure at {worst.id} ({zone}), flow control open",
+        "pressure",
+        state.open_pressure[:, model.heads.index(worst)],
+        case.catalogue.nozzles[worst.nozzle].lowest_pressure,
+        np.logical_and.reduce(list(sound.values())),
+    )
+    hours = Quantity("hours of watering a week", "hours", week.needed, available, week.needed <= available)
+    system = case.yard.units
+    flows = [
+        (f"one head's worth of flow running, {show(worst.flow, 'flow', system)}", worst.flow),
+        (f"the flow of {zone} running, {show(model.target, 'flow', system)}", model.target),
+    ]
+    candidates = supply_candidates(case.fit, case.yard, supplies=draws.supplies, flows=flows, seed=case.seed)
+    candidates += _on_site(worst, draws)
+    candidates += _for_the_week(watering, draws)
+    return rank_measurements(candidates, [pressure, hours], seed=case.seed)
+
+
+def _margin(model: ZoneModel, state: ZoneDraws, catalogue: Catalogue) -> float:
+    """How many standard deviations the weakest head's pressure lies over its least, control wide open."""
+    over = (state.open_pressure - _limits(model.heads, catalogue)[0]).min(axis=1)
+    return float(over.mean() / max(over.std(), 1.0))
+
+
+def _on_site(head: Head, draws: YardDraws) -> list[Candidate]:
+    one = np.ones(draws.count)
+    return [
+        Candidate(
+            f"Height of the ground at {head.id} over the water entry, taken again with a level",
+            draws.rise[head.id],
+            _LEVEL_ERROR * one,
+        ),
+        Candidate(
+            f"One {head.nozzle} nozzle run into a bucket for a minute, a gauge beside it",
+            draws.chart[head.head_class],
+            np.hypot(NOZZLE_SPREAD, _NOZZLE_TEST) * one,
+        ),
+    ]
+
+
+def _for_the_week(watering: Watering, draws: YardDraws) -> list[Candidate]:
+    return [
+        Candidate(
+            "Peak weekly need of turf here, asked of the local advisory service",
+            watering.peak_need_error * draws.need,
+            np.full(draws.count, _NEED_ERROR),
+        ),
+        Candidate(
+            "Soil intake: three cans without ends pushed into the turf, filled an inch (25 mm) deep and timed",
+            np.log(draws.intake),
+            np.full(draws.count, _RING_ERROR),
+        ),
+    ]

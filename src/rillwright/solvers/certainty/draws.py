@@ -1,0 +1,126 @@
+"""The whole yard drawn many times: every uncertain thing of every draw at once.
+
+What all zones share (supply, charts, fittings, weather) lies on one scrambled Sobol sequence, which spreads evenly
+where it matters most. What each head or zone has of its own (nozzles as made, heights, settings, the house) is drawn by
+a seeded generator: there are too many for a low-discrepancy sequence to help. Same seed, same draws.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import special, stats
+
+from rillwright.model.plan import Head
+from rillwright.model.site import HeadClass, Yard
+from rillwright.solvers.certainty.heights import height_covariance
+from rillwright.solvers.certainty.spreads import (
+    AIR_LOSS,
+    AIR_LOSS_SPREAD,
+    CHART_SPREAD,
+    CONTROL_SPREAD,
+    DEVICE_SPREAD,
+    ENTRY_ERROR,
+    EVENNESS_LOST,
+    EVENNESS_SPREAD,
+    FITTINGS_MEDIAN,
+    FITTINGS_SPREAD,
+    HOUSE_CHANCE,
+    HOUSE_FLOW,
+    INTAKE_SPREAD,
+    LEAST_HEIGHT_ERROR,
+    MAINS,
+    NOZZLE_SPREAD,
+    ROUGHNESS_SPREAD,
+    TEMPERATURE_SPREAD,
+)
+from rillwright.solvers.supply import SupplyFit
+from rillwright.solvers.supply.prior import Supplies
+
+__all__ = ["DRAWS", "YardDraws", "draw_yard"]
+
+Floats = NDArray[np.float64]
+
+DRAWS = 2048  # a power of two, as the Sobol sequence wants
+_DEVICES = 3  # backflow device, valve, and whatever else stands in the way
+
+
+@dataclass(frozen=True, slots=True)
+class YardDraws:
+    """One row or entry for each draw. Factors multiply, shifts add."""
+
+    supplies: Supplies
+    roughness: Floats  # (n,) factor
+    fittings: Floats  # (n,) factor
+    devices: Floats  # (n, 3) factor of each device in a zone's way, in order
+    temperature: Floats  # (n,) [K] of the water
+    nozzle: Mapping[str, Floats]  # (n,) factor on a head's flow, by head: its chart's and its own
+    chart: Mapping[HeadClass, Floats]  # (n,) the chart's part of it
+    rise: Mapping[str, Floats]  # (n,) [m] shift of a head's height over the entry
+    control: Mapping[str, Floats]  # (n,) factor on the flow that a zone's control is set to, by zone
+    house: Mapping[str, Floats]  # (n,) [m³/s] drawn in the house while a zone runs
+    need: Floats  # (n,) standard normal: weekly need of water
+    landing: Floats  # (n,) share of the water that lands
+    evenness: Floats  # (n,) shift of DU
+    intake: Floats  # (n,) factor
+
+    @property
+    def count(self) -> int:
+        """Number of draws."""
+        return len(self.need)
+
+
+def draw_yard(
+    yard: Yard, *, fit: SupplyFit, heads: Sequence[Head], zones: Sequence[str], seed: int, count: int = DRAWS
+) -> YardDraws:
+    """Draw a yard.
+
+    Parameters: yard; fit, its supply; heads and zones of its plan; seed; count, a power of two. Returns: the draws.
+    """
+    classes = sorted({head.head_class for head in heads})
+    cube = stats.qmc.Sobol(9 + _DEVICES + len(classes), scramble=True, rng=np.random.default_rng([seed, 1]))
+    even = np.clip(cube.random(count), 1e-12, 1 - 1e-12)
+    z = np.asarray(special.ndtri(even))
+    own = np.random.default_rng([seed, 2])
+    chart = {kind: np.asarray(1 + CHART_SPREAD * z[:, 9 + _DEVICES + k]) for k, kind in enumerate(classes)}
+    spread = CONTROL_SPREAD[yard.valves.control_set]
+    return YardDraws(
+        supplies=_supplies(fit, even[:, 0]),
+        roughness=np.exp(ROUGHNESS_SPREAD * z[:, 1]),
+        fittings=FITTINGS_MEDIAN * np.exp(FITTINGS_SPREAD * z[:, 2]),
+        devices=np.exp(DEVICE_SPREAD * z[:, 9 : 9 + _DEVICES]),
+        temperature=np.clip(yard.water_entry.temperature + TEMPERATURE_SPREAD * z[:, 3], *MAINS),
+        nozzle={h.id: chart[h.head_class] * _normal(own, count, NOZZLE_SPREAD) for h in heads},
+        chart=chart,
+        rise=_rises(yard, heads, z[:, 4], own),
+        control={zone: _normal(own, count, spread).clip(0.5) for zone in zones},
+        house={zone: np.where(own.random(count) < HOUSE_CHANCE, HOUSE_FLOW, 0.0) for zone in zones},
+        need=z[:, 5],
+        landing=1 - np.clip(AIR_LOSS + AIR_LOSS_SPREAD * z[:, 6], 0.0, 0.3),
+        evenness=-EVENNESS_LOST + EVENNESS_SPREAD * z[:, 7],
+        intake=np.exp(INTAKE_SPREAD * z[:, 8]),
+    )
+
+
+def _normal(own: np.random.Generator, count: int, spread: float) -> Floats:
+    """Factors about 1."""
+    return np.asarray(1 + spread * own.standard_normal(count), dtype=float)
+
+
+def _supplies(fit: SupplyFit, even: Floats) -> Supplies:
+    """Pick supplies along their order by loss and static pressure, so that even numbers give an even spread of them."""
+    order = np.argsort(fit.flows(0.5 * float(np.median(fit.static))), kind="stable")
+    return fit.supplies.take(order[np.minimum((even * len(order)).astype(np.intp), len(order) - 1)])
+
+
+def _rises(yard: Yard, heads: Sequence[Head], entry: Floats, own: np.random.Generator) -> dict[str, Floats]:
+    """Errors of the heads' heights over the entry, alike where heads stand near each other."""
+    if not heads:
+        return {}
+    spots = yard.spot_heights
+    errors = [max(spot.error, LEAST_HEIGHT_ERROR) for spot in spots]
+    covariance = height_covariance([h.at for h in heads], spots=[s.at for s in spots], errors=errors)
+    root = np.linalg.cholesky(covariance + 1e-8 * np.eye(len(heads)))
+    ground = own.standard_normal((len(entry), len(heads))) @ root.T
+    return {head.id: ground[:, k] - ENTRY_ERROR * entry for k, head in enumerate(heads)}
