@@ -121,6 +121,15 @@ def astray(plan):
     return plan.model_copy(update={"proofs": tuple(proofs)})
 
 
+def regulated(plan, **changes):
+    return plan.model_copy(update={"regulation": plan.regulation.model_copy(update=changes)})
+
+
+def misting(plan):
+    first, *rest = plan.regulation.zones
+    return regulated(plan, zones=(first.model_copy(update={"after": 1.01 * first.limit}), *rest))
+
+
 SPOILT = [
     ("fed-once", in_two_zones),
     ("pipes-continuous", without_first_lateral),
@@ -154,6 +163,8 @@ SPOILT = [
     ("supply-doubt", with_a_doubt),
     ("zone-unsure", hardly_sure),
     ("water-window", in_a_hurry),
+    ("static-pressure", lambda plan: regulated(plan, static=81 * PSI)),
+    ("misting", misting),
     ("house-use", lambda plan: swap(plan, "zones", pressure_low=1.01 * plan.nozzles[0].lowest_pressure)),
     ("budget", over_budget),
     ("unpriced", lambda plan: swap(plan, "parts", price=0.0, price_source=NO_PRICE)),

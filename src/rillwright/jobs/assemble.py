@@ -8,15 +8,18 @@ from rillwright.jobs.case import Case
 from rillwright.jobs.certainty import assess
 from rillwright.jobs.checks import inspect
 from rillwright.jobs.clashes import clash_findings
+from rillwright.jobs.inspection import highest_static
 from rillwright.jobs.layouts import Layouts
 from rillwright.jobs.pipework import at_flows
+from rillwright.jobs.regulate import regulate
 from rillwright.jobs.settle import Settled
 from rillwright.jobs.verdict import judge
 from rillwright.model.catalogue import outlet_of, radius_at
 from rillwright.model.findings import Finding, Proof
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue
-from rillwright.model.plan import Head, Lawn, NozzleUsed, Pipe, Plan, Zone
+from rillwright.model.plan import Head, Lawn, NozzleUsed, Pipe, Plan, SupplyReport, Zone
+from rillwright.model.regulation import Regulation
 from rillwright.model.site import Yard
 from rillwright.model.site_rules import doubts
 from rillwright.solvers.areas import zone_areas
@@ -36,7 +39,9 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
     """Make the plan of a draft; a draft without pipework gives a plan without zones, and the findings say why."""
     yard, ground, catalogue = case.yard, case.ground, case.catalogue
     blocking = [refusal.model_copy(update={"severity": "must"}) for refusal in layouts.refused]
+    regulation: Regulation | None = None
     if draft is not None:
+        draft, case, regulation = regulate(draft, case)
         blocking += clash_findings(draft, layouts.heads, case)
     work = draft.pipework if draft else None
     heads: tuple[Head, ...] = layouts.heads
@@ -59,12 +64,13 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
         verdict="fits",
         headline="",
         backflow=draft.kind if draft else None,
-        supply=report_supply(case.fit, pressure=_reference(zones, case), yard=yard, catalogue=catalogue),
+        supply=_supply(zones, case),
         front=layouts.front,
         lawns=lawns,
         heads=heads,
         nozzles=_nozzles(heads, catalogue),
         zones=zones,
+        regulation=regulation,
         places=draft.places if draft and zones else (),
         nodes=work.nodes if work and zones else (),
         pipes=pipes,
@@ -76,6 +82,12 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
     if case.draws:
         plan = plan.model_copy(update={"certainty": assess(plan, draft, case=case)})
     return judge(plan, _in_order([*blocking, *notes, *doubts(yard), *inspect(plan, ground, catalogue)]))
+
+
+def _supply(zones: Sequence[Zone], case: Case) -> SupplyReport:
+    """The supply's chapter; its curves are those that zones were solved with, capped or not."""
+    report = report_supply(case.fit, pressure=_reference(zones, case), yard=case.yard, catalogue=case.catalogue)
+    return report.model_copy(update={"expected": case.limits.expected, "cautious": case.limits.cautious})
 
 
 def _reference(zones: Sequence[Zone], case: Case) -> float:
@@ -206,7 +218,7 @@ def _guarded(plan: Plan, case: Case) -> Plan:
     surges = zone_surges(
         plan.zones,
         plan.pipes,
-        static=plan.supply.curve[0].high,
+        static=highest_static(plan),
         backflow=plan.backflow,
         ground=case.ground,
         yard=plan.yard,
@@ -229,6 +241,7 @@ def _priced(plan: Plan, catalogue: Catalogue) -> Plan:
         nodes=plan.nodes,
         backflow=plan.backflow,
         existing=existing,
+        regulators=plan.regulation.fitted if plan.regulation else (),
     )
     cost = cost_of(parts, plan.trenches, plan.yard, existing)
     return plan.model_copy(update={"parts": parts, "existing": existing, "cost": cost})

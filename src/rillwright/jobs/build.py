@@ -12,7 +12,7 @@ from functools import partial
 from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import Pipework, lay_pipes
 from rillwright.jobs.progress import Progress
-from rillwright.jobs.settle import Settled, settle_zones
+from rillwright.jobs.settle import Settled, ZoneSolver
 from rillwright.model.findings import Proof
 from rillwright.model.parts import BackflowDevice
 from rillwright.model.plan import Head, ValvePlace
@@ -129,7 +129,7 @@ def _with_pipes(draft: Draft, case: Case) -> Draft:
         draft,
         places=places,
         pipework=work,
-        settled=settle_zones(members, places, work, case=case),
+        settled=ZoneSolver(members, places, work, case).settle(),
         too_high=tuple(place.id for place in places if (place.device_height or 0.0) > highest + 1e-6),
         proofs=(*draft.proofs, *work.proofs),
     )

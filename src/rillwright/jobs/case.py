@@ -1,10 +1,11 @@
 """What every stage of one planning run works from: the yard, its ground, the catalogue and the fitted supply."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rillwright.model.ground import Ground, resolve_ground
 from rillwright.model.parts import Catalogue, Nozzle
 from rillwright.model.plan import Head, SupplyCurve, SupplyLimit
+from rillwright.model.regulation import FALL_OFF, HIGHEST_SETTING, HIGHEST_STATIC
 from rillwright.model.site import BackflowKind, Yard
 from rillwright.solvers.capacity import PressureNeed, curve_capacity
 from rillwright.solvers.certainty import DRAWS
@@ -17,6 +18,7 @@ __all__ = ["FULL_EFFORT", "QUICK_EFFORT", "Case", "Limits", "make_case"]
 FULL_EFFORT = 1.5  # of the coverage search, see lay_out_lawn
 QUICK_EFFORT = 0.3  # for comparing: head classes with each other, ways out with each other
 _PRESSURE_SHARE = 0.9  # of its layout pressure that a head must keep when the supply is at its cautious curve
+_TOP_CHANCE = 0.05  # that the supply does better than the top of its band
 _USUAL_FLOW = 6e-4  # [m³/s] that a zone valve is chosen for before the zone is known
 
 
@@ -26,8 +28,16 @@ class Limits:
 
     cautious: SupplyCurve
     expected: SupplyCurve
+    top: SupplyCurve  # top of the band
     others: tuple[SupplyLimit, ...]  # velocity, meter
     reserve: float  # [m³/s] held back for the house
+
+    def capped(self, pressure: float) -> "Limits":
+        """The same behind a pressure reducing valve that lets a pressure [Pa] through while water runs."""
+        cautious, expected, top = (
+            curve.model_copy(update={"cap": pressure}) for curve in (self.cautious, self.expected, self.top)
+        )
+        return replace(self, cautious=cautious, expected=expected, top=top)
 
     def capacity(self, need: PressureNeed) -> tuple[float, str]:
         """Largest zone flow [m³/s] for a need, and the name of the limit that sets it."""
@@ -76,10 +86,14 @@ def make_case(
 ) -> Case:
     """Resolve the ground and read the limits off the supply."""
     found = safe_flow(fit, pressure=0.0, yard=yard, catalogue=catalogue)
+    expected = expected_curve(fit)
     limits = Limits(
         cautious=cautious_curve(fit, yard.rules.supply_certainty),
-        expected=expected_curve(fit),
+        expected=expected,
+        top=cautious_curve(fit, _TOP_CHANCE),
         others=tuple(limit for limit in found.limits if limit.name != "curve"),
         reserve=yard.rules.reserve,
     )
+    if expected.static > HIGHEST_STATIC and "source" in yard.regulation.allowed:
+        limits = limits.capped(HIGHEST_SETTING - FALL_OFF)
     return Case(yard, resolve_ground(yard), catalogue, fit, limits, seed, effort, draws)

@@ -21,7 +21,7 @@ from rillwright.jobs.pipe_checks import (
     surges,
     velocities,
 )
-from rillwright.jobs.water_checks import house_use
+from rillwright.jobs.water_checks import house_use, misting, static_pressure
 from rillwright.model.catalogue import precipitation_of, slope_class
 from rillwright.model.findings import Finding
 from rillwright.model.ground import Ground
@@ -361,6 +361,8 @@ CHECKS: tuple[Check, ...] = (
     water_window,
     first_idea,
     house_use,
+    static_pressure,
+    misting,
     money,
     existing_kept,
     intake,

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 import shapely
 from shapely.geometry import LineString, Point
 
-from rillwright.jobs.inspection import SLACK, Inspection
+from rillwright.jobs.inspection import SLACK, Inspection, highest_static
 from rillwright.jobs.pipework import ENTRY
 from rillwright.model.findings import Finding, Severity
 
@@ -85,7 +85,7 @@ def pipe_ratings(case: Inspection) -> Iterator[Finding]:
     told: set[tuple[str, str, str]] = set()
     for pipe in plan.pipes:
         lowest = float(case.ground.terrain.along(pipe.path).min()) - plan.yard.rules.trench_depth
-        static = plan.supply.curve[0].high + plan.yard.water_entry.weight * (plan.yard.water_entry.height - lowest)
+        static = highest_static(plan) + plan.yard.water_entry.weight * (plan.yard.water_entry.height - lowest)
         bears = rating[pipe.material, pipe.size]
         kind = (pipe.role, pipe.material, pipe.size)
         if static <= bears or kind in told:

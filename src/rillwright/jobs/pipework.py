@@ -13,6 +13,7 @@ from rillwright.model.findings import Proof
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue, PipeSize
 from rillwright.model.plan import Head, Node, Pipe, Trench, ValvePlace
+from rillwright.model.regulation import FALL_OFF
 from rillwright.model.site import BackflowKind, PipeMaterial, Yard
 from rillwright.physics.losses import darcy_pressure_loss, fitting_pressure_loss
 from rillwright.physics.pipes import velocity
@@ -258,7 +259,8 @@ def _strong(materials: Sequence[PipeMaterial], pipes: Sequence[Pipe], case: Case
     paths = [pipe.path for pipe in pipes if pipe.role == "main"]
     lowest = min((float(ground.along(path).min()) for path in paths), default=case.yard.water_entry.height)
     deep = case.yard.water_entry.height - lowest + rules.trench_depth
-    static = float(np.quantile(case.fit.static, STATIC_QUANTILE)) + case.yard.water_entry.weight * deep
+    street, cap = float(np.quantile(case.fit.static, STATIC_QUANTILE)), case.limits.expected.cap
+    static = (street if cap is None else min(street, cap + FALL_OFF)) + case.yard.water_entry.weight * deep
     length = case.yard.water_entry.pipe.length + sum(pipe.length for pipe in pipes if pipe.role == "main")
     closing_time = min(valve.closing_time for valve in case.catalogue.valves)
     sizes = {m: [p for p in case.catalogue.pipes if p.material == m] for m in materials}

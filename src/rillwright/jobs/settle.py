@@ -12,7 +12,7 @@ from rillwright.solvers.fittings import minor_losses
 from rillwright.solvers.flow_control import hold_flow
 from rillwright.solvers.hydraulics import ZoneHydraulics, solve_zone
 
-__all__ = ["Settled", "settle_zones"]
+__all__ = ["Settled", "ZoneSolver"]
 
 _SLACK = 0.99  # of the least pressure: sizes were chosen with fittings at a provisional bore
 
@@ -31,42 +31,55 @@ class Settled:
         return not self.short and self.drift <= spread
 
 
-def settle_zones(
-    members: Mapping[str, Sequence[Head]], places: Sequence[ValvePlace], work: Pipework, *, case: Case
-) -> Settled:
-    """Solve each zone. Parameters: members, heads by zone id; places; work, the pipes in their sizes."""
-    minor = minor_losses(work.pipes)
-    nodes = {node.id: node for node in work.nodes}
-    home = {zone: place for place in places for zone in place.zones}
+@dataclass(frozen=True, slots=True)
+class ZoneSolver:
+    """Solves any zone of one pipework on any supply."""
 
-    def solve(zone: str, supply: SupplyCurve, house: float, extra: Sequence[ZoneDevice] = ()) -> ZoneHydraulics:
+    members: Mapping[str, Sequence[Head]]  # by zone
+    places: Sequence[ValvePlace]
+    work: Pipework
+    case: Case
+
+    def solve(
+        self,
+        zone: str,
+        supply: SupplyCurve,
+        house: float,
+        extra: Sequence[ZoneDevice] = (),
+        regulated: Mapping[str, float] | None = None,
+    ) -> ZoneHydraulics:
+        """Solve a zone; parameters as for solve_zone."""
         return solve_zone(
-            members[zone],
+            self.members[zone],
             zone=zone,
-            pipes=work.pipes,
-            nodes=nodes,
+            pipes=self.work.pipes,
+            nodes={node.id: node for node in self.work.nodes},
             entry=ENTRY,
-            place=home[zone],
-            yard=case.yard,
-            catalogue=case.catalogue,
+            place=next(place for place in self.places if zone in place.zones),
+            yard=self.case.yard,
+            catalogue=self.case.catalogue,
             supply=supply,
-            minor=minor,
+            minor=minor_losses(self.work.pipes),
             house=house,
             extra=extra,
+            regulated=regulated,
         )
 
-    def least(head: Head) -> float:
-        return case.least_pressure(case.catalogue.nozzles[head.nozzle], head.pressure)
+    def settle(self) -> Settled:
+        """Solve each zone, its flow control set for the expected supply."""
+        case, members = self.case, self.members
+        expected: dict[str, ZoneHydraulics] = {}
+        cautious: dict[str, ZoneHydraulics] = {}
+        curve = case.limits.expected
+        for zone, heads in members.items():
+            target = sum(head.flow for head in heads)
+            expected[zone] = hold_flow(partial(self.solve, zone, curve, 0.0), target=target, most=curve.static)
+            cautious[zone] = self.solve(zone, case.limits.cautious, case.limits.reserve)
+        drift = max(abs(expected[z].head_flow[h.id] / h.flow - 1) for z, heads in members.items() for h in heads)
+        return Settled(expected, cautious, drift, tuple(z for z in members if self._short(z, cautious[z])))
 
-    expected: dict[str, ZoneHydraulics] = {}
-    cautious: dict[str, ZoneHydraulics] = {}
-    curve = case.limits.expected
-    for zone, heads in members.items():
-        target = sum(head.flow for head in heads)
-        expected[zone] = hold_flow(partial(solve, zone, curve, 0.0), target=target, most=curve.static)
-        cautious[zone] = solve(zone, case.limits.cautious, case.limits.reserve)
-    drift = max(abs(expected[z].head_flow[h.id] / h.flow - 1) for z, heads in members.items() for h in heads)
-    short = tuple(
-        zone for zone, heads in members.items() if any(cautious[zone].pressure[h.id] < _SLACK * least(h) for h in heads)
-    )
-    return Settled(expected, cautious, drift, short)
+    def _short(self, zone: str, state: ZoneHydraulics) -> bool:
+        """Whether a head stands under its least pressure."""
+        nozzles = self.case.catalogue.nozzles
+        least = {h.id: self.case.least_pressure(nozzles[h.nozzle], h.pressure) for h in self.members[zone]}
+        return any(state.pressure[head] < _SLACK * pressure for head, pressure in least.items())

@@ -1,12 +1,13 @@
-"""Checks of a finished plan that look at its water: what the house draws meanwhile."""
+"""Checks of a finished plan that look at its water: what the house draws, and what the street gives too much of."""
 
 from collections.abc import Iterator
 
 from rillwright.jobs.inspection import SLACK, Inspection
 from rillwright.model.findings import Finding
+from rillwright.model.regulation import HIGHEST_STATIC
 from rillwright.model.site import HOUSE_FLOWS
 
-__all__ = ["house_use"]
+__all__ = ["house_use", "misting", "static_pressure"]
 
 
 def house_use(case: Inspection) -> Iterator[Finding]:
@@ -32,3 +33,46 @@ def house_use(case: Inspection) -> Iterator[Finding]:
                 source="docs/theory/supply.md; shower 2.5 gpm: EPAct 1992, from memory",
             )
             return
+
+
+def static_pressure(case: Inspection) -> Iterator[Finding]:
+    """Codes ask for a pressure reducing valve where the street gives over 80 psi."""
+    found = case.plan.regulation
+    if found is None or found.static <= HIGHEST_STATIC:
+        return
+    what = f"{case.show(found.static, 'pressure')} stand at the entry with nothing running; codes ask for a pressure "
+    what += f"reducing valve over {case.show(HIGHEST_STATIC, 'pressure')}"
+    if found.lets_through is None:
+        do = "Fit one and measure behind it, or allow 'source' in the yard's regulation."
+    else:
+        what += (
+            f". The plan has one, and counts on {case.show(found.lets_through, 'pressure')} behind it while water runs"
+        )
+        do = "Have it fitted before the main; where one serves the house already, measure behind it and plan again."
+    yield Finding(
+        rule="static-pressure",
+        severity="should" if found.lets_through is None else "know",
+        where="supply",
+        what=what,
+        do=do,
+        source="IPC 604.8, UPC 608.2, from memory",
+    )
+
+
+def misting(case: Inspection) -> Iterator[Finding]:
+    """No head mists when the supply stands at the top of its band."""
+    if case.plan.regulation is None:
+        return
+    over = [zone for zone in case.plan.regulation.zones if zone.after > zone.limit * SLACK]
+    if over:
+        worst = max(over, key=lambda zone: zone.after / zone.limit)
+        others = ", ".join(zone.zone for zone in over if zone is not worst)
+        yield Finding(
+            rule="misting",
+            severity="should",
+            where=worst.zone,
+            what=f"heads get up to {case.show(worst.after, 'pressure')} when the supply is at its best; over "
+            f"{case.show(worst.limit, 'pressure')} the spray turns to mist" + (f". So do {others}" if others else ""),
+            do="Allow regulation at the head, or turn the flow control down while the supply is at its best.",
+            source="end of the nozzle's chart",
+        )

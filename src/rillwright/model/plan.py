@@ -9,6 +9,7 @@ from rillwright.model.findings import Finding, Proof, WayOut
 from rillwright.model.front import FrontPoint
 from rillwright.model.parts import Pattern
 from rillwright.model.protection import Surge
+from rillwright.model.regulation import Regulation
 from rillwright.model.site import BackflowKind, HeadClass, PipeMaterial, Yard
 
 __all__ = [
@@ -41,19 +42,21 @@ class _Frozen(BaseModel):
 
 
 class SupplyCurve(_Frozen):
-    """Pressure at the water entry against flow: pressure = static - factor · flow^exponent."""
+    """Pressure at the water entry against flow: pressure = static - factor · flow^exponent, at the most the cap."""
 
     static: float  # [Pa] gauge, at the entry's height
     factor: float  # [Pa/(m³/s)^exponent]
     exponent: float  # [-]
+    cap: float | None = None  # [Pa] that a pressure reducing valve at the entry lets through while water runs
 
     def pressure(self, flow: float) -> float:
         """Pressure at the entry [Pa] at a flow [m³/s]; may be negative, which means the flow cannot be had."""
-        return float(self.static - self.factor * max(flow, 0.0) ** self.exponent)
+        street = float(self.static - self.factor * max(flow, 0.0) ** self.exponent)
+        return street if self.cap is None else min(street, self.cap)
 
     def flow(self, pressure: float) -> float:
         """Flow [m³/s] at which the entry still has a pressure [Pa]; 0 when the static pressure is less."""
-        if pressure >= self.static:
+        if pressure >= self.static or (self.cap is not None and pressure > self.cap):
             return 0.0
         return float(((self.static - pressure) / self.factor) ** (1 / self.exponent))
 
@@ -311,6 +314,7 @@ class Plan(_Frozen):
     nodes: tuple[Node, ...] = ()
     pipes: tuple[Pipe, ...] = ()
     trenches: tuple[Trench, ...] = ()
+    regulation: Regulation | None = None
     surges: tuple[Surge, ...] = ()
     parts: tuple[PartLine, ...] = ()
     existing: tuple[ExistingUse, ...] = ()

@@ -59,6 +59,8 @@ __all__ = [
     "Origin",
     "PipeChoice",
     "PipeMaterial",
+    "RegulationChoice",
+    "RegulationPlace",
     "Rules",
     "ServicePipe",
     "Soil",
@@ -80,6 +82,7 @@ Aim = Literal["fewest heads", "balanced", "most even"]
 HeadClass = Literal["spray", "rotary", "small rotor", "mid rotor", "strip"]
 BackflowKind = Literal["atmospheric vacuum breaker", "pressure vacuum breaker", "reduced pressure zone", "double check"]
 ValveKind = Literal["in-line valve", "valve with vacuum breaker"]
+RegulationPlace = Literal["source", "valve", "head"]
 HouseUse = Literal["nothing", "a tap", "a shower"]
 PipeMaterial = Literal["PE", "PVC schedule 40", "PVC SDR-21", "PEX", "copper L", "copper M"]
 
@@ -271,6 +274,12 @@ class ValveChoice(_Document):
     control_set: Literal["by gauge", "by eye"] = "by gauge"  # how the flow controls will be set on site
 
 
+class RegulationChoice(_Document):
+    """Where the user would have too high a pressure taken down."""
+
+    allowed: Annotated[list[RegulationPlace], Field(max_length=3)] = ["source", "valve", "head"]
+
+
 class PipeChoice(_Document):
     """Pipe materials for the main (always under pressure) and for the laterals."""
 
@@ -368,6 +377,7 @@ class Yard(_Document):
     heads: HeadChoice = HeadChoice()
     valves: ValveChoice = ValveChoice()
     pipes: PipeChoice = PipeChoice()
+    regulation: RegulationChoice = RegulationChoice()
     existing: Existing = Existing()
     soil: Soil = Soil()
     wind: Wind = Wind()

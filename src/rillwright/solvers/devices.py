@@ -17,6 +17,7 @@ class ZoneDevice:
     where: Literal["entry", "place"]  # before the main, or at the valve place
     loss: DeviceLoss
     source: str
+    regulated_to: float | None = None  # [Pa] gauge, that it lets through at the most
 
 
 def valve_for(kind: BackflowKind, *, yard: Yard, catalogue: Catalogue, flow: float) -> Valve:

@@ -8,9 +8,10 @@ from rillwright.model.parts import DeviceLoss
 from rillwright.solvers.devices import ZoneDevice
 from rillwright.solvers.hydraulics import ZoneHydraulics
 
-__all__ = ["controlled", "hold_flow"]
+__all__ = ["controlled", "flow_control", "hold_flow", "valve_regulator"]
 
 _LABEL = "flow control, turned down"
+_REGULATOR = "flow control by a regulator on the valve"
 Solve = Callable[[Sequence[ZoneDevice]], ZoneHydraulics]
 
 
@@ -25,15 +26,22 @@ def hold_flow(solve: Solve, *, target: float, most: float) -> ZoneHydraulics:
     if open_state.flow <= target * (1 + 1e-6):
         return open_state
 
-    def control(loss: float) -> tuple[ZoneDevice, ...]:
-        factor = loss / target**2
-        source = "flow control of the zone valve, set in the field; common practice, no source"
-        return (ZoneDevice(_LABEL, "place", DeviceLoss(factor=factor), source),)
+    loss = brentq(lambda p: solve(flow_control(p, flow=target)).flow - target, 0.0, most, xtol=10.0, rtol=1e-9)
+    return solve(flow_control(float(loss), flow=target))
 
-    loss = brentq(lambda p: solve(control(p)).flow - target, 0.0, most, xtol=10.0, rtol=1e-9)
-    return solve(control(float(loss)))
+
+def flow_control(loss: float, *, flow: float) -> tuple[ZoneDevice, ...]:
+    """The flow control, turned down to take a loss [Pa] at a flow [m³/s]; nothing when it stands open."""
+    source = "flow control of the zone valve, set in the field; common practice, no source"
+    return (ZoneDevice(_LABEL, "place", DeviceLoss(factor=loss / flow**2), source),) if loss > 0 else ()
+
+
+def valve_regulator(pressure: float) -> tuple[ZoneDevice, ...]:
+    """A regulator on the zone valve that lets a pressure [Pa] through, in place of the flow control."""
+    source = "regulator module of the zone valve, set in the field; common practice, no source"
+    return (ZoneDevice(_REGULATOR, "place", DeviceLoss(0.0), source, regulated_to=pressure),)
 
 
 def controlled(state: ZoneHydraulics) -> float:
-    """Pressure [Pa] that the flow control takes on the way to the worst head; 0 when it stands open."""
-    return sum(step.pressure for step in state.steps if step.label == _LABEL)
+    """Pressure [Pa] that flow control or regulator take on the way to the worst head; 0 when they stand open."""
+    return sum(step.pressure for step in state.steps if step.label in (_LABEL, _REGULATOR))

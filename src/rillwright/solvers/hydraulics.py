@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from rillwright.errors import InputError
 from rillwright.model.catalogue import outlet_of, setting_of
 from rillwright.model.network import Link, Network, Outlet
-from rillwright.model.parts import Catalogue
+from rillwright.model.parts import Catalogue, DeviceLoss
 from rillwright.model.plan import Head, LossStep, Node, Pipe, SupplyCurve, ValvePlace
 from rillwright.model.site import Yard
 from rillwright.physics.losses import friction_factor
@@ -39,7 +39,8 @@ class ZoneHydraulics:
     pressure: Mapping[str, float]  # [Pa] at the nozzle, by head; negative where the water does not reach
     head_flow: Mapping[str, float]  # [m³/s] by head
     pipe_flow: Mapping[str, float]  # [m³/s] by pipe that carries this zone
-    entry_pressure: float  # [Pa] at the water entry while it runs
+    entry_pressure: float  # [Pa] at the water entry while it runs, behind a pressure reducing valve
+    after_valve: float  # [Pa] where the laterals begin
     worst_head: str  # the one with the least pressure
     pressure_low: float  # [Pa] there
     pressure_high: float  # [Pa] at the head with the most
@@ -77,16 +78,21 @@ def solve_zone(
     minor: Mapping[str, float],
     house: float = 0.0,
     extra: Sequence[ZoneDevice] = (),
+    regulated: Mapping[str, float] | None = None,
 ) -> ZoneHydraulics:
     """Solve a zone on a supply curve; a dry head is a legal answer.
 
     Parameters and errors as for zone_network; house [m³/s], drawn at the entry by the house meanwhile;
-    extra, further devices after the valve, such as its flow control.
+    extra, further devices after the valve, such as its flow control; regulated [Pa], what the regulator in a head lets
+    through to its nozzle, by head. A capped supply is one behind a pressure reducing valve, at which the steps start.
     """
-    parts = _parts(zone_heads, zone, pipes, entry, place, yard, catalogue, extra)
+    parts = _parts(zone_heads, zone, pipes, entry, place, yard, catalogue, extra, supply.cap)
     network = _network(parts, nodes, yard, catalogue, supply, minor)
+    held = {nozzle_node(head): most for head, most in (regulated or {}).items()}
+    network = replace(network, outlets=network.outlets | _regulated(network.outlets, held))
     state = solve_network(replace(network, demands={network.source: house}))
-    pressure = {head.id: state.pressure[nozzle_node(head.id)] for head in zone_heads}
+    stands = {head.id: state.pressure[nozzle_node(head.id)] for head in zone_heads}
+    pressure = {head: min(p, held.get(nozzle_node(head), p)) for head, p in stands.items()}
     head_flow = {head.id: state.outlet_flow[nozzle_node(head.id)] for head in zone_heads}
     pipe_flow = {pipe.id: state.flow[_pipe_link(pipe)] for pipe in (*parts.main, *parts.laterals)}
     worst = min(pressure, key=lambda head: pressure[head])
@@ -100,14 +106,18 @@ def solve_zone(
         pressure=pressure,
         head_flow=head_flow,
         pipe_flow=pipe_flow,
-        entry_pressure=state.source_pressure,
+        entry_pressure=state.pressure[_entry_node(parts)],
+        after_valve=state.pressure[place.id],
         worst_head=worst,
         pressure_low=pressure[worst],
         pressure_high=max(pressure.values()),
         flow_spread=_flow_spread(zone_heads, head_flow),
         highest_velocity=speeds[fastest] if fastest else 0.0,
         fastest_pipe=fastest,
-        steps=_steps(parts, network, state, worst, yard.units),
+        steps=(
+            *_steps(parts, network, state, worst, yard.units),
+            *_held_step(stands[worst], pressure[worst], yard.units),
+        ),
     )
 
 
@@ -134,7 +144,7 @@ def zone_network(
     Errors: InputError when no main joins the place to the entry, a head has no lateral, or a pipe's size or a
     head's nozzle is not in the catalogue; from solve_network, when a lateral does not begin at the place.
     """
-    parts = _parts(zone_heads, zone, pipes, entry, place, yard, catalogue, extra)
+    parts = _parts(zone_heads, zone, pipes, entry, place, yard, catalogue, extra, supply.cap)
     return _network(parts, nodes, yard, catalogue, supply, minor)
 
 
@@ -160,6 +170,7 @@ def _parts(
     yard: Yard,
     catalogue: Catalogue,
     extra: Sequence[ZoneDevice],
+    cap: float | None,
 ) -> _ZoneParts:
     if not heads:
         raise InputError(f"zone '{zone}' has no heads: give it some or leave it out")
@@ -183,9 +194,28 @@ def _parts(
         heads=heads,
         main=main[::-1],
         laterals=[pipe for pipe in pipes if pipe.role == "lateral" and pipe.zone == zone],
-        at_entry=[device for device in devices if device.where == "entry"],
+        at_entry=[*_reducer(cap), *(device for device in devices if device.where == "entry")],
         at_place=at_place,
     )
+
+
+def _entry_node(parts: _ZoneParts) -> str:
+    """Where the pressure at the entry is told: behind the pressure reducing valve, if there is one."""
+    if not parts.at_entry or parts.at_entry[0].regulated_to is None:
+        return "supply"
+    return f"after {parts.at_entry[0].label}" if parts.at_entry[1:] else _main(parts.entry)
+
+
+def _reducer(cap: float | None) -> list[ZoneDevice]:
+    """The pressure reducing valve before the main, if there is one."""
+    if cap is None:
+        return []
+    source = "pressure reducing valve: its setting less what it gives less while water runs; docs/theory/water.md"
+    return [ZoneDevice("pressure reducing valve", "entry", DeviceLoss(0.0), source, regulated_to=cap)]
+
+
+def _regulated(outlets: Mapping[str, Outlet], most: Mapping[str, float]) -> dict[str, Outlet]:
+    return {node: replace(outlets[node], regulated_to=pressure) for node, pressure in most.items()}
 
 
 def _network(
@@ -220,7 +250,8 @@ def _network(
             catalogue.nozzles[head.nozzle], head.arc, radius_share=head.radius_share
         )
     warm = yard.water_entry.temperature
-    return Network("supply", supply, elevation, tuple(links), outlets, temperature=warm)
+    street = supply.model_copy(update={"cap": None})
+    return Network("supply", street, elevation, tuple(links), outlets, temperature=warm)
 
 
 def _chain(devices: Sequence[ZoneDevice], start: str, end: str) -> list[Link]:
@@ -229,7 +260,12 @@ def _chain(devices: Sequence[ZoneDevice], start: str, end: str) -> list[Link]:
         return [Link(f"{start} to {end}", start, end)]
     between = [f"after {device.label}" for device in devices[:-1]]
     ends = zip([start, *between], [*between, end], devices, strict=True)
-    return [Link(f"device {device.label}", a, b, device=device.loss) for a, b, device in ends]
+    return [
+        Link(f"device {device.label}", a, b, device=device.loss)
+        if device.regulated_to is None
+        else Link(f"device {device.label}", a, b, regulated_to=device.regulated_to)
+        for a, b, device in ends
+    ]
 
 
 def _pipe(pipe: Pipe, start: str, end: str, catalogue: Catalogue, minor: Mapping[str, float]) -> Link:
@@ -255,7 +291,7 @@ def _steps(
     into = {link.end: link for link in network.links}
     path: list[Link] = []
     node = nozzle_node(worst)
-    while node != network.source:
+    while node != _entry_node(parts):
         path.append(into[node])
         node = into[node].start
     pipes = {_pipe_link(pipe): pipe for pipe in (*parts.main, *parts.laterals)}
@@ -281,6 +317,10 @@ def _steps(
 
 
 def _device_step(device: ZoneDevice, flow: float, lost: float, system: System) -> LossStep:
+    if device.regulated_to is not None:
+        inputs = {"flow": show(flow, "flow", system), "lets through": show(device.regulated_to, "pressure", system)}
+        formula = "what stands before it over what it lets through"
+        return LossStep(label=device.label, pressure=lost, formula=formula, inputs=inputs, source=device.source)
     inputs = {
         "flow": show(flow, "flow", system),
         "threshold": show(device.loss.threshold, "pressure", system),
@@ -307,6 +347,17 @@ def _pipe_step(
         "fittings K": f"{link.minor:.2f}",
     }
     return LossStep(label=label, pressure=lost, formula=_PIPE_FORMULA, inputs=inputs, source=source)
+
+
+def _held_step(stands: float, passes: float, system: System) -> tuple[LossStep, ...]:
+    """What the regulator in a head takes off before its nozzle."""
+    if stands <= passes:
+        return ()
+    inputs = {"before it": show(stands, "pressure", system), "lets through": show(passes, "pressure", system)}
+    source = "regulator in the head; docs/theory/water.md"
+    formula = "what stands before it over what it lets through"
+    label = "regulator in the head"
+    return (LossStep(label=label, pressure=stands - passes, formula=formula, inputs=inputs, source=source),)
 
 
 def _height_step(rise: float, pressure: float, rho: float, system: System) -> LossStep:

@@ -23,7 +23,7 @@ from rillwright.solvers.devices import valve_for
 
 __all__ = ["bears_surge", "pipe_wave_speed", "zone_surges"]
 
-_AFTER_VALVE = ("lateral ", "riser ", "height")  # loss steps of a zone beyond its valve
+_AFTER_VALVE = ("lateral ", "riser ", "height", "regulator in the head")  # loss steps of a zone beyond its valve
 
 
 @dataclass(frozen=True, slots=True)

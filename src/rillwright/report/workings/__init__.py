@@ -18,6 +18,7 @@ from rillwright.report.workings.outcome import outcome_workings
 from rillwright.report.workings.pipes import pipe_workings
 from rillwright.report.workings.places import place_workings
 from rillwright.report.workings.protection import protection_workings
+from rillwright.report.workings.regulation import regulation_workings
 from rillwright.report.workings.supply import supply_workings
 from rillwright.report.workings.working import Given, Working
 from rillwright.report.workings.zones import zone_workings
@@ -34,6 +35,7 @@ _BUILDERS = (
     front_workings,
     head_workings,
     pipe_workings,
+    regulation_workings,
     protection_workings,
     cost_workings,
     certainty_workings,

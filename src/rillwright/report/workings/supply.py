@@ -13,10 +13,13 @@ _FIT = f"fit to the measurements, {SUPPLY}"
 
 def curve_given(curve: SupplyCurve, plan: Plan) -> tuple[Given, ...]:
     """The three numbers of a supply curve."""
+    cap = "at the most, behind the pressure reducing valve"
+    capped = [] if curve.cap is None else [Given(cap, show(curve.cap, "pressure", plan.yard.units))]
     return (
         Given("static", show(curve.static, "pressure", plan.yard.units)),
         Given("k [Pa/(m³/s)^n]", f"{curve.factor:.4g}"),
         Given("n", f"{curve.exponent:.3f}"),
+        *capped,
     )
 
 
@@ -34,7 +37,7 @@ def supply_workings(plan: Plan) -> Iterator[Working]:
         "P(Q) = static - k Q^n, fitted",
         curve,
         _FIT,
-        s.expected.pressure(0.0),
+        s.expected.model_copy(update={"cap": None}).pressure(0.0),
     )
     formula = "Q = (static / k)^(1/n), median over the fitted draws"
     yield Working(

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from rillwright.model.parts import BackflowDevice, Catalogue, Valve
 from rillwright.model.plan import Cost, ExistingUse, Head, Node, PartLine, Pipe, Trench, ValvePlace, Zone
+from rillwright.model.regulation import REGULATORS, Fitted
 from rillwright.model.site import BackflowKind, PipeMaterial, Yard
 from rillwright.solvers.devices import valve_for
 from rillwright.solvers.takeoff.pipes import count_joints, count_pipes, nominal, size_at
@@ -71,12 +72,13 @@ def take_off(
     nodes: Sequence[Node],
     backflow: BackflowKind,
     existing: Sequence[ExistingUse] = (),
+    regulators: Sequence[Fitted] = (),
 ) -> tuple[PartLine, ...]:
     """Count every part of a plan.
 
     Parameters: the parts of one plan, whose pipes run from `start` (nearer the entry) to `end` and whose nodes bear the
     ids of their heads and valve places; backflow, the kind the plan is made for; existing, what the plan keeps of
-    what is in the ground, which is listed and not charged.
+    what is in the ground, which is listed and not charged; regulators, to be fitted.
     Returns: one line for each part, priced; see `unpriced`.
     """
     valves = {zone.id: valve_for(backflow, yard=yard, catalogue=catalogue, flow=zone.flow) for zone in zones}
@@ -85,6 +87,8 @@ def take_off(
     _count_heads(tally, heads)
     count_pipes(tally, pipes=pipes, zones=zones, places=places)
     _count_valves(tally, plan)
+    for one in regulators:
+        tally.pieces(REGULATORS[one.at], "where the pressure would be too high", one.where)
     sockets = _count_risers(tally, plan)
     _count_winter(tally, plan, nodes)
     adapters = _count_adapters(tally, plan)
