@@ -45,7 +45,7 @@ def head(nozzle, *, at, arc_start, arc, radius, flow):
         radius_share=1.0,
         radius=radius,
         flow=flow,
-        pressure=2e5,
+        pressure=CATALOGUE.nozzles[nozzle].design_pressure,
         hydrozone="sun, turf, level",
     )
 

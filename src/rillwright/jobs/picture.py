@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
-from rillwright.solvers.coverage import make_grid, water_rate
+from rillwright.solvers.coverage import make_grid, scene_of, water_rate
 
 __all__ = ["relative_depth"]
 
@@ -21,9 +21,10 @@ def relative_depth(plan: Plan, ground: Ground, catalogue: Catalogue) -> tuple[ND
     reach = max(head.radius for head in plan.heads)
     grid = make_grid(ground, margin=reach)
     total = np.zeros((grid.ny, grid.nx))
+    scene = scene_of(ground, plan.yard)
     for lawn in plan.lawns:
         heads = [head for head in plan.heads if head.lawn == lawn.id]
-        rate = water_rate(heads, catalogue=catalogue, grid=grid, blockers=ground.stops_water)
+        rate = water_rate(heads, catalogue=catalogue, grid=grid, scene=scene)
         total += rate / lawn.evenness.mean_rate
     bounds = (grid.x0, grid.y0, grid.x0 + grid.nx * grid.cell, grid.y0 + grid.ny * grid.cell)
     return total, bounds

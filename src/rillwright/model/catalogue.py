@@ -274,15 +274,26 @@ def _grouped(rows: tuple[Row, ...]) -> dict[str, list[Row]]:
 
 
 def _profiles() -> dict[str, Profile]:
-    return {
-        name: Profile(
-            id=name,
-            distance=tuple(row.number("distance_share", low=0.0, high=1.0) for row in rows),
-            rate=tuple(row.number("relative_rate", low=0.0) for row in rows),
-            source=rows[0].text("source"),
-        )
-        for name, rows in _grouped(read_table("profiles")).items()
-    }
+    return {name: _profile(name, rows) for name, rows in _grouped(read_table("profiles")).items()}
+
+
+def _profile(name: str, rows: list[Row]) -> Profile:
+    """Gather one class's profiles; each pressure's has the same distances as the first."""
+    rates: dict[float, list[float]] = {}
+    for row in rows:
+        rates.setdefault(row.number("pressure_share", low=0.1), []).append(row.number("relative_rate", low=0.0))
+    distances = [row.number("distance_share", low=0.0, high=1.0) for row in rows]
+    count = len(rates[1.0])
+    if distances != distances[:count] * len(rates):
+        raise rows[0].error("distance_share", "each pressure share of a profile needs the same distances")
+    return Profile(
+        id=name,
+        distance=tuple(distances[:count]),
+        rate=tuple(rates[1.0]),
+        source=rows[0].text("source"),
+        launch=rows[0].number("launch_deg", low=1.0, high=60.0),
+        others=tuple((share, tuple(rate)) for share, rate in rates.items() if share != 1.0),
+    )
 
 
 def _nozzles(rows: tuple[Row, ...], profiles: dict[str, Profile]) -> dict[str, Nozzle]:

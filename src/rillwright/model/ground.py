@@ -22,17 +22,14 @@ class Ground:
     roots: BaseGeometry  # tree root zones and areas of kind 'roots', wherever they lie
     extent: tuple[float, float, float, float]  # least x, least y, greatest x, greatest y [m]
     terrain: Terrain
+    keep_dry: BaseGeometry  # paving that no water may reach
+    plants: tuple[tuple[BaseGeometry, float], ...]  # beds whose plants stop water, and how high they stand [m]
 
     @property
     def no_trench(self) -> BaseGeometry:
         """Where no trench may go: buildings, water, keep-outs, trunks."""
         parts = [self.kinds[kind] for kind in ("building", "water", "keep-out")]
         return shapely.unary_union([*parts, self.trunks])
-
-    @property
-    def stops_water(self) -> BaseGeometry:
-        """What stops a jet: buildings and trunks."""
-        return shapely.unary_union([self.kinds["building"], self.trunks])
 
     @property
     def site(self) -> BaseGeometry:
@@ -63,7 +60,10 @@ def resolve_ground(yard: Yard) -> Ground:
     spots = [s.at for s in yard.spot_heights]
     terrain = Terrain(spots, [s.height for s in yard.spot_heights], level=yard.water_entry.height)
     low_x, low_y, high_x, high_y = (float(c) for c in corners)
-    return Ground(lawns, kinds, trunks, shapely.unary_union(roots), (low_x, low_y, high_x, high_y), terrain)
+    dry = shapely.unary_union([shape for area, shape in on_top if area.keep_dry])
+    plants = tuple((shape, area.height) for area, shape in on_top if area.height > 0 and not shape.is_empty)
+    extent = (low_x, low_y, high_x, high_y)
+    return Ground(lawns, kinds, trunks, shapely.unary_union(roots), extent, terrain, dry, plants)
 
 
 def _uncovered(shapes: list[Polygon]) -> list[BaseGeometry]:

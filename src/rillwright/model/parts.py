@@ -1,7 +1,11 @@
 """What the catalogue holds: pipes, nozzles, devices and costs, each with its source. SI throughout."""
 
+import math
+from bisect import bisect_left
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
 from typing import Literal
 
 from rillwright.model.site import AreaKind, BackflowKind, HeadClass, PipeMaterial
@@ -74,12 +78,46 @@ class WallMaterial:
 
 @dataclass(frozen=True, slots=True)
 class Profile:
-    """Radial profile of application of a head class: relative rate against distance as a share of the radius."""
+    """Radial profile of application of a head class: relative rate against distance as a share of the radius.
+
+    At other pressures than the design pressure the profile is another: too little makes a ring, too much mist near the
+    head.
+    """
 
     id: str
     distance: tuple[float, ...]  # share of the radius, 0 to 1, rising
-    rate: tuple[float, ...]  # relative rate, any scale
+    rate: tuple[float, ...]  # relative rate at the design pressure, any scale
     source: str
+    launch: float = 25.0  # [°] at which the water leaves, over level
+    others: tuple[tuple[float, tuple[float, ...]], ...] = ()  # shares of the design pressure, and the rate there
+
+    def at(self, share: float) -> tuple[float, ...]:
+        """Rate at a share of the design pressure: between the stated profiles, each as a part of the same water.
+
+        Held at the outermost profiles; shares count in steps of 0.02. Judgement, no source.
+        """
+        return _blend(self, round(50 * share) / 50)
+
+
+@lru_cache(maxsize=512)
+def _blend(profile: Profile, share: float) -> tuple[float, ...]:
+    stated = sorted((*profile.others, (1.0, profile.rate)))
+    if share == 1.0 or len(stated) == 1:
+        return profile.rate
+    shares = [at for at, _ in stated]
+    at = min(max(share, shares[0]), shares[-1])
+    upper = max(1, bisect_left(shares, at))
+    part = (at - shares[upper - 1]) / (shares[upper] - shares[upper - 1])
+    low, high = (_scaled(profile.distance, stated[i][1]) for i in (upper - 1, upper))
+    return tuple((1 - part) * a + part * b for a, b in zip(low, high, strict=True))
+
+
+def _scaled(distance: tuple[float, ...], rate: tuple[float, ...]) -> list[float]:
+    """Scale a profile so that a full circle of radius 1 carries one unit of water; straight between its points."""
+    water = 0.0
+    for (a, p), (b, q) in pairwise(zip(distance, rate, strict=True)):
+        water += math.tau * (b - a) * (a * (2 * p + q) + b * (p + 2 * q)) / 6
+    return [value / water for value in rate]
 
 
 @dataclass(frozen=True, slots=True)

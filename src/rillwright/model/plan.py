@@ -7,6 +7,7 @@ from pydantic import BaseModel, ConfigDict
 from rillwright.model.certainty import Certainty
 from rillwright.model.findings import Finding, Proof, WayOut
 from rillwright.model.front import FrontPoint
+from rillwright.model.lawn_water import Spill, WindyWater
 from rillwright.model.parts import Pattern
 from rillwright.model.protection import Surge
 from rillwright.model.regulation import Regulation
@@ -138,6 +139,9 @@ class Lawn(_Frozen):
     on_building: float  # [m³/s]
     off_site: float  # [m³/s] beyond the drawn ground: a neighbour, a street
     elsewhere: float  # [m³/s] on beds, other lawns, water, trunks
+    keep_dry: float = 0.0  # [m³/s] of on_paving, on paving that is to stay dry
+    spills: tuple[Spill, ...] = ()  # heads that wet paving or what lies off the site, worst first
+    in_wind: WindyWater | None = None  # None in still air
 
 
 class Head(_Frozen):

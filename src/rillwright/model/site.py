@@ -7,7 +7,7 @@ Geometry rules (simple rings, holes inside, things that must not overlap) are in
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, StrictBool
 
 from rillwright.model.quantities import (
     XY,
@@ -123,6 +123,8 @@ class GroundArea(_Document):
     exposure: Literal["sun", "part shade", "shade"] = "sun"  # of a lawn: part of its hydrozone
     planting: str = Field(default="turf", max_length=60)  # of a lawn: part of its hydrozone
     head_classes: list[HeadClass] | None = None  # of a lawn: narrower than heads.allowed
+    height: Length = 0.0  # [m] of a bed's plants, which stop water that flies lower; 0 stops none
+    keep_dry: StrictBool = False  # of paving: no water may reach it
 
 
 class Tree(_Document):
@@ -232,7 +234,8 @@ class Soil(_Document):
 class Wind(_Document):
     """Wind to design for, in the hours when the yard is watered."""
 
-    speed: Speed = 0.0  # [m/s]
+    speed: Speed = 0.0  # [m/s] at 2 m over the ground
+    blows_from: Annotated[float, Field(ge=0, le=360, strict=True)] | None = None  # [°] clockwise from north
 
 
 class Watering(_Document):
@@ -303,6 +306,7 @@ class Rules(_Document):
     house_reserve: Flow = 0.0  # [m³/s] held back for the house besides
     popup_height: Length = 0.10  # [m] nozzle over the ground while running: counts for pressure and backflow height
     trench_depth: Length = 0.30  # [m] cover over the pipes
+    heads_on_slopes: Literal["plumb", "square"] = "plumb"  # how a head is set: upright, or square to the ground
 
     @property
     def reserve(self) -> float:

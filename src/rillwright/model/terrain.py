@@ -58,13 +58,16 @@ class Terrain:
         line = LineString(np.asarray(path, dtype=float))
         return self.height(shapely.get_coordinates(shapely.segmentize(line, step) if line.length > 0 else line))
 
+    def gradient(self, points: ArrayLike, *, reach: float = 1.0) -> Floats:
+        """Rise [m/m] along x and along y at points (n, 2), by differences over `reach` [m]; returns (n, 2)."""
+        xy = np.asarray(points, dtype=float).reshape(-1, 2)
+        steps = reach / 2 * np.array(((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)))
+        heights = self.height(xy[:, None, :] + steps).reshape(-1, 4)
+        return (heights[:, :2] - heights[:, 2:]) / reach
+
     def slope(self, points: ArrayLike, *, reach: float = 1.0) -> Floats:
         """Steepest fall [m/m] at points (n, 2), by differences over `reach` [m]; returns (n,)."""
-        xy = np.asarray(points, dtype=float).reshape(-1, 2)
-        half = reach / 2
-        east = (self.height(xy + np.array((half, 0.0))) - self.height(xy - np.array((half, 0.0)))) / reach
-        north = (self.height(xy + np.array((0.0, half))) - self.height(xy - np.array((0.0, half)))) / reach
-        return np.asarray(np.hypot(east, north))
+        return np.asarray(np.linalg.norm(self.gradient(points, reach=reach), axis=1))
 
     def _along_line(self, xy: Floats) -> Floats:
         """Heights by place along the best line through the spots."""

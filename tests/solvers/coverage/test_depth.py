@@ -4,9 +4,20 @@ import numpy as np
 import pytest
 import shapely
 
-from coverage_yards import CATALOGUE, ground_of, head, rectangle, yard_of
-from rillwright.solvers.coverage import Grid, make_grid, water_balance, water_rate
+from coverage_yards import CATALOGUE, ground_of, head, rectangle, ring, yard_of
+from rillwright.solvers.coverage import (
+    Depth,
+    Grid,
+    Scene,
+    make_grid,
+    outlines_round,
+    scene_of,
+    share_out,
+    water_balance,
+    water_rate,
+)
 from rillwright.solvers.coverage.depth import deposit
+from rillwright.solvers.coverage.shadow import segments_of
 
 
 def random_heads(rng, count):
@@ -31,21 +42,22 @@ def random_heads(rng, count):
 def test_no_water_is_lost_or_made():
     """0.5 % is what is asked; parcels keep it to rounding."""
     heads = random_heads(np.random.default_rng(3), 40)
-    ground = ground_of(
-        yard_of(
-            [
-                {"id": "L", "kind": "lawn", "outline": rectangle(0, 0, 12, 12)},
-                {"id": "walk", "kind": "paving", "outline": rectangle(-2, 0, 2, 12)},
-                {"id": "house", "kind": "building", "outline": rectangle(5, 4, 3, 5)},
-            ]
-        )
+    yard = yard_of(
+        [
+            {"id": "L", "kind": "lawn", "outline": rectangle(0, 0, 12, 12)},
+            {"id": "walk", "kind": "paving", "outline": rectangle(-2, 0, 2, 12)},
+            {"id": "house", "kind": "building", "outline": rectangle(5, 4, 3, 5)},
+        ]
     )
+    ground = ground_of(yard)
+    scene = scene_of(ground, yard)
     flow = sum(h.flow for h in heads)
-    balance = water_balance(heads, catalogue=CATALOGUE, ground=ground, lawn_id="L")
+    outlines = outlines_round(ground, "L", reach=11.0)
+    balance = water_balance(share_out(h, catalogue=CATALOGUE, outlines=outlines, scene=scene) for h in heads)
     assert balance.total == pytest.approx(flow, rel=1e-9)
     assert min(balance.on_lawn, balance.on_paving, balance.on_building, balance.off_site) > 0.01 * flow
     grid = make_grid(ground, margin=14.0)
-    rate = water_rate(heads, catalogue=CATALOGUE, grid=grid, blockers=ground.kinds["building"])
+    rate = water_rate(heads, catalogue=CATALOGUE, grid=grid, scene=scene)
     assert rate.sum() * grid.cell**2 == pytest.approx(flow, rel=1e-9)
     assert rate.min() >= 0
 
@@ -102,7 +114,7 @@ def test_a_wall_stops_water_and_leaves_a_shadow():
     full = head("rotary 25 ft", at=(0.0, 0.0), arc_start=0.0, arc=360.0, radius=7.6, flow=1e-4)
     grid = Grid(-8.0, -8.0, 0.1, 160, 160)
     free = water_rate([full], catalogue=CATALOGUE, grid=grid)
-    stopped = water_rate([full], catalogue=CATALOGUE, grid=grid, blockers=wall)
+    stopped = water_rate([full], catalogue=CATALOGUE, grid=grid, scene=Scene(walls=segments_of(wall)))
     x, y = grid.centres()
     angle = np.degrees(np.arctan2(y, x))
     behind = (x > 2.8) & (np.abs(angle) < 22) & (np.hypot(x, y) < 7)
@@ -114,3 +126,49 @@ def test_a_wall_stops_water_and_leaves_a_shadow():
     share = 2 * math.degrees(math.atan2(1.0, 2.0)) / 360  # of the circle that the wall stands in
     near_wall = (x > 1.7) & (x < 2.5) & (np.abs(y) < 1.2)
     assert share * 0.7 < stopped[near_wall].sum() / stopped.sum() < share
+
+
+def test_one_head_set_anew_gives_the_same_water_as_all_laid_anew():
+    yard = yard_of(
+        [
+            {"id": "L", "kind": "lawn", "outline": rectangle(0, 0, 12, 12)},
+            {"id": "house", "kind": "building", "outline": rectangle(5, 4, 3, 5)},
+        ]
+    )
+    scene = scene_of(ground_of(yard), yard, wind=(1.0, 2.0))
+    grid = make_grid(ground_of(yard), margin=1.0)
+    heads = [h.model_copy(update={"id": f"H{i}"}) for i, h in enumerate(random_heads(np.random.default_rng(8), 12))]
+    depth = Depth(heads, catalogue=CATALOGUE, grid=grid, scene=scene)
+    moved = heads[3].model_copy(update={"at": (1.0, 11.5), "arc_start": 200.0})
+    off = heads[7].model_copy(update={"at": (60.0, 60.0)})
+    depth.put(moved, off)
+    now = [*heads[:3], moved, *heads[4:7], off, *heads[8:]]
+    assert list(depth.heads.values()) == now
+    anew = water_rate(now, catalogue=CATALOGUE, grid=grid, scene=scene)
+    assert depth.rate() == pytest.approx(anew, abs=1e-12 * anew.max())
+
+
+def test_the_map_of_outlines_says_what_the_outlines_say():
+    """The map only saves work: each point is where plain geometry puts it."""
+    yard = yard_of(
+        [
+            {"id": "L", "kind": "lawn", "outline": ring(6, 6, 5.3, 31)},
+            {"id": "walk", "kind": "paving", "outline": rectangle(-2, 0, 2.13, 12), "keep_dry": True},
+            {"id": "yard", "kind": "paving", "outline": [(3, 2), (9, 3), (4, 2.1)]},
+            {"id": "house", "kind": "building", "outline": rectangle(5, 4, 3, 5)},
+        ]
+    )
+    ground = ground_of(yard)
+    x, y = np.random.default_rng(1).uniform(-6, 20, (2, 20_000))
+    found = outlines_round(ground, "L", reach=3.0).within(x, y)
+    shapes = {
+        "lawn": ground.lawns["L"],
+        "paving": ground.kinds["paving"],
+        "keep dry": ground.keep_dry,
+        "building": ground.kinds["building"],
+        "site": ground.site,
+    }
+    assert found.keys() == shapes.keys()
+    for name, shape in shapes.items():
+        assert (found[name] == shapely.contains_xy(shape, x, y)).all()
+    assert 0 < found["keep dry"].sum() < found["paving"].sum()

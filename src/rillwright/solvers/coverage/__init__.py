@@ -1,18 +1,35 @@
 """Coverage: where every head goes, and the water on the ground."""
 
-from rillwright.solvers.coverage.depth import WaterBalance, water_balance, water_rate
+from rillwright.solvers.coverage.balance import WaterBalance, outlines_round, share_out, water_balance
+from rillwright.solvers.coverage.depth import Depth, water_rate
 from rillwright.solvers.coverage.grid import Grid, make_grid
 from rillwright.solvers.coverage.kit import spacing_share
-from rillwright.solvers.coverage.layout import LawnLayout, evaluate_layout, evenness_of, lay_out_lawn
+from rillwright.solvers.coverage.layout import (
+    LawnLayout,
+    evaluate_layout,
+    evenness_of,
+    judging_grid,
+    lawn_of,
+    lay_out_lawn,
+)
+from rillwright.solvers.coverage.shadow import OPEN, Scene, scene_of
 
 __all__ = [
+    "OPEN",
+    "Depth",
     "Grid",
     "LawnLayout",
+    "Scene",
     "WaterBalance",
     "evaluate_layout",
     "evenness_of",
+    "judging_grid",
+    "lawn_of",
     "lay_out_lawn",
     "make_grid",
+    "outlines_round",
+    "scene_of",
+    "share_out",
     "spacing_share",
     "water_balance",
     "water_rate",

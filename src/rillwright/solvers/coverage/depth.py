@@ -1,66 +1,80 @@
 """Water on the ground: each head's pattern as parcels of flow that land on a grid.
 
 A parcel carries a share of its head's flow to one point, so the sum over all parcels is the flow of all nozzles,
-whatever stops them on the way. Formulas and sources: docs/theory/coverage.md.
+whatever stops or drifts them on the way. Formulas and sources: docs/theory/coverage.md.
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
-from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue, Nozzle, Pattern, Profile, strip_reach
 from rillwright.model.plan import Head
+from rillwright.solvers.coverage.flight import NO_PATHS, drift_table, path_table
 from rillwright.solvers.coverage.grid import Grid
-from rillwright.solvers.coverage.shadow import hit_distances, segments_of
+from rillwright.solvers.coverage.kernels import lay, throw
+from rillwright.solvers.coverage.shadow import OPEN, PLANTS, Scene, Spot, spot_at
 
-__all__ = ["WaterBalance", "deposit", "parcels_of", "pattern_of", "share_within", "water_balance", "water_rate"]
+__all__ = [
+    "Depth",
+    "Sample",
+    "Thrown",
+    "deposit",
+    "parcels_of",
+    "pattern_of",
+    "share_within",
+    "thrown_by",
+    "water_rate",
+]
 
 Floats = NDArray[np.float64]
 
 _PARCELS_PER_CELL = 0.5  # parcel spacing as a share of the cell: even parcels half a cell apart lie evenly on the grid
-_PAST_THE_FACE = 0.01  # [m] a stopped parcel lands this deep in what stopped it
 
 
 @dataclass(frozen=True, slots=True)
-class WaterBalance:
-    """Where the water of a set of heads lands [m³/s]; the four add up to the flow of all nozzles."""
+class Sample:
+    """A nozzle's pattern in still air over level ground, thrown along the x axis from the origin; arrays (n,)."""
 
-    on_lawn: float
-    on_paving: float
-    on_building: float
-    off_site: float
-    elsewhere: float
-
-    @property
-    def total(self) -> float:
-        """All the water [m³/s]."""
-        return self.on_lawn + self.on_paving + self.on_building + self.off_site + self.elsewhere
+    distance: Floats  # [m]
+    direction: Floats  # [rad]
+    cosine: Floats
+    sine: Floats
+    share: Floats  # of the flow; the shares add up to 1
+    reach: float  # [m] of the farthest water
 
 
-def pattern_of(nozzle: Nozzle, profile: Profile, *, radius: float, arc: float, spacing: float) -> tuple[Floats, ...]:
-    """Sample a nozzle's pattern, thrown along the x axis from the origin.
+@dataclass(frozen=True, slots=True)
+class Thrown:
+    """Where a head's parcels land, in the wind over its slope; arrays (n,)."""
 
-    Parameters: radius [m], of a strip its length; arc [°]; spacing [m] of the samples, about.
-    Returns: distance [m], direction [rad] and share of the flow, each of shape (n,); the shares add up to 1.
-    A sector lies between directions 0 and `arc`, a strip as far as strip_reach says.
+    x: Floats  # [m]
+    y: Floats  # [m]
+    share: Floats  # of the flow
+    stopped: NDArray[np.int8]  # by what: FREE, WALL, BARK or PLANTS
+
+
+def pattern_of(
+    nozzle: Nozzle, profile: Profile, *, radius: float, arc: float, spacing: float, pressure: float
+) -> Sample:
+    """Sample a nozzle's pattern.
+
+    Parameters: radius [m], of a strip its length; arc [°]; spacing [m] of the samples, about; pressure [Pa] at the
+    nozzle, which bends the profile. A sector lies between directions 0 and `arc`, a strip as strip_reach says.
     """
     key = (round(radius, 3), round(arc, 2), round(spacing, 4))
+    rate = profile.at(pressure / nozzle.design_pressure)
     if nozzle.pattern == "sector":
-        return _sector(profile.distance, profile.rate, *key)
-    return _strip(profile.distance, profile.rate, nozzle.pattern, nozzle.width, key[0], key[2])
+        return _sector(profile.distance, rate, *key)
+    return _strip(profile.distance, rate, nozzle.pattern, nozzle.width, key[0], key[2])
 
 
 @lru_cache(maxsize=2048)
-def _sector(
-    share: tuple[float, ...], rate: tuple[float, ...], radius: float, arc: float, spacing: float
-) -> tuple[Floats, ...]:
+def _sector(share: tuple[float, ...], rate: tuple[float, ...], radius: float, arc: float, spacing: float) -> Sample:
     rings = max(8, math.ceil(radius / spacing))
     middle = (np.arange(rings) + 0.5) / rings
     flow = np.interp(middle, share, rate) * middle
@@ -68,13 +82,14 @@ def _sector(
     ring = np.repeat(np.arange(rings), count)
     place = np.arange(len(ring)) - np.repeat(np.cumsum(count) - count, count)
     direction = math.radians(arc) * (place + 0.5) / count[ring]
-    return middle[ring] * radius, direction, (flow / (count * flow.sum()))[ring]
+    part = (flow / (count * flow.sum()))[ring]
+    return Sample(middle[ring] * radius, direction, np.cos(direction), np.sin(direction), part, radius)
 
 
 @lru_cache(maxsize=256)
 def _strip(
     share: tuple[float, ...], rate: tuple[float, ...], pattern: Pattern, width: float, length: float, spacing: float
-) -> tuple[Floats, ...]:
+) -> Sample:
     behind, reach, right, _ = strip_reach(pattern, length=length, width=width)
     along = (np.arange(max(8, math.ceil(reach / spacing))) + 0.5) * reach / max(8, math.ceil(reach / spacing))
     weight = np.interp(along / reach, share, rate)
@@ -84,12 +99,14 @@ def _strip(
     across = (np.arange(rows) + 0.5) * width / rows - right
     x, y = np.repeat(along, rows), np.tile(across, len(along))
     flow = np.repeat(weight, rows)
-    return np.hypot(x, y), np.arctan2(y, x), flow / flow.sum()
+    distance, direction = np.hypot(x, y), np.arctan2(y, x)
+    part = flow / flow.sum()
+    return Sample(distance, direction, np.cos(direction), np.sin(direction), part, float(distance.max()))
 
 
-def share_within(profile: Profile, distance: Floats) -> Floats:
+def share_within(nozzle: Nozzle, profile: Profile, distance: Floats, *, pressure: float) -> Floats:
     """Share of a sector's flow that falls within distances given as shares of the radius; any shape."""
-    radius, flow = _running(profile.distance, profile.rate)
+    radius, flow = _running(profile.distance, profile.at(pressure / nozzle.design_pressure))
     return np.asarray(np.interp(distance, radius, flow))
 
 
@@ -101,24 +118,55 @@ def _running(share: tuple[float, ...], rate: tuple[float, ...]) -> tuple[Floats,
     return radius, flow / flow[-1]
 
 
-def parcels_of(
-    head: Head, *, catalogue: Catalogue, spacing: float, faces: Floats | None = None
-) -> tuple[Floats, Floats, Floats]:
-    """Throw one head's water: where its parcels land and the flow each carries.
+def thrown_by(sample: Sample, spot: Spot, *, launch: float, pressure: float, arc_start: float, scene: Scene) -> Thrown:
+    """Throw a pattern from a spot.
 
-    Parameters: head, whose radius and flow count as they stand; spacing [m] of the parcels; faces (n, 4) [m], pieces
-    of wall (x, y, x, y) that stop water: a stopped parcel lands just inside the wall.
-    Returns: x [m], y [m], flow [m³/s], each of shape (n,).
+    Parameters: launch [°] of the water over level; pressure [Pa] at the nozzle; arc_start [°]. A parcel that meets a
+    wall, a trunk or plants taller than its path lands there; what flies free is shifted by wind and slope.
     """
+    height, radius = scene.nozzle_height, sample.reach
+    drift = drift_table(
+        pressure=pressure,
+        launch=launch,
+        height=height,
+        radius=radius,
+        slope=spot.slope,
+        wind=scene.wind,
+        square=scene.square,
+    )
+    planted = bool(np.isfinite(spot.low).any())
+    path = path_table(pressure=pressure, launch=launch, height=height, radius=radius) if planted else NO_PATHS
+    count = len(sample.distance)
+    x, y, stopped = np.empty(count), np.empty(count), np.empty(count, dtype=np.int8)
+    throw(
+        sample.distance,
+        sample.direction,
+        sample.cosine,
+        sample.sine,
+        spot.at,
+        math.radians(arc_start),
+        radius,
+        spot.hit,
+        spot.kind,
+        spot.low,
+        spot.low_height if planted else spot.low_height[:0],
+        PLANTS,
+        path,
+        drift,
+        x,
+        y,
+        stopped,
+    )
+    return Thrown(x, y, sample.share, stopped)
+
+
+def parcels_of(head: Head, *, catalogue: Catalogue, spacing: float, scene: Scene = OPEN) -> Thrown:
+    """Throw one head's water; its radius and pressure count as they stand. Parameters: spacing [m] of the parcels."""
     nozzle = catalogue.nozzles[head.nozzle]
     profile = catalogue.profiles[nozzle.profile]
-    distance, direction, share = pattern_of(nozzle, profile, radius=head.radius, arc=head.arc, spacing=spacing)
-    angle = direction + math.radians(head.arc_start)
-    if faces is not None and len(faces):
-        hit = hit_distances(head.at, faces, reach=float(distance.max()))
-        index = np.rint(angle * (len(hit) / math.tau)).astype(int) % len(hit)
-        distance = np.minimum(distance, hit[index] + _PAST_THE_FACE)
-    return head.at[0] + distance * np.cos(angle), head.at[1] + distance * np.sin(angle), share * head.flow
+    sample = pattern_of(nozzle, profile, radius=head.radius, arc=head.arc, spacing=spacing, pressure=head.pressure)
+    spot = spot_at(head.at, scene, reach=sample.reach)
+    return thrown_by(sample, spot, launch=profile.launch, pressure=head.pressure, arc_start=head.arc_start, scene=scene)
 
 
 def deposit(x: Floats, y: Floats, amount: Floats, grid: Grid) -> Floats:
@@ -127,57 +175,68 @@ def deposit(x: Floats, y: Floats, amount: Floats, grid: Grid) -> Floats:
     Parameters: x, y [m] and amount, shape (n,). Returns: amount in each cell, shape (ny, nx); what falls off the grid
     is left out. Source: cloud-in-cell weights of particle methods, any text.
     """
-    column = (x - grid.x0) / grid.cell - 0.5
-    row = (y - grid.y0) / grid.cell - 0.5
-    left, low = np.floor(column), np.floor(row)
-    right_share, high_share = column - left, row - low
-    wide = grid.nx + 2  # one cell of spare all round takes what is off the grid
-    column_index = np.clip(left.astype(np.int64) + 1, 0, grid.nx)
-    row_index = np.clip(low.astype(np.int64) + 1, 0, grid.ny)
-    base = row_index * wide + column_index
-    off = (left < -1) | (left >= grid.nx) | (low < -1) | (low >= grid.ny)
-    amount = np.where(off, 0.0, amount)
-    upper, lower = amount * high_share, amount * (1 - high_share)
-    index = np.concatenate((base, base + 1, base + wide, base + wide + 1))
-    part = np.concatenate(
-        (lower * (1 - right_share), lower * right_share, upper * (1 - right_share), upper * right_share)
-    )
-    total = np.bincount(index, weights=part, minlength=wide * (grid.ny + 2))
-    return np.asarray(total.reshape(grid.ny + 2, wide)[1:-1, 1:-1])
+    out = np.zeros((grid.ny, grid.nx))
+    lay(x, y, amount, grid.x0, grid.y0, grid.cell, out)
+    return out
 
 
-def water_rate(
-    heads: Iterable[Head], *, catalogue: Catalogue, grid: Grid, blockers: BaseGeometry | None = None
-) -> Floats:
+def water_rate(heads: Iterable[Head], *, catalogue: Catalogue, grid: Grid, scene: Scene = OPEN) -> Floats:
     """Precipitation rate [m/s] on every cell with all the heads running; shape (ny, nx).
 
-    Parameters: heads, whose radius and flow count as they stand; blockers, shapes that stop water, such as buildings.
+    Parameters: heads, whose radius, flow and pressure count as they stand; scene, what the water meets.
     """
-    faces = None if blockers is None else segments_of(blockers)
-    spacing = _PARCELS_PER_CELL * grid.cell
-    rate = np.zeros((grid.ny, grid.nx))
+    rate, spacing = np.zeros((grid.ny, grid.nx)), _PARCELS_PER_CELL * grid.cell
     for head in heads:
-        rate += deposit(*parcels_of(head, catalogue=catalogue, spacing=spacing, faces=faces), grid)
-    return rate / grid.cell**2
+        water = parcels_of(head, catalogue=catalogue, spacing=spacing, scene=scene)
+        lay(water.x, water.y, water.share * (head.flow / grid.cell**2), grid.x0, grid.y0, grid.cell, rate)
+    return rate
 
 
-def water_balance(
-    heads: Iterable[Head], *, catalogue: Catalogue, ground: Ground, lawn_id: str, spacing: float = 0.08
-) -> WaterBalance:
-    """Say where the water of the heads lands, parcel by parcel against the outlines themselves.
+class Depth:
+    """The rate of water on a grid with each head's part kept apart: to set one head anew costs one head's work."""
 
-    The grid is left out on purpose: its cells straddle outlines, and a wall needs a sharper answer than that.
-    Water that meets a building counts as on the building; on a trunk, bed or other lawn as elsewhere.
-    """
-    faces = segments_of(ground.stops_water)
-    targets = (ground.lawns[lawn_id], ground.kinds["paving"], ground.kinds["building"], ground.site)
-    for shape in targets:
-        shapely.prepare(shape)
-    landed, total = np.zeros(len(targets)), 0.0
-    for head in heads:
-        x, y, flow = parcels_of(head, catalogue=catalogue, spacing=spacing, faces=faces)
-        landed += [flow[np.asarray(shapely.contains_xy(shape, x, y))].sum() for shape in targets]
-        total += float(flow.sum())
-    on_lawn, on_paving, on_building, on_site = (float(part) for part in landed)
-    elsewhere = max(0.0, on_site - on_lawn - on_paving - on_building)
-    return WaterBalance(on_lawn, on_paving, on_building, max(0.0, total - on_site), elsewhere)
+    def __init__(self, heads: Iterable[Head], *, catalogue: Catalogue, grid: Grid, scene: Scene = OPEN) -> None:
+        """Lay the water of all heads."""
+        self.grid = grid
+        self._catalogue, self._scene = catalogue, scene
+        self._rate = np.zeros((grid.ny, grid.nx))
+        self._parts: dict[str, tuple[Head, tuple[slice, slice], Floats]] = {}
+        self.put(*heads)
+
+    @property
+    def heads(self) -> Mapping[str, Head]:
+        """The heads as they stand, by id."""
+        return {name: head for name, (head, _, _) in self._parts.items()}
+
+    def rate(self) -> Floats:
+        """Precipitation rate [m/s] on every cell, shape (ny, nx): a copy, never under 0."""
+        return np.maximum(self._rate, 0.0)
+
+    def put(self, *heads: Head) -> None:
+        """Set heads, each in the place of the one with its id; those that stand so already cost nothing."""
+        for head in heads:
+            old = self._parts.get(head.id)
+            if old is not None:
+                if old[0] == head:
+                    continue
+                self._rate[old[1]] -= old[2]
+            window, part = self._part(head)
+            self._rate[window] += part
+            self._parts[head.id] = (head, window, part)
+
+    def _part(self, head: Head) -> tuple[tuple[slice, slice], Floats]:
+        grid = self.grid
+        water = parcels_of(head, catalogue=self._catalogue, spacing=_PARCELS_PER_CELL * grid.cell, scene=self._scene)
+        left, right = _cells(water.x, grid.x0, grid.cell, grid.nx)
+        low, high = _cells(water.y, grid.y0, grid.cell, grid.ny)
+        part = np.zeros((high - low, right - left))
+        x0, y0 = grid.x0 + left * grid.cell, grid.y0 + low * grid.cell
+        lay(water.x, water.y, water.share * (head.flow / grid.cell**2), x0, y0, grid.cell, part)
+        return (slice(low, high), slice(left, right)), part
+
+
+def _cells(places: Floats, start: float, cell: float, count: int) -> tuple[int, int]:
+    """First cell and the one after the last that water at these places may wet, inside a row of `count` cells."""
+    first = math.floor((places.min() - start) / cell) - 1
+    after = math.ceil((places.max() - start) / cell) + 1
+    return min(max(first, 0), count), max(min(after, count), 0)

@@ -56,7 +56,7 @@ def keep_off_buildings(state: State) -> None:
 
 
 def _milder(field: Field, stand: Stand) -> Iterator[Stand]:
-    """Settings near a stand's own, nearest first: turned, narrowed, then turned down."""
+    """Settings near a stand's own, nearest first: turned, narrowed, turned down; at last a part of its sector."""
     arcs = field.kit.arcs(stand.throw.nozzle)
     moves = [(turn, less) for turn in range(-6, 7) for less in range(0, 13, STEP)]
     for turn, less in sorted(moves, key=lambda move: (abs(move[0]) + move[1], move)):
@@ -65,6 +65,10 @@ def _milder(field: Field, stand: Stand) -> Iterator[Stand]:
     for throw in reversed(field.kit.throws):
         if throw.nozzle == stand.throw.nozzle and throw.radius < stand.throw.radius:
             yield replace(stand, throw=throw)
+    for less in range(14, round(stand.arc), STEP):
+        for turn in (0, less):
+            if (stand.arc - less) / STEP in arcs:
+                yield replace(stand, arc_start=(stand.arc_start + turn) % 360, arc=stand.arc - less)
 
 
 def _grazes(landed: NDArray[np.float64]) -> bool:

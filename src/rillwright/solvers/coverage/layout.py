@@ -1,6 +1,6 @@
 """Lay out one lawn: the whole of the coverage solver, from outline to heads with notes."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,23 +10,28 @@ from shapely.geometry.base import BaseGeometry
 
 from rillwright.model.findings import Finding
 from rillwright.model.ground import Ground
+from rillwright.model.lawn_water import Spill, WindyWater
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Evenness, Head, Lawn
 from rillwright.model.site import HeadClass, Yard
 from rillwright.physics.evenness import christiansen_uniformity, distribution_uniformity, scheduling_coefficient
 from rillwright.physics.units import show
 from rillwright.solvers.coverage.arcs import Stand
-from rillwright.solvers.coverage.depth import Floats, water_balance, water_rate
+from rillwright.solvers.coverage.balance import Outlines, WaterBalance, outlines_round, share_out, water_balance
+from rillwright.solvers.coverage.depth import Floats, water_rate
 from rillwright.solvers.coverage.grid import Grid, cells_of, grid_round
 from rillwright.solvers.coverage.hydrozone import hydrozones
 from rillwright.solvers.coverage.kit import Kit, make_kit
 from rillwright.solvers.coverage.notes import notes_on
 from rillwright.solvers.coverage.search import search
+from rillwright.solvers.coverage.shadow import Scene, scene_of
+from rillwright.solvers.coverage.weather import design_winds
 
-__all__ = ["LawnLayout", "evaluate_layout", "evenness_of", "lay_out_lawn"]
+__all__ = ["LawnLayout", "evaluate_layout", "evenness_of", "judging_grid", "lawn_of", "lay_out_lawn"]
 
 _TRIALS_PER_SECOND = 1000  # of a nominal machine: turns a time limit into a budget that gives the same plan anywhere
 _DRY_WINDOW = 0.05  # share of the lawn in the driest window
+_STRAY = 0.001  # of a head's water
 _WORST_COEFFICIENT = 100.0  # printed where the driest window gets next to no water
 
 
@@ -117,34 +122,90 @@ def evaluate_layout(
     if not heads:
         raise ValueError(f"lawn '{lawn_id}' has no heads to measure")
     shape = ground.lawns[lawn_id]
-    grid = grid_round(shape.bounds, cell=_judging_cell(shape), margin=0.5)
-    rate = water_rate(heads, catalogue=catalogue, grid=grid, blockers=ground.stops_water)
-    balance = water_balance(heads, catalogue=catalogue, ground=ground, lawn_id=lawn_id)
-    lawn = Lawn(
+    grid = judging_grid(shape)
+    scene = scene_of(ground, yard)
+    rate = water_rate(heads, catalogue=catalogue, grid=grid, scene=scene)
+    outlines = outlines_round(ground, lawn_id, reach=max(head.radius for head in heads))
+    shares = {head.id: share_out(head, catalogue=catalogue, outlines=outlines, scene=scene) for head in heads}
+    lawn = lawn_of(heads, shares, evenness_of(rate, grid, shape), lawn_id=lawn_id, area=float(shape.area))
+    lawn = lawn.model_copy(
+        update={"in_wind": _in_wind(heads, outlines, grid, shape, ground=ground, yard=yard, catalogue=catalogue)}
+    )
+    notes = notes_on(lawn, rate=rate, grid=grid, shape=shape, system=yard.units)
+    return LawnLayout(tuple(heads), lawn, notes)
+
+
+def lawn_of(
+    heads: Sequence[Head], shares: Mapping[str, WaterBalance], evenness: Evenness, *, lawn_id: str, area: float
+) -> Lawn:
+    """Write down a lawn in still air. Parameters: shares, where each head's water lands, by id; area [m²]."""
+    balance = water_balance(shares.values())
+    return Lawn(
         id=lawn_id,
-        area=float(shape.area),
+        area=area,
         head_class=heads[0].head_class,
         hydrozone=max({head.hydrozone for head in heads}, key=lambda zone: (_count(heads, zone), zone)),
-        evenness=evenness_of(rate, grid, shape),
+        evenness=evenness,
         water=float(sum(head.flow for head in heads)),
         on_lawn=balance.on_lawn,
         on_paving=balance.on_paving,
         on_building=balance.on_building,
         off_site=balance.off_site,
         elsewhere=balance.elsewhere,
+        keep_dry=balance.keep_dry,
+        spills=_spills(shares),
     )
-    notes = notes_on(lawn, rate=rate, grid=grid, shape=shape, system=yard.units)
-    return LawnLayout(tuple(heads), lawn, notes)
+
+
+def _spills(shares: Mapping[str, WaterBalance]) -> tuple[Spill, ...]:
+    """Heads that wet paving or a neighbour with more than stray water, worst first."""
+    spills = [
+        Spill(
+            head=name,
+            on_paving=share.on_paving,
+            off_site=share.off_site,
+            keep_dry=share.keep_dry,
+            share_off_site=share.off_site / share.total,
+        )
+        for name, share in shares.items()
+        if share.total > 0 and share.on_paving + share.off_site > _STRAY * share.total
+    ]
+    return tuple(sorted(spills, key=lambda spill: -(spill.on_paving + spill.off_site)))
+
+
+def _in_wind(
+    heads: Sequence[Head],
+    outlines: Outlines,
+    grid: Grid,
+    shape: BaseGeometry,
+    *,
+    ground: Ground,
+    yard: Yard,
+    catalogue: Catalogue,
+) -> WindyWater | None:
+    """The lawn's water in the design wind that makes it least even; None in still air."""
+    cells = cells_of(shape, grid)
+    worst: tuple[float, float, float, Scene] | None = None  # DU, CU, direction, scene
+    for way, wind in design_winds(yard).items():
+        scene = scene_of(ground, yard, wind=wind)
+        depth = water_rate(heads, catalogue=catalogue, grid=grid, scene=scene)[cells]
+        found = (distribution_uniformity(depth), christiansen_uniformity(depth), way, scene)
+        worst = found if worst is None or found[0] < worst[0] else worst
+    if worst is None:
+        return None
+    du, cu, way, scene = worst
+    balance = water_balance(share_out(head, catalogue=catalogue, outlines=outlines, scene=scene) for head in heads)
+    return WindyWater(speed=yard.wind.speed, blows_from=way, cu=cu, du=du, on_lawn=balance.on_lawn)
 
 
 def _count(heads: Sequence[Head], zone: str) -> int:
     return sum(head.hydrozone == zone for head in heads)
 
 
-def _judging_cell(shape: BaseGeometry) -> float:
-    """Side [m] of the cells on which a lawn is judged: small for small and narrow lawns."""
+def judging_grid(shape: BaseGeometry) -> Grid:
+    """Lay the grid on which a lawn is judged: small cells for small and narrow lawns."""
     thin = shape.area / max(shape.length / 2, 1e-9)
-    return float(min(0.25, max(0.06, thin / 16)))
+    return grid_round(shape.bounds, cell=float(min(0.25, max(0.06, thin / 16))), margin=0.5)
 
 
 def _unsuited(kit: Kit, lawn: Polygon | MultiPolygon, yard: Yard) -> str:

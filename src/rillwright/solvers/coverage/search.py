@@ -9,8 +9,10 @@ from rillwright.solvers.coverage.arcs import Stand
 from rillwright.solvers.coverage.improve import improve, keep_off_buildings, thin_out
 from rillwright.solvers.coverage.kit import Family, Kit, spacing_share
 from rillwright.solvers.coverage.placement import Seat, edge_seats, inner_sets
+from rillwright.solvers.coverage.shadow import scene_of
 from rillwright.solvers.coverage.strips import strip_starts
 from rillwright.solvers.coverage.trial import Field, Scale, State, make_field
+from rillwright.solvers.coverage.weather import known_wind
 
 __all__ = ["search"]
 
@@ -37,6 +39,7 @@ def search(lawn_id: str, *, ground: Ground, yard: Yard, kit: Kit, rng: np.random
         lawn_id,
         ground=ground,
         kit=kit,
+        scene=scene_of(ground, yard, wind=known_wind(yard)),
         paving_limit=yard.rules.overspray_paving,
         radius=families[-1].radius,
         scale=scale,

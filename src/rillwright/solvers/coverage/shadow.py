@@ -1,48 +1,108 @@
-"""How far water flies before a wall stops it."""
+"""What water meets at the place of a head: walls, trunks and planting that stop it, the fall of the ground, wind."""
 
 import math
+from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-__all__ = ["hit_distances", "segments_of"]
+from rillwright.model.ground import Ground
+from rillwright.model.site import Yard
+from rillwright.model.terrain import Terrain
+from rillwright.solvers.coverage.kernels import CROSSINGS, DIRECTIONS, cross_outline, first_hits
+
+__all__ = ["BARK", "FREE", "OPEN", "PLANTS", "WALL", "Planting", "Scene", "Spot", "scene_of", "segments_of", "spot_at"]
 
 Floats = NDArray[np.float64]
 
-_DIRECTIONS = 720
+FREE, WALL, BARK, PLANTS = range(4)  # what stopped a parcel
+
+_SLOPE_REACH = 4.0  # [m] over which the fall of the ground at a head is taken
+_SLOPE_STEP = 0.02  # [m/m] slopes are rounded to this, so that heads share their tables of flight
+
+
+def _no_faces() -> Floats:
+    return np.empty((0, 4))
+
+
+@dataclass(frozen=True, slots=True)
+class Planting:
+    """A bed whose plants stop water that flies lower than they stand."""
+
+    faces: Floats  # (n, 4) [m]
+    height: float  # [m]
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """What the water of the heads of a yard meets."""
+
+    walls: Floats = field(default_factory=_no_faces)  # (n, 4) [m] pieces of wall (x, y, x, y)
+    bark: Floats = field(default_factory=_no_faces)  # (n, 4) [m] of trunks
+    plants: tuple[Planting, ...] = ()
+    terrain: Terrain | None = None  # None is level ground
+    square: bool = False  # heads stand square to the ground, not plumb
+    nozzle_height: float = 0.10  # [m] over the ground
+    wind: tuple[float, float] = (0.0, 0.0)  # [m/s] at 2 m over the ground, the way it blows
+
+
+OPEN = Scene()
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """What water meets that is thrown from one place."""
+
+    at: tuple[float, float]  # [m]
+    hit: Floats  # (720,) [m] to the first wall or trunk in each even direction from the x axis; inf where none
+    kind: NDArray[np.int8]  # (720,) what it is
+    low: Floats  # (plantings, 720, CROSSINGS) [m] where a direction enters, leaves, enters.. each planting
+    low_height: Floats  # (plantings,) [m]
+    slope: tuple[float, float]  # [m/m] rise of the ground along x and y
+
+
+def scene_of(ground: Ground, yard: Yard, *, wind: tuple[float, float] = (0.0, 0.0)) -> Scene:
+    """The yard as water meets it, in a wind [m/s] as it blows; still air when left out."""
+    return Scene(
+        walls=segments_of(ground.kinds["building"]),
+        bark=segments_of(ground.trunks),
+        plants=tuple(Planting(segments_of(shape), height) for shape, height in ground.plants),
+        terrain=ground.terrain,
+        square=yard.rules.heads_on_slopes == "square",
+        nozzle_height=yard.rules.popup_height,
+        wind=wind,
+    )
 
 
 def segments_of(shape: BaseGeometry) -> Floats:
     """Every straight piece of a shape's outlines, as rows (x, y, x, y) [m]; shape (n, 4)."""
     rings = shapely.get_rings(shapely.get_parts(shape))
     if len(rings) == 0:
-        return np.empty((0, 4))
+        return _no_faces()
     corners, ring = shapely.get_coordinates(rings, return_index=True)
     same = ring[1:] == ring[:-1]
     return np.hstack((corners[:-1][same], corners[1:][same]))
 
 
-def hit_distances(at: tuple[float, float], faces: Floats, *, reach: float) -> Floats:
-    """Distance [m] from a point to the first face in each of 720 even directions from the x axis; inf where none.
+def spot_at(at: tuple[float, float], scene: Scene, *, reach: float) -> Spot:
+    """Look round from a place [m]; faces farther off than `reach` [m] are left out."""
+    hit, which = np.full(DIRECTIONS, math.inf), np.full(DIRECTIONS, -1)
+    first_hits(*at, scene.walls, reach, hit, which)
+    kind = np.where(which >= 0, WALL, FREE).astype(np.int8)
+    which[:] = -1
+    first_hits(*at, scene.bark, reach, hit, which)
+    kind[which >= 0] = BARK
+    low = np.full((len(scene.plants), DIRECTIONS, CROSSINGS), math.inf)
+    for planting, crossed in zip(scene.plants, low, strict=True):
+        cross_outline(*at, planting.faces, reach, crossed)
+    return Spot(at, hit, kind, low, np.array([planting.height for planting in scene.plants]), _slope(at, scene.terrain))
 
-    Parameters: at [m]; faces (n, 4) [m]; reach [m], faces farther off are left out. Returns: shape (720,).
-    """
-    if len(faces) == 0:
-        return np.full(_DIRECTIONS, np.inf)
-    start = faces[:, :2] - np.asarray(at)
-    side = faces[:, 2:] - faces[:, :2]
-    share = np.clip(-(start * side).sum(axis=1) / np.maximum((side * side).sum(axis=1), 1e-18), 0.0, 1.0)
-    near = np.hypot(*(start + share[:, None] * side).T) <= reach
-    if not near.any():
-        return np.full(_DIRECTIONS, np.inf)
-    start, side = start[near], side[near]
-    angle = np.arange(_DIRECTIONS) * (math.tau / _DIRECTIONS)
-    ray_x, ray_y = np.cos(angle)[:, None], np.sin(angle)[:, None]
-    cross = ray_x * side[:, 1] - ray_y * side[:, 0]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        distance = (start[:, 0] * side[:, 1] - start[:, 1] * side[:, 0]) / cross
-        along = (start[:, 0] * ray_y - start[:, 1] * ray_x) / cross
-    met = (distance > 0) & (along >= 0) & (along <= 1)
-    return np.asarray(np.where(met, distance, np.inf).min(axis=1))
+
+def _slope(at: tuple[float, float], terrain: Terrain | None) -> tuple[float, float]:
+    """Rise of the ground [m/m] along x and y, rounded."""
+    if terrain is None:
+        return 0.0, 0.0
+    x, y = terrain.gradient([at], reach=_SLOPE_REACH)[0]
+    return round(x / _SLOPE_STEP) * _SLOPE_STEP, round(y / _SLOPE_STEP) * _SLOPE_STEP

@@ -11,7 +11,7 @@ from shapely.geometry import LinearRing, MultiPolygon, Polygon
 from rillwright.model.ground import Ground
 from rillwright.physics.evenness import christiansen_uniformity
 from rillwright.solvers.coverage.arcs import Fan, Stand, best_stand, look_round
-from rillwright.solvers.coverage.depth import deposit, pattern_of, share_within
+from rillwright.solvers.coverage.depth import deposit, pattern_of, share_within, thrown_by
 from rillwright.solvers.coverage.grid import (
     BED,
     BUILDING,
@@ -27,14 +27,13 @@ from rillwright.solvers.coverage.grid import (
 from rillwright.solvers.coverage.kit import STEP, Family, Kit, Throw
 from rillwright.solvers.coverage.placement import Seat, edge_direction, stand_ground
 from rillwright.solvers.coverage.search_kernels import driest_spot
-from rillwright.solvers.coverage.shadow import hit_distances, segments_of
+from rillwright.solvers.coverage.shadow import BARK, FREE, WALL, Scene, Spot, segments_of, spot_at
 
 __all__ = ["Field", "Footprint", "Scale", "Spots", "State", "make_field"]
 
 Floats = NDArray[np.float64]
 
 _NEAR_THROWS = 8
-_NEVER = np.array(np.inf)
 _SPOT = 1.0  # [m] side of the window in which a dry spot counts
 
 
@@ -75,8 +74,7 @@ class Field:
     rings: tuple[LinearRing, ...]  # edges of `ground`
     edges: Floats  # (n, 4) [m] pieces of the rings
     surfaces: Surfaces
-    walls: Floats  # (n, 4) [m] faces of buildings near the lawn
-    bark: Floats  # (n, 4) [m] faces of trunks near the lawn
+    scene: Scene  # what water meets
     grid: Grid
     cells: NDArray[np.bool_]  # by which evenness is judged
     spots: Spots
@@ -84,7 +82,7 @@ class Field:
     scale: Scale
     _fans: dict[tuple[float, float], Fan] = field(default_factory=dict)
     _faced: dict[tuple[float, float, float], int] = field(default_factory=dict)
-    _hits: dict[tuple[float, float], tuple[Floats, Floats] | None] = field(default_factory=dict)
+    _met: dict[tuple[float, float], Spot] = field(default_factory=dict)
 
     def fan(self, at: tuple[float, float]) -> Fan:
         """Rays round a point, kept for the next time."""
@@ -119,19 +117,36 @@ class Field:
                 near.append(throw)
         return tuple(near)
 
+    def met_at(self, at: tuple[float, float]) -> Spot:
+        """What water meets round a point, kept for the next time."""
+        if at not in self._met:
+            self._met[at] = spot_at(at, self.scene, reach=self.kit.greatest_radius)
+        return self._met[at]
+
     def footprint(self, stand: Stand) -> Footprint:
         """Throw one head's water on the grid and count what lands where."""
-        nozzle, grid = stand.throw.nozzle, self.grid
-        distance, direction, share = pattern_of(
-            nozzle, self.kit.profile(nozzle), radius=stand.throw.radius, arc=stand.arc, spacing=0.5 * grid.cell
+        nozzle, grid, kit = stand.throw.nozzle, self.grid, self.kit
+        profile = kit.profile(nozzle)
+        sample = pattern_of(
+            nozzle,
+            profile,
+            radius=stand.throw.radius,
+            arc=stand.arc,
+            spacing=0.5 * grid.cell,
+            pressure=kit.pressure,
         )
-        flow = share * self.kit.flow(stand.throw, stand.arc)
-        angle = direction + math.radians(stand.arc_start)
-        wall, bark = self._stops(stand.at, angle)
-        distance = np.minimum(distance, np.minimum(wall, bark))
-        x, y = stand.at[0] + distance * np.cos(angle), stand.at[1] + distance * np.sin(angle)
+        water = thrown_by(
+            sample,
+            self.met_at(stand.at),
+            launch=profile.launch,
+            pressure=kit.pressure,
+            arc_start=stand.arc_start,
+            scene=self.scene,
+        )
+        flow = water.share * kit.flow(stand.throw, stand.arc)
+        x, y = water.x, water.y
         code = self.surfaces.at(x, y)
-        code[distance == bark], code[distance == wall] = TRUNK, BUILDING
+        code[water.stopped == BARK], code[water.stopped == WALL] = TRUNK, BUILDING
         landed = np.asarray(np.bincount(code, weights=flow, minlength=7), dtype=float)
         landed[BUILDING] = max(landed[BUILDING], self._on_walls(stand) * landed.sum())
         column, row = math.floor((x.min() - grid.x0) / grid.cell) - 1, math.floor((y.min() - grid.y0) / grid.cell) - 1
@@ -145,13 +160,16 @@ class Field:
 
     def _on_walls(self, stand: Stand) -> float:
         """Share of a sector's water that walls stop, direction by direction: parcels miss a sector's thin border."""
-        hits = self._hits[stand.at]
-        if hits is None or stand.arc == 0:
+        spot = self.met_at(stand.at)
+        if stand.arc == 0 or not (spot.kind != FREE).any():
             return 0.0
-        per_degree = len(hits[0]) / 360
+        per_degree = len(spot.hit) / 360
         first, last = math.floor(stand.arc_start * per_degree), math.ceil((stand.arc_start + stand.arc) * per_degree)
-        wall = hits[0][np.arange(first, last + 1) % len(hits[0])]
-        inner = share_within(self.kit.profile(stand.throw.nozzle), wall / stand.throw.radius)
+        ways = np.arange(first, last + 1) % len(spot.hit)
+        wall = np.where(spot.kind[ways] == WALL, spot.hit[ways], np.inf)
+        nozzle = stand.throw.nozzle
+        share = wall / stand.throw.radius
+        inner = share_within(nozzle, self.kit.profile(nozzle), share, pressure=self.kit.pressure)
         return float(1.0 - inner.mean())
 
     def odd(self, stand: Stand) -> int:
@@ -163,31 +181,19 @@ class Field:
             self._faced[key] = STEP * int((self.fan(stand.at).clear() > 0.5 * stand.throw.radius).sum())
         return int(stand.arc < 0.8 * self._faced[key])
 
-    def _stops(self, at: tuple[float, float], angle: Floats) -> tuple[Floats, Floats]:
-        """Distances [m] at which walls and trunks stop water in the given directions [rad]; inf where none do."""
-        if at not in self._hits:
-            reach = self.kit.greatest_radius
-            pair = hit_distances(at, self.walls, reach=reach), hit_distances(at, self.bark, reach=reach)
-            self._hits[at] = pair if np.isfinite(pair).any() else None
-        hits = self._hits[at]
-        if hits is None:
-            return _NEVER, _NEVER
-        index = np.rint(angle * (len(hits[0]) / math.tau)).astype(int) % len(hits[0])
-        return hits[0][index], hits[1][index]
 
-
-def make_field(lawn_id: str, *, ground: Ground, kit: Kit, paving_limit: float, radius: float, scale: Scale) -> Field:
+def make_field(
+    lawn_id: str, *, ground: Ground, kit: Kit, scene: Scene, paving_limit: float, radius: float, scale: Scale
+) -> Field:
     """Prepare a lawn for the search.
 
-    Parameters: paving_limit, share of the water that may land on paving; radius [m] of the heads, which sets the
-    cell; scale, see Scale.
+    Parameters: scene, what water meets; paving_limit, share of the water that may land on paving; radius [m] of the
+    heads, which sets the cell; scale, see Scale.
     """
     lawn = ground.lawns[lawn_id]
     reach = kit.greatest_radius
     stand = stand_ground(lawn)
     rings = tuple(ring for part in shapely.get_parts(stand) for ring in (part.exterior, *part.interiors))
-    near = shapely.box(*lawn.buffer(reach).bounds)
-    walls, bark = (segments_of(shape.intersection(near)) for shape in (ground.kinds["building"], ground.trunks))
     cell = min(max(radius / 10, math.sqrt(lawn.area / 4000), 0.12), 1.0)
     thin = lawn.area / max(lawn.length / 2, 1e-9)
     cell = max(0.08, min(cell, thin / 11))
@@ -201,8 +207,7 @@ def make_field(lawn_id: str, *, ground: Ground, kit: Kit, paving_limit: float, r
         rings,
         segments_of(stand),
         surfaces,
-        walls,
-        bark,
+        scene,
         grid,
         cells,
         _spots_of(cells, grid.cell),

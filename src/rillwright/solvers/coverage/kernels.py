@@ -1,0 +1,176 @@
+"""Compiled loops over faces, parcels and cells; `shadow` and `depth` say what they do."""
+
+import math
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+__all__ = ["CROSSINGS", "DIRECTIONS", "PAST_THE_FACE", "cross_outline", "first_hits", "lay", "throw"]
+
+Floats = NDArray[np.float64]
+Codes = NDArray[np.int8]
+
+DIRECTIONS = 720
+CROSSINGS = 6  # of one outline along one direction, that are kept
+PAST_THE_FACE = 0.01  # [m] a stopped parcel lands this deep in what stopped it
+_PER_RADIAN = DIRECTIONS / math.tau
+
+
+@njit(cache=True)
+def _span(ax: float, ay: float, bx: float, by: float) -> tuple[int, int]:
+    """First direction and number of directions in which a face may be met."""
+    first, last = math.atan2(ay, ax), math.atan2(by, bx)
+    turn = last - first
+    if turn > math.pi:
+        turn -= math.tau
+    elif turn < -math.pi:
+        turn += math.tau
+    low = first if turn >= 0 else first + turn
+    return math.floor(low * _PER_RADIAN) - 1, int(abs(turn) * _PER_RADIAN) + 4
+
+
+@njit(cache=True)
+def _gap(ax: float, ay: float, sx: float, sy: float) -> float:
+    """Distance from the origin to a face that begins at a and runs along s."""
+    share = -(ax * sx + ay * sy) / max(sx * sx + sy * sy, 1e-18)
+    share = min(max(share, 0.0), 1.0)
+    return math.hypot(ax + share * sx, ay + share * sy)
+
+
+@njit(cache=True)
+def first_hits(x: float, y: float, faces: Floats, reach: float, distance: Floats, which: NDArray[np.int64]) -> None:
+    """Shorten `distance` (720,) to the first face in each direction and note which face it is, in place."""
+    for f in range(len(faces)):
+        ax, ay = faces[f, 0] - x, faces[f, 1] - y
+        sx, sy = faces[f, 2] - faces[f, 0], faces[f, 3] - faces[f, 1]
+        if _gap(ax, ay, sx, sy) > reach:
+            continue
+        first, count = _span(ax, ay, ax + sx, ay + sy)
+        for k in range(first, first + count):
+            angle = k / _PER_RADIAN
+            rx, ry = math.cos(angle), math.sin(angle)
+            cross = rx * sy - ry * sx
+            if cross == 0.0:
+                continue
+            along, far = (ax * ry - ay * rx) / cross, (ax * sy - ay * sx) / cross
+            if far > 0.0 and 0.0 <= along <= 1.0 and far < distance[k % DIRECTIONS]:
+                distance[k % DIRECTIONS], which[k % DIRECTIONS] = far, f
+
+
+@njit(cache=True)
+def cross_outline(x: float, y: float, faces: Floats, reach: float, crossed: Floats) -> None:
+    """Fill `crossed` (720, CROSSINGS) with the distances at which each direction crosses an outline, least first."""
+    for f in range(len(faces)):
+        ax, ay = faces[f, 0] - x, faces[f, 1] - y
+        sx, sy = faces[f, 2] - faces[f, 0], faces[f, 3] - faces[f, 1]
+        if _gap(ax, ay, sx, sy) > reach:
+            continue
+        first, count = _span(ax, ay, ax + sx, ay + sy)
+        for k in range(first, first + count):
+            angle = k / _PER_RADIAN
+            rx, ry = math.cos(angle), math.sin(angle)
+            cross = rx * sy - ry * sx
+            if cross == 0.0:
+                continue
+            along, far = (ax * ry - ay * rx) / cross, (ax * sy - ay * sx) / cross
+            row = crossed[k % DIRECTIONS]
+            if far <= 0.0 or along < 0.0 or along >= 1.0 or far >= row[-1]:
+                continue
+            place = CROSSINGS - 1
+            while place > 0 and row[place - 1] > far:
+                row[place] = row[place - 1]
+                place -= 1
+            row[place] = far
+
+
+@njit(cache=True)
+def _between(table: Floats, share: float, along: float) -> float:
+    """Value between the nodes of a table over (0..1, 0..1)."""
+    u, v = min(share, 1.0) * (table.shape[0] - 1), min(along, 1.0) * (table.shape[1] - 1)
+    i, j = min(int(u), table.shape[0] - 2), min(int(v), table.shape[1] - 2)
+    u -= i
+    v -= j
+    low = table[i, j] * (1 - v) + table[i, j + 1] * v
+    high = table[i + 1, j] * (1 - v) + table[i + 1, j + 1] * v
+    return float(low * (1 - u) + high * u)
+
+
+@njit(cache=True)
+def throw(
+    distance: Floats,
+    direction: Floats,
+    cosine: Floats,
+    sine: Floats,
+    at: tuple[float, float],
+    turn: float,
+    reach: float,
+    hit: Floats,
+    kind: Codes,
+    low: Floats,
+    low_height: Floats,
+    low_kind: int,
+    path: Floats,
+    drift: Floats,
+    x: Floats,
+    y: Floats,
+    stopped: Codes,
+) -> None:
+    """Say where each parcel lands and what stopped it, in place; arrays as thrown_by lists them."""
+    turn_cosine, turn_sine = math.cos(turn), math.sin(turn)
+    shares, ways = drift.shape[0] - 1, drift.shape[1]
+    for i in range(len(distance)):
+        far, angle, stop = distance[i], direction[i] + turn, 0
+        k = math.floor(angle * _PER_RADIAN + 0.5) % DIRECTIONS
+        share = far / reach
+        if hit[k] + PAST_THE_FACE < far:
+            far, stop = hit[k] + PAST_THE_FACE, kind[k]
+        for b in range(len(low_height)):
+            for c in range(0, CROSSINGS, 2):
+                enter, leave = low[b, k, c], low[b, k, c + 1]
+                if enter >= far:
+                    break
+                if _between(path, share, enter / reach) < low_height[b]:
+                    far, stop = enter + PAST_THE_FACE, low_kind
+                elif leave < far and _between(path, share, leave / reach) < low_height[b]:
+                    far, stop = leave - PAST_THE_FACE, low_kind
+        along_x = cosine[i] * turn_cosine - sine[i] * turn_sine
+        along_y = sine[i] * turn_cosine + cosine[i] * turn_sine
+        x[i], y[i], stopped[i] = at[0] + far * along_x, at[1] + far * along_y, stop
+        if stop == 0 and shares > 0:
+            u, v = min(share, 1.0) * shares, (angle / math.tau) % 1.0 * ways
+            r, w = min(int(u), shares - 1), int(v)
+            u -= r
+            v -= w
+            w, after = w % ways, (w + 1) % ways
+            for axis in range(2):
+                near = drift[r, w, axis] * (1 - v) + drift[r, after, axis] * v
+                outer = drift[r + 1, w, axis] * (1 - v) + drift[r + 1, after, axis] * v
+                moved = near * (1 - u) + outer * u
+                if axis == 0:
+                    x[i] += moved
+                else:
+                    y[i] += moved
+
+
+@njit(cache=True)
+def lay(x: Floats, y: Floats, amount: Floats, x0: float, y0: float, cell: float, out: Floats) -> None:
+    """Share each amount among the four nearest cell centres of `out` (ny, nx), adding in place."""
+    rows, columns = out.shape
+    for i in range(len(x)):
+        across, up = (x[i] - x0) / cell - 0.5, (y[i] - y0) / cell - 0.5
+        column, row = math.floor(across), math.floor(up)
+        if column < -1 or column >= columns or row < -1 or row >= rows:
+            continue
+        right, high = across - column, up - row
+        upper, lower = amount[i] * high, amount[i] * (1 - high)
+        if row >= 0:
+            if column >= 0:
+                out[row, column] += lower * (1 - right)
+            if column + 1 < columns:
+                out[row, column + 1] += lower * right
+        if row + 1 < rows:
+            if column >= 0:
+                out[row + 1, column] += upper * (1 - right)
+            if column + 1 < columns:
+                out[row + 1, column + 1] += upper * right
