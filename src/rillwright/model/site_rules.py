@@ -35,6 +35,7 @@ SAME_PLACE = 0.01  # [m]
 HEIGHT_REACH = 10.0  # [m] heights farther apart than this, or half the site if more, are a slip
 ABSURD_VELOCITY = 6.0  # [m/s] out of an open pipe; a good town supply in a short pipe reaches about 4
 
+_BED_HEIGHT = "Only a bed states how high its plants stand; a building or a trunk stops all water"
 _SIMPLIFY = "Simplify the outlines: keep only the points needed to follow each edge within 0.1 m (4 in)"
 
 
@@ -47,7 +48,7 @@ def check_yard(yard: Yard) -> list[Problem]:
     if any(p.path == "areas" for p in first):
         return first
     outlines = [p for i, area in enumerate(yard.areas) for p in _outline(yard, area, f"areas[{i}]")]
-    others = [*_measurements(yard), *_pipe(yard), *_spot_pairs(yard)]
+    others = [*_uses(yard), *_measurements(yard), *_pipe(yard), *_spot_pairs(yard)]
     if first or outlines:
         return [*first, *outlines, *others]
     ground = resolve_ground(yard)
@@ -114,6 +115,14 @@ def _size(yard: Yard) -> Iterator[Problem]:
     else:
         do = f"Write lengths in {units.unit_name('length', yard.units)}, or as a text with a unit"
     yield Problem("areas", span, do)
+
+
+def _uses(yard: Yard) -> Iterator[Problem]:
+    for i, area in enumerate(yard.areas):
+        if area.height > 0 and area.kind != "bed":
+            yield Problem(f"areas[{i}].height", f"a height of {_length(yard, area.height)} on {area.kind}", _BED_HEIGHT)
+        if area.keep_dry and area.kind != "paving":
+            yield Problem(f"areas[{i}].keep_dry", f"true, on {area.kind}", "Only paving can be marked to stay dry")
 
 
 # --- outlines
