@@ -1,12 +1,7 @@
 """Time the water grid, and whole lawns, against a plain full-grid evaluation in the same run.
 
-<<<<<<<< HEAD:benchmarks/head_layout.py
 Run: python benchmarks/head_layout.py. The baseline takes every head at every cell: distance, angle, profile, no loop
 over cells. It answers less (no walls, no parcels to move), and its sum is off by what a cell's middle cannot see; the
-========
-Run: python benchmarks/sprays.py. The baseline takes every head at every cell: distance, angle, profile, no loop over
-cells. It answers less (no walls, no parcels to move), and its sum is off by what a cell's middle cannot see; the
->>>>>>>> ff0af7e (Throw water by the flight of its drops: wind, slope, pressure and plants move or stop it, by compiled loops):benchmarks/sprays.py
 largest difference between the two answers is printed. Lawns are invented.
 """
 

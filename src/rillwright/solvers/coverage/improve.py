@@ -1,7 +1,7 @@
 """Local search on the depth grid: take away, add, slide, turn and turn down heads while the layout gets better."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -14,10 +14,11 @@ from rillwright.solvers.coverage.kit import STEP, Family
 from rillwright.solvers.coverage.placement import Seat
 from rillwright.solvers.coverage.trial import Field, State
 
-__all__ = ["improve", "keep_off_buildings", "thin_out"]
+__all__ = ["cut_off_buildings", "improve", "keep_off_buildings", "thin_out"]
 
 _LEAST_GAIN = 1e-4
 _ON_BUILDING = 2e-4  # share of a head's water that the blur of the model may put on a building
+_NEVER_ON_BUILDING = 1e-3  # from here on a head gives up a part of its sector rather
 _ON_EDGE = 0.05  # [m] from the edge of the stand ground
 
 
@@ -45,18 +46,27 @@ def improve(state: State, family: Family, *, trials: int, rng: np.random.Generat
 
 def keep_off_buildings(state: State) -> None:
     """Turn, narrow or turn down each head that still reaches a wall, as little as will do; whatever it costs."""
+    _reset(state, _milder, limit=_ON_BUILDING)
+
+
+def cut_off_buildings(state: State) -> None:
+    """Leave heads that reach a wall however they are turned only a part of their sector; a search must follow."""
+    _reset(state, _parts, limit=_NEVER_ON_BUILDING)
+
+
+def _reset(state: State, ways: Callable[[Field, Stand], Iterator[Stand]], *, limit: float) -> None:
     for index, stand in enumerate(state.stands):
-        if stand.arc == 0 or not _grazes(state.prints[index].landed):
+        if stand.arc == 0 or not _grazes(state.prints[index].landed, limit):
             continue
-        for other in _milder(state.field, stand):
+        for other in ways(state.field, stand):
             footprint = state.field.footprint(other)
-            if not _grazes(footprint.landed):
+            if not _grazes(footprint.landed, _ON_BUILDING):
                 state.replace(index, other, footprint)
                 break
 
 
 def _milder(field: Field, stand: Stand) -> Iterator[Stand]:
-    """Settings near a stand's own, nearest first: turned, narrowed, turned down; at last a part of its sector."""
+    """Settings near a stand's own, nearest first: turned, narrowed, then turned down."""
     arcs = field.kit.arcs(stand.throw.nozzle)
     moves = [(turn, less) for turn in range(-6, 7) for less in range(0, 13, STEP)]
     for turn, less in sorted(moves, key=lambda move: (abs(move[0]) + move[1], move)):
@@ -65,14 +75,19 @@ def _milder(field: Field, stand: Stand) -> Iterator[Stand]:
     for throw in reversed(field.kit.throws):
         if throw.nozzle == stand.throw.nozzle and throw.radius < stand.throw.radius:
             yield replace(stand, throw=throw)
+
+
+def _parts(field: Field, stand: Stand) -> Iterator[Stand]:
+    """Parts of a stand's sector, widest first."""
+    arcs = field.kit.arcs(stand.throw.nozzle)
     for less in range(14, round(stand.arc), STEP):
         for turn in (0, less):
             if (stand.arc - less) / STEP in arcs:
                 yield replace(stand, arc_start=(stand.arc_start + turn) % 360, arc=stand.arc - less)
 
 
-def _grazes(landed: NDArray[np.float64]) -> bool:
-    return bool(landed[BUILDING] > _ON_BUILDING * landed.sum())
+def _grazes(landed: NDArray[np.float64], limit: float) -> bool:
+    return bool(landed[BUILDING] > limit * landed.sum())
 
 
 def thin_out(state: State) -> None:

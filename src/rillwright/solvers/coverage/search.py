@@ -6,7 +6,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from rillwright.model.ground import Ground
 from rillwright.model.site import Yard
 from rillwright.solvers.coverage.arcs import Stand
-from rillwright.solvers.coverage.improve import improve, keep_off_buildings, thin_out
+from rillwright.solvers.coverage.improve import cut_off_buildings, improve, keep_off_buildings, thin_out
 from rillwright.solvers.coverage.kit import Family, Kit, spacing_share
 from rillwright.solvers.coverage.placement import Seat, edge_seats, inner_sets
 from rillwright.solvers.coverage.shadow import scene_of
@@ -51,6 +51,7 @@ def search(lawn_id: str, *, ground: Ground, yard: Yard, kit: Kit, rng: np.random
     tried = _promising(starts)
     for state, family in tried:
         keep_off_buildings(state)
+        cut_off_buildings(state)
         improve(state, family, trials=int(_SHORT * trials), rng=rng)
     if not tried:
         return []
