@@ -102,6 +102,7 @@ def test_a_supply_that_may_not_carry_its_heads_is_found_and_a_gauge_asked_for(ma
     assert first.dimension == "pressure"
     assert first.wrong_after < first.wrong_before - 0.02
     assert first.what in found.do
+    assert first.of == "supply"
     assert not list(zones_sure(Inspection(made[0], made[2].ground, CATALOGUE)))
 
 

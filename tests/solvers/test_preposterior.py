@@ -18,7 +18,7 @@ def quantity(limit=None, values=TRUE, name="q"):
 
 
 def reading(error, *, of=TRUE, what="a reading"):
-    return Candidate(what, of, np.full(COUNT, error))
+    return Candidate(what, "supply", of, np.full(COUNT, error))
 
 
 @pytest.mark.parametrize("error", [0.3, 1.0, 3.0])

@@ -218,11 +218,13 @@ def _on_site(head: Head, draws: YardDraws) -> list[Candidate]:
     return [
         Candidate(
             f"Height of the ground at {head.id} over the water entry, taken again with a level",
+            "ground",
             draws.rise[head.id],
             _LEVEL_ERROR * one,
         ),
         Candidate(
             f"One {head.nozzle} nozzle run into a bucket for a minute, a gauge beside it",
+            "heads",
             draws.chart[head.head_class],
             np.hypot(NOZZLE_SPREAD, _NOZZLE_TEST) * one,
         ),
@@ -233,11 +235,13 @@ def _for_the_week(watering: Watering, draws: YardDraws) -> list[Candidate]:
     return [
         Candidate(
             "Peak weekly need of turf here, asked of the local advisory service",
+            "week",
             watering.peak_need_error * draws.need,
             np.full(draws.count, _NEED_ERROR),
         ),
         Candidate(
             "Soil intake: three cans without ends pushed into the turf, filled an inch (25 mm) deep and timed",
+            "week",
             np.log(draws.intake),
             np.full(draws.count, _RING_ERROR),
         ),

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from rillwright.jobs.inspection import Inspection
-from rillwright.model.certainty import ZoneCertainty
+from rillwright.model.certainty import Subject, ZoneCertainty
 from rillwright.model.findings import Finding
 
 __all__ = ["supply_basis", "water_window", "zones_sure"]
@@ -22,7 +22,7 @@ def supply_basis(case: Inspection) -> Iterator[Finding]:
             severity="should",
             where="supply",
             what=f"the supply curve rests on: {supply.basis}",
-            do=f"Before buying parts, measure: {_next(case)}.",
+            do=f"Before buying parts, measure: {_next(case, 'supply')}.",
         )
     for doubt in supply.doubts:
         yield Finding(
@@ -65,9 +65,10 @@ def _house(case: Inspection, zone: ZoneCertainty, wanted: float) -> str:
 def _remedy(case: Inspection, *, short: float, misty: float) -> str:
     if misty < short:
         return "Set the flow control by a gauge, or fit pressure-regulated heads."
+    first = _next(case, "supply", "ground", "heads")
     return (
-        f"Measure before buying parts: {_next(case)}. If that does not settle it, split the zone, enlarge its pipes or "
-        "hold water back for the house (rules.house_reserve)."
+        f"Measure before buying parts: {first}. If that does not settle it, split the zone, enlarge its pipes or hold "
+        "water back for the house (rules.house_reserve)."
     )
 
 
@@ -93,7 +94,8 @@ def water_window(case: Inspection) -> Iterator[Finding]:
     )
 
 
-def _next(case: Inspection) -> str:
+def _next(case: Inspection, *subjects: Subject) -> str:
+    """The best further measurement of a subject."""
     certainty = case.plan.certainty
-    further = certainty.next_measurements if certainty else ()
-    return further[0].what if further else "a gauge reading at the entry"
+    further = [item.what for item in certainty.next_measurements if item.of in subjects] if certainty else []
+    return further[0] if further else "a gauge reading at the entry"

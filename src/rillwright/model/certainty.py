@@ -1,8 +1,23 @@
 """How sure a plan is: chances and bands from many draws of the whole yard, and what to measure next. SI."""
 
+from typing import Literal
+
 from pydantic import BaseModel, ConfigDict
 
-__all__ = ["Band", "Certainty", "Chance", "HeadChance", "NextMeasurement", "Spread", "WindowCertainty", "ZoneCertainty"]
+__all__ = [
+    "Band",
+    "Certainty",
+    "Chance",
+    "HeadChance",
+    "NextMeasurement",
+    "Spread",
+    "Subject",
+    "WindowCertainty",
+    "ZoneCertainty",
+]
+
+
+Subject = Literal["supply", "ground", "heads", "week"]  # what a measurement tells of
 
 
 class _Frozen(BaseModel):
@@ -63,6 +78,7 @@ class NextMeasurement(_Frozen):
     """One more measurement and how much it would narrow what the plan hangs on."""
 
     what: str  # in words a person can act on
+    of: Subject
     moves: str  # the quantity it narrows most, e.g. 'pressure at H7 (Z2), control open'
     dimension: str  # of that quantity, a key of units.DIMENSIONS
     band_before: float  # width of its 90 % band now

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import stats
 
-from rillwright.model.certainty import NextMeasurement
+from rillwright.model.certainty import NextMeasurement, Subject
 
 __all__ = ["Candidate", "Quantity", "rank_measurements"]
 
@@ -30,6 +30,7 @@ class Candidate:
     """A measurement that somebody could take."""
 
     what: str
+    of: Subject
     shown: Floats  # (n,) what each draw would show, any unit
     error: Floats  # (n,) standard error of the reading, in that unit
 
@@ -94,6 +95,7 @@ def _foresee(
     gain = right_after - right_before
     return (gain if gain >= _WORTH else 0.0, told[best]), NextMeasurement(
         what=candidate.what,
+        of=candidate.of,
         moves=quantities[best].name,
         dimension=quantities[best].dimension,
         band_before=bands[best][0],

@@ -76,7 +76,7 @@ def spreads_of(yard: Yard) -> tuple[Spread, ...]:
             f"set {yard.valves.control_set}, {100 * CONTROL_SPREAD[yard.valves.control_set]:.0f} % of the flow",
             f"{_JUDGED}: a gauge of 2 psi at 40 psi",
         ),
-        ("house", f"{house} drawn at {100 * HOUSE_CHANCE:.0f} in 100 runs of a zone", f"a shower; chance: {_JUDGED}"),
+        ("house", f"{house} drawn in {100 * HOUSE_CHANCE:.0f} of 100 runs of a zone", f"a shower; chance: {_JUDGED}"),
         ("water lost in the air", "8 %, spread 4 %", f"NEH 623 ch. 11, {_MEMORY}"),
         ("evenness as built", "DU less by 5 points than planned, spread 5", _JUDGED),
         ("soil intake", "lognormal about the table, a factor 1.4 either way", _JUDGED),

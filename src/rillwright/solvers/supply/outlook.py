@@ -64,7 +64,7 @@ def supply_candidates(
         mean, variance, shared = reading.predict(supplies)
         centre, spread = shared_error(fit.readings, supplies, mark=reading.shares, widening=widening)
         drawn = centre + np.sqrt(spread) * rng.standard_normal(len(mean))
-        found.append(Candidate(what, mean + shared * widening * drawn, np.sqrt(variance) * widening))
+        found.append(Candidate(what, "supply", mean + shared * widening * drawn, np.sqrt(variance) * widening))
     return found
 
 
