@@ -85,3 +85,14 @@ def test_with_no_place_allowed_the_mist_is_a_finding():
     plan = loose()
     assert plan.regulation.at is None
     assert rules(plan)["misting"] == "should"
+
+
+@pytest.mark.parametrize("at", ["source", "valve", "head"])
+def test_a_regulated_plan_is_drawn_as_it_is_regulated(at):
+    """Its heads mist in next to no draw, and what the plan expects lies inside the bands of its draws."""
+    plan = loose(at)
+    for zone, drawn in zip(plan.zones, plan.certainty.zones, strict=True):
+        assert min(head.not_too_much.value for head in drawn.heads) > 0.99
+        assert drawn.flow.low < zone.flow < drawn.flow.high
+        assert drawn.worst.low < zone.pressure_low * 1.001
+        assert zone.pressure_high < drawn.best.high * 1.001

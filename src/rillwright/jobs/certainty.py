@@ -12,6 +12,7 @@ from rillwright.model.catalogue import slope_class
 from rillwright.model.certainty import Certainty, HeadChance, NextMeasurement, WindowCertainty, ZoneCertainty
 from rillwright.model.parts import Catalogue, DeviceLoss
 from rillwright.model.plan import Head, Plan, Zone
+from rillwright.model.regulation import Regulation
 from rillwright.model.site import Watering
 from rillwright.physics.units import show
 from rillwright.solvers.certainty import (
@@ -30,13 +31,14 @@ from rillwright.solvers.certainty import (
 from rillwright.solvers.certainty.spreads import NOZZLE_SPREAD
 from rillwright.solvers.devices import ZoneDevice
 from rillwright.solvers.fittings import minor_losses
+from rillwright.solvers.flow_control import valve_regulator
 from rillwright.solvers.hydraulics import nozzle_node, zone_network
 from rillwright.solvers.preposterior import Candidate, Quantity, rank_measurements
 from rillwright.solvers.supply import next_measurements, supply_candidates
 
 __all__ = ["assess"]
 
-_CONTROL = "flow control"
+_CONTROL = (ZoneDevice("flow control", "place", DeviceLoss(factor=0.0), ""),)
 _EXPOSURE = {"sun": 1.0, "part shade": 0.8, "shade": 0.6}  # of the full need; judgement, as landscape guides have it
 _AMPLE = 0.9  # share of the draws in which the ample hours suffice
 _NOZZLE_TEST = 0.03  # standard error of one nozzle's flow, run into a bucket at its pressure
@@ -56,7 +58,7 @@ def assess(plan: Plan, draft: Draft | None, *, case: Case) -> Certainty:
     laid = [head for zone in draft.zones for head in zone.heads]
     zones = [zone.id for zone in plan.zones]
     draws = draw_yard(case.yard, fit=case.fit, heads=laid, zones=zones, seed=case.seed, count=case.draws)
-    models = _models(draft, case)
+    models = _models(draft, plan.regulation, case)
     solved = {name: run_zone(model, draws) for name, model in models.items()}
     sound = {name: _inside(solved[name].pressure, models[name].heads, case.catalogue) for name in zones}
     watering = case.yard.watering or Watering()
@@ -71,15 +73,19 @@ def assess(plan: Plan, draft: Draft | None, *, case: Case) -> Certainty:
     )
 
 
-def _models(draft: Draft, case: Case) -> dict[str, ZoneModel]:
-    """Every zone's network, with a flow control that takes nothing yet."""
+def _models(draft: Draft, regulation: Regulation | None, case: Case) -> dict[str, ZoneModel]:
+    """Every zone's network, with a flow control that takes nothing yet, and with what regulates it."""
     assert draft.pipework is not None
-    work = draft.pipework
+    assert draft.settled is not None
+    work, expected = draft.pipework, draft.settled.expected
     minor = minor_losses(work.pipes)
     nodes = {node.id: node for node in work.nodes}
     home = {zone: place for place in draft.places for zone in place.zones}
+    fitted = {name: item.at for item in (regulation.fitted if regulation else ()) for name in item.where}
+    supply = case.limits.expected
     models: dict[str, ZoneModel] = {}
     for zone in draft.zones:
+        on_valve = fitted.get(zone.id) == "valve"
         network = zone_network(
             zone.heads,
             zone=zone.id,
@@ -89,17 +95,20 @@ def _models(draft: Draft, case: Case) -> dict[str, ZoneModel]:
             place=home[zone.id],
             yard=case.yard,
             catalogue=case.catalogue,
-            supply=case.limits.expected,
+            supply=supply,
             minor=minor,
-            extra=(ZoneDevice(_CONTROL, "place", DeviceLoss(factor=0.0), ""),),
+            extra=valve_regulator(expected[zone.id].after_valve) if on_valve else _CONTROL,
         )
+        in_heads = [head for head in zone.heads if fitted.get(head.id) == "head"]
         models[zone.id] = ZoneModel(
             id=zone.id,
             network=network,
-            control=f"device {_CONTROL}",
+            control=None if on_valve else f"device {_CONTROL[0].label}",
             outlets={head.id: nozzle_node(head.id) for head in zone.heads},
             heads=zone.heads,
             target=sum(head.flow for head in zone.heads),
+            cap=np.inf if supply.cap is None else supply.cap,
+            held={head.id: case.catalogue.nozzles[head.nozzle].design_pressure for head in in_heads},
         )
     return models
 

@@ -10,7 +10,7 @@ for each head, averaged by flow. It is set on a day without other use; then the 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,10 +35,12 @@ class ZoneModel:
 
     id: str
     network: Network
-    control: str  # id of the control's link
+    control: str | None  # id of the control's link; None where a regulator on the valve stands in its place
     outlets: Mapping[str, str]  # node of each head's nozzle
     heads: tuple[Head, ...]
     target: float  # [m³/s] that the control is set to
+    cap: float = np.inf  # [Pa] that a pressure reducing valve lets through at the entry
+    held: Mapping[str, float] = field(default_factory=dict)  # [Pa] that the regulator in a head lets through, by head
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,16 +56,32 @@ def run_zone(model: ZoneModel, draws: YardDraws) -> ZoneDraws:
     """Solve a zone in every draw. Errors: as from solve_batch."""
     prepared = prepare(model.network)
     columns = [prepared.nodes.index(model.outlets[head.id]) for head in model.heads]
+    held = np.array([model.held.get(head.id, np.inf) for head in model.heads])
     batch = _batch(model, prepared, draws)
     wide = solve_batch(prepared, batch)
-    factor = _control(model, prepared, batch, draws, wide, columns)
-    assert batch.device_factor is not None
-    devices = batch.device_factor.copy()
-    devices[:, prepared.links.index(model.control)] = factor
     demand = np.tile(prepared.demand, (draws.count, 1))
     demand[:, prepared.nodes.index(model.network.source)] += draws.house[model.id]
-    state = solve_batch(prepared, replace(batch, device_factor=devices, demand=demand))
-    return ZoneDraws(wide.pressure[:, columns], state.pressure[:, columns], state.outlet_flow.sum(axis=1))
+    assert batch.device_factor is not None
+    devices = batch.device_factor.copy()
+    if model.control is not None:
+        factor = _control(model, prepared, batch, draws, wide, columns)
+        devices[:, prepared.links.index(model.control)] = factor
+    state = solve_batch(_regulated(model, prepared), replace(batch, device_factor=devices, demand=demand))
+    return ZoneDraws(
+        open_pressure=np.minimum(wide.pressure[:, columns], held),
+        pressure=np.minimum(state.pressure[:, columns], held),
+        flow=state.outlet_flow.sum(axis=1),
+    )
+
+
+def _regulated(model: ZoneModel, prepared: Prepared) -> Prepared:
+    """The network with the regulators in its heads; the control is set without them, as the plan sets it."""
+    if not model.held:
+        return prepared
+    outlets = dict(model.network.outlets)
+    for head, most in model.held.items():
+        outlets[model.outlets[head]] = replace(outlets[model.outlets[head]], regulated_to=most)
+    return prepare(replace(model.network, outlets=outlets))
 
 
 def _batch(model: ZoneModel, prepared: Prepared, draws: YardDraws) -> Draws:
@@ -78,7 +96,6 @@ def _batch(model: ZoneModel, prepared: Prepared, draws: YardDraws) -> Draws:
     devices = [k for k, link in enumerate(model.network.links) if link.device and link.id != model.control]
     for order, column in enumerate(devices):
         factor[:, column] *= draws.devices[:, min(order, draws.devices.shape[1] - 1)]
-    factor[:, prepared.links.index(model.control)] = 0.0
     supplies = draws.supplies
     return Draws(
         count=draws.count,
@@ -108,8 +125,9 @@ def _control(
     weight = density(model.network.temperature) * GRAVITY
     stands = np.maximum(wide.pressure[:, columns], 0.0)
     fixed = float(prepared.device_threshold.sum())
-    lost = draws.supplies.pressure(passed)[:, None] - weight * rise - stands - fixed
-    left = draws.supplies.pressure(target)[:, None] - weight * rise - fixed
+    before, after = (np.minimum(draws.supplies.pressure(q), model.cap)[:, None] for q in (passed, target))
+    lost = before - weight * rise - stands - fixed
+    left = after - weight * rise - fixed
     over = left - lost * share**_LOSS_EXPONENT - stands * share ** (1 / exponent)
     mean = np.sum(over * wide.outlet_flow[:, own], axis=1) / np.maximum(passed, 1e-9)
     return np.asarray(np.where(passed > target, np.maximum(mean, 0.0) / target**2, 0.0))
