@@ -8,13 +8,14 @@ from functools import partial
 import numpy as np
 
 from rillwright.jobs.case import Case
+from rillwright.jobs.in_ground import at_fault, pipes_by_net
 from rillwright.model.catalogue import outlet_of, setting_of
 from rillwright.model.findings import Proof
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue, PipeSize
 from rillwright.model.plan import Head, Node, Pipe, Trench, ValvePlace
 from rillwright.model.regulation import FALL_OFF
-from rillwright.model.site import BackflowKind, PipeMaterial, Yard
+from rillwright.model.site import BackflowKind, ExistingPipe, PipeMaterial, Yard
 from rillwright.physics.losses import darcy_pressure_loss, fitting_pressure_loss
 from rillwright.physics.pipes import velocity
 from rillwright.physics.water import density, viscosity
@@ -64,26 +65,81 @@ def lay_pipes(
 ) -> Pipework:
     """Route main and laterals in shared trenches and choose every pipe's size.
 
+    Pipe in the ground of a yard part-built is offered in the size it has, at no cost. What leaves a limit unmet is given
+    up; and the result is held against new pipe everywhere: fewest limits unmet, then least cost of trench, pipe and
+    moving what is not used.
     Parameters: members, heads by zone id; places, valve places with their zones. Sizes leave every head its pressure
     on the cautious supply curve. Returns the pipework; with `clashes` its sizes are the nearest that exist.
     """
+    found: list[tuple[int, float, Pipework]] = []
+    names = frozenset(pipe.id for pipe in case.yard.existing.pipes)
+    given_up: frozenset[str] = frozenset()
+    while True:
+        work, cost, fault = _laid_and_sized(members, places, kind, case=case, given_up=given_up)
+        found.append((len(work.clashes), cost, work))
+        if given_up == names or work.unreachable:
+            return min(found, key=lambda each: each[:2])[2]
+        given_up = given_up | fault if work.clashes and fault - given_up else names
+
+
+def _laid_and_sized(
+    members: Mapping[str, Sequence[Head]],
+    places: Sequence[ValvePlace],
+    kind: BackflowKind,
+    *,
+    case: Case,
+    given_up: frozenset[str],
+) -> tuple[Pipework, float, frozenset[str]]:
+    """Lay and size pipes once, with what trench, pipe and moving cost, and the pipes in the ground at fault."""
     yard, ground, catalogue = case.yard, case.ground, case.catalogue
     points = {ENTRY: yard.water_entry.at, **{p.id: p.at for p in places}}
     points |= {h.id: h.at for heads in members.values() for h in heads}
     metre = _usual_price(catalogue, yard) + _LAYING
-    nets = [Net("main", ENTRY, tuple(p.id for p in places), metre)]
+    old = pipes_by_net([p for p in yard.existing.pipes if p.id not in given_up], members, places)
+    lines = {net: tuple(tuple(pipe.path) for pipe in pipes) for net, pipes in old.items()}
+    nets = [Net("main", ENTRY, tuple(p.id for p in places), metre, lines.get("main", ()))]
     home = {zone: place.id for place in places for zone in place.zones}
-    nets += [Net(zone, home[zone], tuple(h.id for h in heads), metre) for zone, heads in members.items()]
+    nets += [
+        Net(zone, home[zone], tuple(h.id for h in heads), metre, lines.get(zone, ())) for zone, heads in members.items()
+    ]
     routes = route_nets(nets, points=points, ground=ground, costs=catalogue.trenches, seed=case.seed)
     if routes.unreachable:
-        return Pipework((), (), (), (routes.proof,), tuple(str(u) for u in routes.unreachable))
+        return Pipework((), (), (), (routes.proof,), tuple(str(u) for u in routes.unreachable)), 0.0, frozenset()
     loads = _edge_flows(routes, members, home)
     pipes = _provisional(routes, loads, catalogue, yard)
-    minor = minor_losses(pipes)
-    sizing = _size(pipes, loads, minor, members, home, kind, case)
+    runs = _runs(pipes, loads, old, catalogue)
+    in_ground = {
+        run.id: (run, old[net][edge.laid])
+        for run, (net, edge) in zip(runs, ((n, e) for n in loads for e, _ in loads[n]), strict=True)
+        if edge.laid is not None
+    }
+    sizing = _size(pipes, runs, members, home, kind, case)
     pipes = _sized(pipes, sizing.sizes, catalogue, temperature=yard.water_entry.temperature)
     nodes = tuple(_node(name, at, ground, yard) for name, at in routes.nodes.items())
-    return Pipework(nodes, pipes, _trenches(routes, pipes), (routes.proof, sizing.proof), (), tuple(sizing.clashes))
+    proofs = (routes.proof, sizing.proof)
+    work = Pipework(nodes, pipes, _trenches(routes, pipes), proofs, (), tuple(sizing.clashes))
+    used = {pipe.id for _, pipe in in_ground.values()}
+    moving = sum(pipe.moving_cost for pipe in yard.existing.pipes if pipe.id not in used)
+    cost = sum(trench.cost for trench in work.trenches) + sizing.cost + moving
+    return work, cost, at_fault(sizing.clashes, in_ground)
+
+
+def _runs(
+    pipes: Sequence[Pipe],
+    loads: Mapping[str, Sequence[tuple[RoutedEdge, dict[str, float]]]],
+    old: Mapping[str, Sequence[ExistingPipe]],
+    catalogue: Catalogue,
+) -> list[Run]:
+    """Runs to be sized, in the order of the pipes; those in the ground already have their size."""
+    minor = minor_losses(pipes)
+    sizes = {(p.material, p.trade_size): p for p in catalogue.pipes}
+    edges = ((net, edge, flows) for net in loads for edge, flows in loads[net])
+    runs = []
+    for pipe, (net, edge, flows) in zip(pipes, edges, strict=True):
+        there = None if edge.laid is None else old[net][edge.laid]
+        laid = None if there is None else sizes[there.material, there.size]
+        runs.append(Run(pipe.id, pipe.role, pipe.length, minor[pipe.id], flows, laid))
+    return runs
 
 
 def _usual_price(catalogue: Catalogue, yard: Yard) -> float:
@@ -190,8 +246,7 @@ def at_flows(
 
 def _size(
     pipes: Sequence[Pipe],
-    loads: Mapping[str, Sequence[tuple[RoutedEdge, dict[str, float]]]],
-    minor: Mapping[str, float],
+    runs: Sequence[Run],
     members: Mapping[str, Sequence[Head]],
     home: Mapping[str, str],
     kind: BackflowKind,
@@ -199,8 +254,6 @@ def _size(
 ) -> Sizing:
     yard, catalogue, supply = case.yard, case.catalogue, case.limits.cautious
     warm = yard.water_entry.temperature
-    flows = [flows for edges in loads.values() for _, flows in edges]
-    runs = [Run(p.id, p.role, p.length, minor[p.id], f) for p, f in zip(pipes, flows, strict=True)]
     into = {(p.zone, p.end): p for p in pipes}
 
     def path(zone: str | None, node: str) -> list[str]:

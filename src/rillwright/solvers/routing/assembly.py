@@ -27,6 +27,7 @@ class RoutedEdge:
     end: str
     path: tuple[Point, ...]  # [m]
     length: float  # [m]
+    laid: int | None = None  # place in its net's `laid` of the line of pipe in the ground that it is
 
 
 def lay_pipes(
@@ -36,10 +37,12 @@ def lay_pipes(
     *,
     roots: Mapping[str, int],
     ends: Mapping[str, set[int]],
+    laid: Mapping[str, Mapping[int, int]],
 ) -> tuple[dict[str, Point], dict[str, tuple[RoutedEdge, ...]], dict[int, Contents]]:
     """Write each tree as runs directed away from the root.
 
-    Parameters: trees by net; names of the given points; roots and ends, node numbers by net.
+    Parameters: trees by net; names of the given points; roots and ends, node numbers by net; laid, by net, the
+    edges where pipe is in the ground, each with the place of its line.
     Returns: places of the nodes; runs by net; for each graph edge, (net, place of the run in its tree).
     """
     used = sorted(set().union(*ends.values())) if ends else []
@@ -50,17 +53,18 @@ def lay_pipes(
     for net, tree in trees.items():
         around = _neighbours(graph, tree)
         labels = {node: names[node] for node in ends[net]}
-        laid: list[RoutedEdge] = []
-        for chain, edges in _chains(around, roots[net], ends[net]):
+        own: list[RoutedEdge] = []
+        for chain, edges in _chains(around, roots[net], ends[net] | _changes(around, laid[net])):
             if chain[-1] not in labels:
                 junctions += 1
                 labels[chain[-1]] = f"J{junctions}"
                 nodes[labels[chain[-1]]] = _at(graph, chain[-1])
             for edge in edges:
-                lies_in[edge] = (*lies_in.get(edge, ()), (net, len(laid)))
+                lies_in[edge] = (*lies_in.get(edge, ()), (net, len(own)))
             path = _straightened([_at(graph, node) for node in chain])
-            laid.append(RoutedEdge(labels[chain[0]], labels[chain[-1]], path, _length(path)))
-        runs[net] = tuple(laid)
+            line = laid[net].get(edges[0])
+            own.append(RoutedEdge(labels[chain[0]], labels[chain[-1]], path, _length(path), line))
+        runs[net] = tuple(own)
     return nodes, runs, lies_in
 
 
@@ -90,6 +94,11 @@ def lay_trenches(
                 trenches.append(trench)
                 contents[trench.id] = lies_in[edge]
     return tuple(trenches), contents
+
+
+def _changes(around: "Around", laid: Mapping[int, int]) -> set[int]:
+    """Nodes where new pipe meets pipe in the ground, or one line of it another."""
+    return {node for node, links in around.items() if len({laid.get(edge) for _, edge in links}) > 1}
 
 
 def _trench(name: str, layer: Layer, path: tuple[Point, ...], held: Contents) -> Trench:

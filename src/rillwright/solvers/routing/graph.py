@@ -12,6 +12,7 @@ from scipy.spatial import cKDTree
 from shapely.geometry import Point
 from shapely.ops import nearest_points
 
+from rillwright.solvers.routing.in_ground import follow, keep_off
 from rillwright.solvers.routing.patches import Ints, Patch, make_patch
 from rillwright.solvers.routing.surfaces import EDGE, DigGround, Floats
 
@@ -42,6 +43,7 @@ class Graph:
     given: int  # how many nodes are given points
     indoors: Ints  # given points inside a building: a pipe passes them only where it starts or ends there
     parts: Ints  # (n,) number of the connected part each node is in
+    laid: tuple[tuple[int, ...], ...] = ()  # edges that follow each line of pipe in the ground
 
     def patch(self) -> Patch:
         """The whole graph with its arcs laid out."""
@@ -68,20 +70,29 @@ def place_ends(dig: DigGround, points: Floats) -> Ends:
 
 
 def build_graph(
-    dig: DigGround, ends: Ends, candidates: Sequence[Floats], *, groups: Sequence[Sequence[int]] = ()
+    dig: DigGround,
+    ends: Ends,
+    candidates: Sequence[Floats],
+    *,
+    groups: Sequence[Sequence[int]] = (),
+    lines: Sequence[Sequence[tuple[float, float]]] = (),
 ) -> Graph:
     """Join nodes that see one another, price the stretches, and leave out those that others replace.
 
     Parameters: candidates, arrays (k, 2) [m] of further nodes, already thinned out, the first array of those that
-    long straight stretches may join; groups, given points to be joined among themselves however far apart.
+    long straight stretches may join; groups, given points to be joined among themselves however far apart; lines of
+    pipe in the ground, followed edge by edge wherever they run; where no trench may go, digging there is infinite.
     Each node is joined to its NEIGHBOURS nearest; on a small yard that is all there are.
     """
     outs = np.array([way for _, way in ends.ways_out]).reshape(-1, 2)
-    points = np.vstack([ends.points, outs, *candidates])
     given = len(ends.points)
+    free = np.vstack([ends.points, outs])
+    chains, spots = follow(lines, ends.points, len(free))
+    apart = [keep_off(spots, candidate) for candidate in candidates]
+    points = np.vstack([free, spots, *apart])
     outdoors = np.flatnonzero(ends.outdoors)
     open_air = np.concatenate([outdoors, np.arange(given, len(points))])
-    far = np.arange(given, given + len(outs) + (len(candidates[0]) if candidates else 0))
+    far = np.arange(given, len(free) + len(spots) + (len(apart[0]) if apart else 0))
     own = [np.intersect1d(np.array(group, dtype=np.int64), outdoors) for group in groups]
     roots = np.intersect1d(np.unique(np.concatenate([far, *(group[:1] for group in own)])), open_air)
     pairs = _near_pairs(points, [open_air, roots, *own])
@@ -91,8 +102,11 @@ def build_graph(
     ways = np.array([(number, given + way) for way, (number, _) in enumerate(ends.ways_out)], dtype=np.int64)
     pairs = np.vstack([pairs[keep], ways.reshape(-1, 2)])
     trench = np.concatenate([trench[keep], np.zeros(len(ways))])
+    steps = [np.sort(np.column_stack([chain[:-1], chain[1:]]), axis=1) for chain in chains]
+    pairs, trench = _followed(dig, points, pairs, trench, steps)
     order = np.lexsort((pairs[:, 1], pairs[:, 0]))
     first, second = pairs[order].T
+    number = {(int(a), int(b)): e for e, (a, b) in enumerate(zip(first, second, strict=True))} if steps else {}
     return Graph(
         points,
         first,
@@ -101,8 +115,23 @@ def build_graph(
         np.linalg.norm(points[first] - points[second], axis=1),
         given,
         np.flatnonzero(~ends.outdoors),
-        _parts(pairs, len(points)),
+        _parts(pairs[np.isfinite(trench)], len(points)),
+        tuple(tuple(number[int(a), int(b)] for a, b in step) for step in steps),
     )
+
+
+def _followed(
+    dig: DigGround, points: Floats, pairs: Ints, trench: Floats, steps: Sequence[Ints]
+) -> tuple[Ints, Floats]:
+    """Add the steps along pipe in the ground that are not yet among the edges."""
+    known = set(map(tuple, pairs.tolist()))
+    new = sorted({(a, b) for step in steps for a, b in step.tolist()} - known)
+    if not new:
+        return pairs, trench
+    added = np.array(new, dtype=np.int64)
+    segments = shapely.linestrings(points[added])
+    price = np.where(dig.clear(segments), dig.price(segments), np.inf)
+    return np.vstack([pairs, added]), np.concatenate([trench, price])
 
 
 def _near_pairs(points: Floats, sets: Sequence[Ints]) -> Ints:

@@ -16,6 +16,7 @@ __all__ = ["better_points"]
 
 FOOT_REACH = 8.0  # [m] from an end to a trench it might be joined to square
 SWEEPS = 8
+LEAST_RATE = 1e-6  # [currency/m] of pipe that is in the ground already
 STRIDES = np.array([0.0, 0.3, 0.6, 1.0])  # shares of the way to the balance point that are tried
 
 
@@ -36,8 +37,10 @@ def _rates(graph: Graph, nets: Sequence[NetEnds], trees: Sequence[Tree], used: S
     """Cost of each used edge by the metre, trench and all pipes in it [currency/m]."""
     pipes = np.zeros(len(graph.first))
     for net, tree in zip(nets, trees, strict=True):
-        pipes[list(tree)] += net.pipe_cost
-    return np.asarray(graph.trench[used] / np.maximum(graph.length[used], 1e-9) + pipes[used])
+        pipes[list(tree - net.laid)] += net.pipe_cost
+    new = np.isin(used, list(frozenset().union(*(tree - net.laid for net, tree in zip(nets, trees, strict=True)))))
+    trench = np.where(new, graph.trench[used], 0.0)
+    return np.asarray(np.maximum(trench / np.maximum(graph.length[used], 1e-9) + pipes[used], LEAST_RATE))
 
 
 def _balanced(dig: DigGround, graph: Graph, around: dict[int, list[tuple[int, float]]]) -> Floats:

@@ -42,6 +42,7 @@ class Net:
     root: str  # node the water comes from
     terminals: tuple[str, ...]  # nodes it must reach
     pipe_cost: float  # [currency/m]
+    laid: tuple[tuple[Point, ...], ...] = ()  # lines of pipe in the ground that this net may use
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +83,7 @@ def route_nets(
     ('lawn', 'bed', 'paving', 'roots', 'ground' for what is not drawn); seed of the orders tried; time_limit [s]
     of processor time, a guard only: the work is bounded by counts, so the same input gives the same routes on any
     machine where the guard does not strike.
+    Pipe in the ground costs the net that may use it neither trench nor pipe.
     Returns: routes that leave out what cannot be reached, and name it. A point in a building gets out of it by
     the nearest point of the wall; the stretch indoors costs pipe but no trench.
     Errors: InputError for a point or surface cost that is missing, or ids used twice.
@@ -95,17 +97,34 @@ def route_nets(
     for whole_hull in (False, True):
         dig = dig_ground(ground, costs, points=[points[name] for name in names], whole_hull=whole_hull)
         ends = place_ends(dig, spots)
-        graph = build_graph(dig, ends, _first_candidates(dig, ends, groups), groups=groups)
+        offered = _first_candidates(dig, ends, groups)
+        graph = build_graph(dig, ends, offered, groups=groups, lines=_lines(nets))
         lost = find_unreachable(nets, names, graph=graph, dig=dig, ground=ground)
         if not lost:
             break
     missing = {(item.net, item.node) for item in lost}
     reached = [
-        NetEnds(tuple(dict.fromkeys(k for k in group if (net.id, names[k]) not in missing)), net.pipe_cost)
+        tuple(dict.fromkeys(k for k in group if (net.id, names[k]) not in missing))
         for net, group in zip(nets, groups, strict=True)
     ]
-    found = _solve(dig, ends, graph, reached, orders=_orders(len(nets), seed), deadline=deadline)
+    found = _solve(dig, ends, graph, nets, reached, orders=_orders(len(nets), seed), deadline=deadline)
     return _routes(dig, nets, names, found, lost)
+
+
+def _lines(nets: Sequence[Net]) -> list[tuple[Point, ...]]:
+    return [line for net in nets for line in net.laid]
+
+
+def _laid(graph: Graph, nets: Sequence[Net]) -> dict[str, dict[int, int]]:
+    """For each net the edges along its pipe in the ground, each with the place of its line in the net's `laid`."""
+    lines = iter(graph.laid)
+    return {net.id: {e: place for place in range(len(net.laid)) for e in next(lines)} for net in nets}
+
+
+def _on_graph(graph: Graph, nets: Sequence[Net], reached: Sequence[tuple[int, ...]]) -> list[NetEnds]:
+    """Give each net its ends and its pipe in the ground."""
+    laid = _laid(graph, nets)
+    return [NetEnds(ends, net.pipe_cost, frozenset(laid[net.id])) for net, ends in zip(nets, reached, strict=True)]
 
 
 def _check(nets: Sequence[Net], points: Mapping[str, Point]) -> None:
@@ -152,10 +171,17 @@ def _orders(count: int, seed: int) -> list[list[int]]:
 
 
 def _solve(
-    dig: DigGround, ends: Ends, graph: Graph, nets: list[NetEnds], *, orders: list[list[int]], deadline: float
+    dig: DigGround,
+    ends: Ends,
+    graph: Graph,
+    nets: Sequence[Net],
+    reached: Sequence[tuple[int, ...]],
+    *,
+    orders: list[list[int]],
+    deadline: float,
 ) -> _Found:
     """Route on a first graph; then offer better junction places and route again, the last time by several orders."""
-    router = Router(graph, nets, deadline=deadline)
+    router = Router(graph, _on_graph(graph, nets, reached), deadline=deadline)
     trees = router.improve(router.together(1.0))
     fixed = _fixed_candidates(dig, ends)
     best = _Found(graph, router, trees, router.cost(trees))
@@ -164,10 +190,10 @@ def _solve(
             break
         used = {int(n) for e in frozenset().union(*best.trees) for n in (best.graph.first[e], best.graph.second[e])}
         kept = best.graph.points[sorted(n for n in used if n >= best.graph.given)]
-        better = better_points(dig, best.graph, nets, best.trees)
+        better = better_points(dig, best.graph, best.router.nets, best.trees)
         offered = _offered(dig, ends, np.vstack([kept, fixed]), better)
-        graph = build_graph(dig, ends, offered, groups=[net.terminals for net in nets])
-        router = Router(graph, nets, deadline=deadline)
+        graph = build_graph(dig, ends, offered, groups=reached, lines=_lines(nets))
+        router = Router(graph, _on_graph(graph, nets, reached), deadline=deadline)
         last = turn == REFINEMENTS - 1
         trees = router.solve(orders) if last else router.improve(router.together(1.0))
         if (cost := router.cost(trees)) < best.cost:
@@ -183,10 +209,12 @@ def _routes(
     place = {name: number for number, name in enumerate(names)}
     roots = {net.id: place[net.root] for net in nets}
     ends = {net.id: set(e.terminals) for net, e in zip(nets, found.router.nets, strict=True)}
-    nodes, trees, lies_in = lay_pipes(found.graph, by_id, names, roots=roots, ends=ends)
-    trenches, contents = lay_trenches(dig, found.graph, by_id, lies_in)
+    laid = _laid(found.graph, nets)
+    nodes, trees, lies_in = lay_pipes(found.graph, by_id, names, roots=roots, ends=ends, laid=laid)
+    new = {net: tree - laid[net].keys() for net, tree in by_id.items()}
+    trenches, contents = lay_trenches(dig, found.graph, new, lies_in)
     pipe_cost = {net.id: net.pipe_cost for net in nets}
-    pipes = sum(pipe_cost[net] * edge.length for net, tree in trees.items() for edge in tree)
+    pipes = sum(pipe_cost[net] * edge.length for net, tree in trees.items() for edge in tree if edge.laid is None)
     cost = sum(trench.cost for trench in trenches) + pipes
     bound = min(least_cost(found.graph, found.router.nets), cost)
     proof = Proof(stage="routes", status="infeasible" if lost else "feasible", value=cost, bound=bound, method=METHOD)

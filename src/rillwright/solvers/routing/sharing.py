@@ -32,6 +32,7 @@ class NetEnds:
 
     terminals: tuple[int, ...]  # node numbers, root first
     pipe_cost: float  # [currency/m]
+    laid: frozenset[int] = frozenset()  # edges where this net's pipe is in the ground already
 
 
 class Router:
@@ -50,10 +51,11 @@ class Router:
 
     def cost(self, trees: Sequence[Tree]) -> float:
         """Cost of trenches, each dug once, and of pipes [currency]."""
-        dug = sorted(frozenset().union(*trees))
+        new = [tree - net.laid for net, tree in zip(self.nets, trees, strict=True)]
+        dug = sorted(frozenset().union(*new))
         pipes = sum(
             net.pipe_cost * float(self.graph.length[sorted(tree)].sum())
-            for net, tree in zip(self.nets, trees, strict=True)
+            for net, tree in zip(self.nets, new, strict=True)
         )
         return float(self.graph.trench[dug].sum()) + pipes
 
@@ -77,7 +79,7 @@ class Router:
         dug = np.zeros(len(self.graph.first), dtype=bool)
         for part in np.unique(self.graph.parts[whole]):
             ends = tuple(t for t in whole if self.graph.parts[t] == part)
-            net = NetEnds(ends, pipe_cost)
+            net = NetEnds(ends, pipe_cost, frozenset().union(*(net.laid for net in self.nets)))
             dug[light_tree(self._whole, np.array(ends), self._weight(net, self._whole, dug))] = True
         return [self.route(number, dug) for number in range(len(self.nets))]
 
@@ -87,23 +89,24 @@ class Router:
         dug = np.zeros(len(self.graph.first), dtype=bool)
         for number in order:
             trees[number] = self.route(number, dug)
-            dug[list(trees[number])] = True
+            dug[list(trees[number] - self.nets[number].laid)] = True
         return trees
 
     def improve(self, trees: list[Tree]) -> list[Tree]:
         """Route each net again with the others' trenches open, until nothing changes."""
         trees = list(trees)
         users = np.zeros(len(self.graph.first), dtype=np.int64)
-        for tree in trees:
-            users[list(tree)] += 1
+        for net, tree in zip(self.nets, trees, strict=True):
+            users[list(tree - net.laid)] += 1
         for _ in range(ROUNDS):
             changed = False
             for number, tree in enumerate(trees):
-                users[list(tree)] -= 1
+                laid = self.nets[number].laid
+                users[list(tree - laid)] -= 1
                 trial = self.route(number, users > 0)
                 if self._added(number, trial, users) < self._added(number, tree, users) - LEAST_GAIN:
                     trees[number], changed = trial, True
-                users[list(trees[number])] += 1
+                users[list(trees[number] - laid)] += 1
             if not changed or self.late:
                 break
         return trees
@@ -122,7 +125,7 @@ class Router:
 
     def _added(self, number: int, tree: Tree, users: NDArray[np.int64]) -> float:
         """Cost of a net's pipes and of the trenches that it alone needs [currency]."""
-        edges = sorted(tree)
+        edges = sorted(tree - self.nets[number].laid)
         digging = np.where(users[edges] == 0, self.graph.trench[edges], 0.0)
         return float((digging + self.nets[number].pipe_cost * self.graph.length[edges]).sum())
 
@@ -140,6 +143,8 @@ class Router:
         """Cost of each edge of a patch to a net; infinite at an indoor point of another net."""
         graph, edges = self.graph, patch.edges
         weight = np.where(dug[edges], 0.0, graph.trench[edges]) + (net.pipe_cost + SLACK) * graph.length[edges]
+        if net.laid:
+            weight[np.isin(edges, list(net.laid))] = 0.0
         foreign = np.setdiff1d(graph.indoors, net.terminals)
         if len(foreign):
             weight[np.isin(graph.first[edges], foreign) | np.isin(graph.second[edges], foreign)] = np.inf

@@ -30,6 +30,7 @@ class Run:
     length: float  # [m]
     minor: float  # [-] sum of K of the fittings, on this run's own velocity head
     flow: Mapping[str, float]  # [m³/s] by each zone that uses the run
+    laid: PipeSize | None = None  # what it is when it is in the ground already: no choice, and no cost
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,10 +147,18 @@ def make_case(
     lost: dict[tuple[str, str], Floats] = {}
     for role, ladder in (("main", mains), ("lateral", laterals)):
         runs = [run for run in tree.runs.values() if run.role == role]
-        ladders |= {run.id: ladder for run in runs}
-        lost |= _losses(runs, ladder, temperature)
+        new = [run for run in runs if run.laid is None]
+        ladders |= {run.id: ladder for run in new}
+        lost |= _losses(new, ladder, temperature)
+    for run in tree.runs.values():
+        if run.laid is not None:
+            ladders[run.id] = (run.laid,)
+            lost |= _losses([run], ladders[run.id], temperature)
+    ladders = {run: ladders[run] for run in tree.runs}
     costs = {
-        run: np.array([_price(price, p) for p in ladder]) * max(tree.runs[run].length, _JOINT)
+        run: np.zeros(1)
+        if tree.runs[run].laid is not None
+        else np.array([_price(price, p) for p in ladder]) * max(tree.runs[run].length, _JOINT)
         for run, ladder in ladders.items()
     }
     widths = {run: np.array([_nominal(pipe) for pipe in ladder]) for run, ladder in ladders.items()}
@@ -179,16 +188,19 @@ def _price(price: Mapping[tuple[str, str], float], pipe: PipeSize) -> float:
 def _smallest(
     tree: Tree, ladders: Mapping[str, tuple[PipeSize, ...]], widths: Mapping[str, Floats], highest_velocity: float
 ) -> dict[str, int]:
-    """Smallest size of each run: by velocity [m/s], and by what its downstream runs need at least."""
+    """Smallest size of each run: by velocity [m/s], and by what its new downstream runs need at least."""
     smallest = dict.fromkeys(ladders, 0)
     for run, ladder in ladders.items():
         greatest = max(tree.runs[run].flow.values(), default=0.0)
         fits = [velocity(greatest, inside_diameter=pipe.inside_diameter) <= highest_velocity for pipe in ladder]
         step = fits.index(True) if True in fits else len(ladder) - 1
         here: str | None = run
+        width = 0.0
         while here is not None:
             smallest[here] = step = max(smallest[here], step)
-            width, here = widths[here][step], tree.parent[here]
+            if tree.runs[here].laid is None:
+                width = max(width, float(widths[here][step]))
+            here = tree.parent[here]
             step = step_for(widths[here], width) if here is not None else 0
     return smallest
 
