@@ -65,18 +65,18 @@ def lay_pipes(
 ) -> Pipework:
     """Route main and laterals in shared trenches and choose every pipe's size.
 
-    Pipe in the ground of a yard part-built is offered in the size it has, at no cost. What leaves a limit unmet is given
-    up; and the result is held against new pipe everywhere: fewest limits unmet, then least cost of trench, pipe and
-    moving what is not used.
+    Pipe in the ground of a yard part-built is offered in the size it has, at no cost. What leaves a limit unmet is
+    given up; and the result is held against new pipe everywhere: fewest limits unmet, then least cost of trench, pipe
+    and moving what is not used.
     Parameters: members, heads by zone id; places, valve places with their zones. Sizes leave every head its pressure
     on the cautious supply curve. Returns the pipework; with `clashes` its sizes are the nearest that exist.
     """
-    found: list[tuple[int, float, Pipework]] = []
+    found: list[tuple[int, float, Pipework]] = []  # with what is unmet, and the cost
     names = frozenset(pipe.id for pipe in case.yard.existing.pipes)
     given_up: frozenset[str] = frozenset()
     while True:
         work, cost, fault = _laid_and_sized(members, places, kind, case=case, given_up=given_up)
-        found.append((len(work.clashes), cost, work))
+        found.append((len(work.unreachable) + len(work.clashes), cost, work))
         if given_up == names or work.unreachable:
             return min(found, key=lambda each: each[:2])[2]
         given_up = given_up | fault if work.clashes and fault - given_up else names
