@@ -10,7 +10,7 @@ from shapely.geometry import LineString, Point
 from least_trees import steiner_weight
 from rillwright.errors import InputError
 from rillwright.model.parts import TrenchCost
-from rillwright.solvers.routing import Net, route_nets
+from rillwright.solvers.routing import Net, route_nets, trench_bound
 
 PIPE = 1.0  # [currency/m]
 
@@ -89,6 +89,18 @@ def test_l_shaped_yard_holds_together(l_routes, l_yard):
     check_routes(l_routes, nets, points, l_yard, indoors=("entry",))
     assert l_routes.status == "feasible"
     assert l_routes.proof.gap < 0.05
+
+
+def test_no_routes_cost_less_than_the_bound_of_trenches_that_join_all(l_routes, l_yard, costs):
+    _, points = l_yard_nets()
+    bound = trench_bound(list(points.values()), ground=l_yard, costs=costs, pipe_cost=PIPE)
+    trenches = sum(trench.cost + PIPE * trench.length for trench in l_routes.trenches)
+    assert 0.9 * trenches < bound < l_routes.cost
+
+
+def test_bound_of_two_points_on_a_lawn_is_the_straight_trench(make_ground, box, costs):
+    ground = make_ground(("lawn", box(0, 0, 20, 10)))
+    assert trench_bound([(1, 5), (19, 5)], ground=ground, costs=costs) == pytest.approx(18 * 6.0)
 
 
 def test_drive_is_crossed_once_in_a_sleeve_square_to_it(l_routes):

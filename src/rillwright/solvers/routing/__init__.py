@@ -2,6 +2,6 @@
 
 from rillwright.solvers.routing.assembly import RoutedEdge
 from rillwright.solvers.routing.reach import Unreachable
-from rillwright.solvers.routing.routes import Net, Routes, route_nets
+from rillwright.solvers.routing.routes import Net, Routes, route_nets, trench_bound
 
-__all__ = ["Net", "RoutedEdge", "Routes", "Unreachable", "route_nets"]
+__all__ = ["Net", "RoutedEdge", "Routes", "Unreachable", "route_nets", "trench_bound"]

@@ -14,7 +14,7 @@ from rillwright.model.ground import Ground
 from rillwright.model.parts import TrenchCost
 from rillwright.model.plan import Point, Trench
 from rillwright.solvers.routing.assembly import RoutedEdge, lay_pipes, lay_trenches
-from rillwright.solvers.routing.bounds import least_cost
+from rillwright.solvers.routing.bounds import dual_ascent, least_cost
 from rillwright.solvers.routing.candidates import corners, crossings, keep, triangle_points
 from rillwright.solvers.routing.graph import Ends, Graph, build_graph, place_ends
 from rillwright.solvers.routing.reach import Unreachable, find_unreachable
@@ -22,7 +22,7 @@ from rillwright.solvers.routing.refine import better_points
 from rillwright.solvers.routing.sharing import NetEnds, Router, Tree
 from rillwright.solvers.routing.surfaces import DigGround, Floats, dig_ground
 
-__all__ = ["Net", "Routes", "route_nets"]
+__all__ = ["Net", "Routes", "route_nets", "trench_bound"]
 
 REFINEMENTS = 2  # times that junction places are improved and the nets routed again
 FIRST_ROUTINGS = 24  # nets routed first time over all orders; with many nets fewer orders are tried
@@ -109,6 +109,27 @@ def route_nets(
     ]
     found = _solve(dig, ends, graph, nets, reached, orders=_orders(len(nets), seed), deadline=deadline)
     return _routes(dig, nets, names, found, lost)
+
+
+def trench_bound(
+    points: Sequence[Point], *, ground: Ground, costs: Mapping[str, TrenchCost], pipe_cost: float = 0.0
+) -> float:
+    """Least that trenches which join all of some points can cost [currency], whatever nets lie in them.
+
+    Parameters: points [m], the water entry first, then every head and valve place that is certain; ground; costs of
+    trench by surface; pipe_cost [currency/m] of the cheapest pipe, of which each trench holds one at least.
+    Returns: the sum over the parts of the ground that trenches can join, by dual ascent as `route_nets` does; it holds
+    for the stretches on offer, see docs/theory/routing.md.
+    """
+    spots = np.array(points, dtype=float).reshape(-1, 2)
+    dig = dig_ground(ground, costs, points=points)
+    ends = place_ends(dig, spots)
+    everything = [list(range(len(points)))]
+    graph = build_graph(dig, ends, _first_candidates(dig, ends, everything))
+    parts = graph.parts[: len(points)]
+    weight = graph.trench + pipe_cost * graph.length
+    together = [np.flatnonzero(parts == part).tolist() for part in np.unique(parts)]
+    return sum(dual_ascent(graph.patch(), group, weight)[0] for group in together)
 
 
 def _lines(nets: Sequence[Net]) -> list[tuple[Point, ...]]:
