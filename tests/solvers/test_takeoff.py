@@ -294,6 +294,7 @@ def test_larger_flow_takes_a_larger_valve():
 def test_lines_say_where_parts_go():
     by_part = {line.part: line.why for line in parts()}
     assert by_part["tee PE 1 in"] == "1 at branches of laterals: H1"
+    assert by_part["tee PVC schedule 40 1 in"] == "2 in manifolds, where valves stand together: V1"
     assert by_part["nozzle rotary 20 ft"] == "1 in heads: H5"
     drains = "1 at the lowest point of the main: V2; 3 at the lowest point of a zone's laterals: H2, H3, V2"
     assert by_part["drain valve"] == drains

@@ -104,8 +104,10 @@ def _count_node(tally: Tally, group: Group, joined: list[Pipe], outlets: int) ->
     node, zone = group
     largest = max(joined, key=lambda pipe: nominal(pipe.size))
     arms = len(joined) + outlets
-    whose = "of the main" if zone is None else "of laterals"
-    tally.pieces(_part("tee", largest), f"at branches {whose}", [node], each=max(arms - 2, 0))
+    whose = "at branches of laterals" if zone is not None else "at branches of the main"
+    if zone is None and outlets > 1:
+        whose = "in manifolds, where valves stand together"
+    tally.pieces(_part("tee", largest), whose, [node], each=max(arms - 2, 0))
     runs_on = len(joined) == 2 and (outlets == 0 or (zone is not None and any(pipe.end == node for pipe in joined)))
     if runs_on and _turn(joined, node) >= _sharp(largest):
         tally.pieces(_part("elbow", largest), "at bends between runs", [node])
