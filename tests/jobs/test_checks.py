@@ -7,6 +7,7 @@ from plan_yards import CATALOGUE, planned, small_yard
 from rillwright.jobs.checks import CHECKS, Inspection, inspect
 from rillwright.model.certainty import Chance
 from rillwright.model.ground import resolve_ground
+from rillwright.model.lawn_water import Spill, WindyWater
 from rillwright.model.plan import MeasuredPoint
 from rillwright.model.site import SpotHeight
 from rillwright.physics.units import PSI, show
@@ -130,6 +131,18 @@ def misting(plan):
     return regulated(plan, zones=(first.model_copy(update={"after": 1.01 * first.limit}), *rest))
 
 
+def throwing_at_the_neighbour(plan):
+    """As if one head threw far over the fence, too little to show in its lawn's sum."""
+    head = plan.heads[0]
+    spill = Spill(head=head.id, on_paving=0.0, off_site=0.2 * head.flow, keep_dry=0.0, share_off_site=0.2)
+    return swap(plan, "lawns", spills=(spill,))
+
+
+def in_a_gale(plan):
+    water = WindyWater(speed=5.0, blows_from=270.0, cu=0.6, du=0.4, on_lawn=plan.lawns[0].on_lawn)
+    return swap(plan, "lawns", in_wind=water)
+
+
 SPOILT = [
     ("fed-once", in_two_zones),
     ("pipes-continuous", without_first_lateral),
@@ -153,6 +166,9 @@ SPOILT = [
     ("evenness", lambda plan: uneven(plan, du=0.59)),
     ("water-on-building", lambda plan: swap(plan, "lawns", on_building=0.01 * plan.lawns[0].water)),
     ("overspray", lambda plan: swap(plan, "lawns", on_paving=0.06 * plan.lawns[0].water)),
+    ("keep-dry", lambda plan: swap(plan, "lawns", keep_dry=0.0011 * plan.lawns[0].water)),
+    ("head-off-site", throwing_at_the_neighbour),
+    ("evenness-in-wind", in_a_gale),
     ("overspray-off-site", lambda plan: swap(plan, "lawns", off_site=0.06 * plan.lawns[0].water)),
     ("backflow-height", lambda plan: swap(plan, "places", device_height=0.305)),
     ("backflow-pipe-height", over_a_mound),

@@ -21,6 +21,7 @@ from rillwright.jobs.pipe_checks import (
     surges,
     velocities,
 )
+from rillwright.jobs.spill_checks import heads_keep_home, paving_kept_dry, wind_is_bearable
 from rillwright.jobs.water_checks import house_use, misting, static_pressure
 from rillwright.model.catalogue import precipitation_of, slope_class
 from rillwright.model.findings import Finding
@@ -354,6 +355,9 @@ CHECKS: tuple[Check, ...] = (
     pipe_ratings,
     surges,
     evenness,
+    paving_kept_dry,
+    heads_keep_home,
+    wind_is_bearable,
     valve_heights,
     laterals_below_devices,
     supply_basis,

@@ -210,3 +210,31 @@ def test_hydrozone_tells_a_bank_from_level_ground():
         if head.at[0] > 16:
             assert head.hydrozone == "sun, turf, bank"
     assert {h.hydrozone for h in laid_out("square", "spray").heads} == {"sun, turf, level"}
+
+
+def test_paving_that_is_to_stay_dry_gets_no_water_and_a_head_over_a_strip_is_named():
+    walk = {"id": "walk", "kind": "paving", "outline": rectangle(0, -1.5, 10, 1.5)}
+    wet = lay(yard_of(lawn(rectangle(0, 0, 10, 8), walk)), "rotary", time_limit=0.5)
+    dry = lay(yard_of(lawn(rectangle(0, 0, 10, 8), {**walk, "keep_dry": True})), "rotary", time_limit=0.5)
+    assert wet.lawn.keep_dry == 0.0
+    assert dry.lawn.keep_dry <= 0.001 * dry.lawn.water
+    assert dry.lawn.evenness.du >= 0.6
+    yard = yard_of(lawn(rectangle(0, 0, 10, 8), {**walk, "keep_dry": True}))
+    turned = [h.model_copy(update={"arc_start": 270.0, "arc": 90.0}) if i == 0 else h for i, h in enumerate(dry.heads)]
+    found = evaluate_layout(turned, lawn_id="L", ground=ground_of(yard), yard=yard, catalogue=CATALOGUE).lawn
+    assert found.keep_dry > 0.001 * found.water
+    assert found.spills[0].head == turned[0].id
+
+
+def test_a_lawn_is_judged_in_its_wind_and_laid_out_for_it_when_its_direction_is_known():
+    square = lawn(rectangle(0, 0, 12, 12))
+    unknown = lay(yard_of(square, wind=3.0), "rotary", time_limit=0.3)
+    assert unknown.lawn.in_wind.du < unknown.lawn.evenness.du
+    plain = yard_of(square, wind=3.0)
+    west = plain.model_copy(update={"wind": plain.wind.model_copy(update={"blows_from": 270.0})})
+    known = lay(west, "rotary", time_limit=0.3)
+    assert known.lawn.in_wind.blows_from == 270.0
+    judged = evaluate_layout(
+        list(unknown.heads), lawn_id="L", ground=ground_of(west), yard=west, catalogue=CATALOGUE
+    ).lawn
+    assert known.lawn.in_wind.du > judged.in_wind.du + 0.05

@@ -2,8 +2,9 @@
 
 from collections.abc import Iterator
 
+from rillwright.model.lawn_water import WindyWater
 from rillwright.model.plan import Head, Lawn, Plan
-from rillwright.physics.units import show
+from rillwright.physics.units import System, show
 from rillwright.report.workings.working import COVERAGE, Given, Working
 
 __all__ = ["lawn_workings"]
@@ -52,4 +53,28 @@ def _water(lawn: Lawn, own: list[Head], plan: Plan) -> Iterator[Working]:
     ):
         share = Given("share of its water", f"{100 * value / max(lawn.water, 1e-12):.1f} %", f"{key}.water")
         title = f"{lawn.id}: water {name.replace('-', ' ')}"
-        yield Working(f"{key}.{name}", title, value, "flow", "sum over the cells there", (share,), COVERAGE)
+        yield Working(f"{key}.{name}", title, value, "flow", "sum over the parcels that land there", (share,), COVERAGE)
+    yield from _missed(lawn)
+    if lawn.in_wind is not None:
+        yield from _windy(lawn.id, lawn.in_wind, system)
+
+
+def _missed(lawn: Lawn) -> Iterator[Working]:
+    """Water that misses the lawn's own ground, in an hour of running, and how the search weighs it."""
+    value = 3600 * (lawn.on_paving + lawn.off_site)
+    given = (
+        Given("on paving", f"{3.6e6 * lawn.on_paving:.1f} L/h", f"lawn.{lawn.id}.on-paving"),
+        Given("off the site", f"{3.6e6 * lawn.off_site:.1f} L/h", f"lawn.{lawn.id}.off-site"),
+        Given("weight on paving", "1.0 of unevenness for each share, 20 more over 0.9 of the limit"),
+        Given("weight off the site", "1.2 of unevenness for each share, 12 more over 0.8 of the limit"),
+        Given("weight on buildings and paving to keep dry", "200"),
+    )
+    title, formula = f"{lawn.id}: water lost to paving and neighbours in an hour", "(on paving + off the site) · 1 h"
+    yield Working(f"lawn.{lawn.id}.lost-hourly", title, value, "volume", formula, given, COVERAGE, value)
+
+
+def _windy(name: str, wind: WindyWater, system: System) -> Iterator[Working]:
+    given = (Given("wind", show(wind.speed, "wind", system)), Given("from", f"{wind.blows_from:.0f}° from north"))
+    for key, title, value in (("cu-in-wind", "CU in the wind", wind.cu), ("du-in-wind", "DU in the wind", wind.du)):
+        formula = "as in still air, drops drifted by the wind; of eight directions the worst where none is stated"
+        yield Working(f"lawn.{name}.{key}", f"{name}: {title}", value, "share", formula, given, COVERAGE)

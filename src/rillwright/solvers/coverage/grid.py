@@ -112,7 +112,7 @@ def draw_surfaces(ground: Ground, lawn_id: str, *, margin: float) -> Surfaces:
         (OTHER_LAWN, ground.kinds["lawn"]),
         (LAWN, ground.lawns[lawn_id]),
         (PAVING, ground.kinds["paving"]),
-        (BUILDING, ground.kinds["building"]),
+        (BUILDING, shapely.union(ground.kinds["building"], ground.keep_dry)),  # a search wets neither
         (TRUNK, ground.trunks),
     )
     for value, shape in layers:

@@ -230,6 +230,8 @@ def _poor(lawn: Lawn, head_class: HeadClass) -> str:
     """Say why the result shows that the class does not suit; empty when it does."""
     if lawn.on_building > 0.001 * lawn.water:
         return f"{head_class} heads cannot be kept off the buildings here"
+    if lawn.keep_dry > 0.001 * lawn.water:
+        return f"{head_class} heads cannot be kept off the paving that is to stay dry"
     if lawn.evenness.du < 0.35:
         return f"{head_class} heads leave much of this lawn dry: low-quarter evenness only {lawn.evenness.du:.2f}"
     if lawn.on_lawn < 0.5 * lawn.water:
