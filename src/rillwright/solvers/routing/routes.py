@@ -75,7 +75,7 @@ def route_nets(
     ground: Ground,
     costs: Mapping[str, TrenchCost],
     seed: int = 0,
-    time_limit: float = 200.0,
+    time_limit: float = 1800.0,
 ) -> Routes:
     """Route pipes in shared trenches at little cost round obstacles and over paving.
 
