@@ -9,7 +9,14 @@ from rillwright.jobs.build import Draft
 from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import ENTRY
 from rillwright.model.catalogue import slope_class
-from rillwright.model.certainty import Certainty, HeadChance, NextMeasurement, WindowCertainty, ZoneCertainty
+from rillwright.model.certainty import (
+    Certainty,
+    HeadChance,
+    LawnCertainty,
+    NextMeasurement,
+    WindowCertainty,
+    ZoneCertainty,
+)
 from rillwright.model.parts import Catalogue, DeviceLoss
 from rillwright.model.plan import Head, Plan, Zone
 from rillwright.model.regulation import Regulation
@@ -26,6 +33,7 @@ from rillwright.solvers.certainty import (
     draw_yard,
     run_zone,
     spreads_of,
+    uniformity_draws,
     window_draws,
 )
 from rillwright.solvers.certainty.spreads import NOZZLE_SPREAD
@@ -46,6 +54,7 @@ _LEVEL_ERROR = 0.01  # [m] of a height taken again with a level
 _NEED_ERROR = 0.05  # share, of a need that the local advisory service states
 _RING_ERROR = 0.20  # of the logarithm, of an intake timed in three rings
 
+Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 
@@ -62,10 +71,12 @@ def assess(plan: Plan, draft: Draft | None, *, case: Case) -> Certainty:
     solved = {name: run_zone(model, draws) for name, model in models.items()}
     sound = {name: _inside(solved[name].pressure, models[name].heads, case.catalogue) for name in zones}
     watering = case.yard.watering or Watering()
-    week = window_draws(list(_turns(plan, solved, case)), watering=watering, draws=draws)
+    even = _uniformity(plan, models, solved, draws, case)
+    week = window_draws(list(_turns(plan, solved, even, case)), watering=watering, draws=draws)
     return Certainty(
         draws=draws.count,
         zones=tuple(_zone(zone, models[zone.id], solved[zone.id], draws, case.catalogue) for zone in plan.zones),
+        lawns=tuple(_lawn(lawn, du, case) for lawn, du in even.items()),
         sound=chance_of(np.logical_and.reduce(list(sound.values()))),
         window=_window(week, watering, assumed=case.yard.watering is None),
         next_measurements=_next(models, solved, sound, week, watering, draws, case),
@@ -149,10 +160,34 @@ def _zone(zone: Zone, model: ZoneModel, solved: ZoneDraws, draws: YardDraws, cat
     )
 
 
-def _turns(plan: Plan, solved: Mapping[str, ZoneDraws], case: Case) -> Iterator[Turn]:
+def _uniformity(
+    plan: Plan, models: Mapping[str, ZoneModel], solved: Mapping[str, ZoneDraws], draws: YardDraws, case: Case
+) -> dict[str, Floats]:
+    """DU of each lawn in every draw, as built."""
+    flow = {head.id: solved[z].head_flow[:, k] for z, model in models.items() for k, head in enumerate(model.heads)}
+    found: dict[str, Floats] = {}
+    for lawn in plan.lawns:
+        own = [head for head in plan.heads if head.lawn == lawn.id]
+        du = uniformity_draws(
+            own,
+            np.column_stack([flow[head.id] for head in own]),
+            wind=draws.wind,
+            lawn_id=lawn.id,
+            ground=case.ground,
+            yard=case.yard,
+            catalogue=case.catalogue,
+        )
+        found[lawn.id] = np.clip(du + draws.evenness, 0.0, 1.0)
+    return found
+
+
+def _lawn(name: str, du: Floats, case: Case) -> LawnCertainty:
+    return LawnCertainty(id=name, du=band_of(du), even=chance_of(du >= case.yard.rules.lowest_du))
+
+
+def _turns(plan: Plan, solved: Mapping[str, ZoneDraws], even: Mapping[str, Floats], case: Case) -> Iterator[Turn]:
     """Each zone's part in the week's watering."""
     heads = {head.id: head for head in plan.heads}
-    lawns = {lawn.id: lawn for lawn in plan.lawns}
     lands = {lawn.id: lawn.on_lawn / max(lawn.water, 1e-12) for lawn in plan.lawns}
     exposure = {area.id: _EXPOSURE[area.exposure] for area in case.yard.lawns}
     for zone in plan.zones:
@@ -163,7 +198,7 @@ def _turns(plan: Plan, solved: Mapping[str, ZoneDraws], case: Case) -> Iterator[
         yield Turn(
             zone=zone.id,
             rate=solved[zone.id].flow * stays / zone.area if zone.area > 0 else solved[zone.id].flow * 0.0,
-            uniformity=sum(s * lawns[h.lawn].evenness.du for s, h in zip(share, own, strict=True)),
+            uniformity=np.sum([s * even[h.lawn] for s, h in zip(share, own, strict=True)], axis=0),
             exposure=max(exposure[head.lawn] for head in own),
             intake=case.catalogue.intake.get((case.yard.soil.texture, slope_class(slope))),
         )
@@ -212,6 +247,8 @@ def _next(
     ]
     candidates = supply_candidates(case.fit, case.yard, supplies=draws.supplies, flows=flows, seed=case.seed)
     candidates += _on_site(worst, draws)
+    if case.yard.watering is None:
+        return rank_measurements(candidates, [pressure], seed=case.seed)
     candidates += _for_the_week(watering, draws)
     return rank_measurements(candidates, [pressure, hours], seed=case.seed)
 

@@ -9,6 +9,7 @@ __all__ = [
     "Certainty",
     "Chance",
     "HeadChance",
+    "LawnCertainty",
     "NextMeasurement",
     "Spread",
     "Subject",
@@ -61,6 +62,14 @@ class ZoneCertainty(_Frozen):
     heads: tuple[HeadChance, ...]
 
 
+class LawnCertainty(_Frozen):
+    """One lawn in the draws, each in one of a few winds."""
+
+    id: str
+    du: Band  # [0..1] low quarter
+    even: Chance  # that it is at least rules.lowest_du
+
+
 class WindowCertainty(_Frozen):
     """Whether the week's water fits into the hours that may be used."""
 
@@ -100,6 +109,7 @@ class Certainty(_Frozen):
 
     draws: int  # of the whole yard; 0 when the plan has no zones
     zones: tuple[ZoneCertainty, ...] = ()
+    lawns: tuple[LawnCertainty, ...] = ()
     sound: Chance | None = None  # that all zones are sound at once
     window: WindowCertainty | None = None
     next_measurements: tuple[NextMeasurement, ...] = ()  # best first

@@ -12,15 +12,15 @@ MM_PER_HOUR = 1e-3 / 3600
 WATERING = Watering(peak_need=0.030, peak_need_error=0.1)
 
 
-def draws(*, need=0.0, landing=1.0, evenness=0.0, intake=1.0, count=4):
+def draws(*, need=0.0, landing=1.0, intake=1.0, count=4):
     """What a window looks at in its draws, here all alike."""
-    values = {"need": need, "landing": landing, "evenness": evenness, "intake": intake}
+    values = {"need": need, "landing": landing, "intake": intake}
     return SimpleNamespace(count=count, **{k: np.full(count, v) for k, v in values.items()})
 
 
 def turn(zone="Z1", rate=10.0, uniformity=1.0, exposure=1.0, intake=None):
     takes = None if intake is None else intake * MM_PER_HOUR
-    return Turn(zone, np.full(4, rate * MM_PER_HOUR), uniformity, exposure, takes)
+    return Turn(zone, np.full(4, rate * MM_PER_HOUR), np.full(4, uniformity), exposure, takes)
 
 
 def hours(turns, **known):

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from rillwright.model.certainty import Certainty, Chance, ZoneCertainty
+from rillwright.model.certainty import Certainty, Chance, LawnCertainty, ZoneCertainty
 from rillwright.model.plan import Plan
 from rillwright.model.site import Watering
 from rillwright.physics.units import show
@@ -25,6 +25,8 @@ def certainty_workings(plan: Plan) -> Iterator[Working]:
         yield _chance("certainty.sound", "All zones sound", sure.sound, formula, (_draws(sure), *zones))
     for zone in sure.zones:
         yield from _zone(zone, sure, plan)
+    for lawn in sure.lawns:
+        yield from _lawn(lawn, sure, plan)
     yield from _window(sure, plan)
     yield from _next(sure)
 
@@ -97,6 +99,22 @@ def _bands(zone: ZoneCertainty, key: str, sure: Certainty) -> Iterator[Working]:
             yield Working(
                 f"{key}.{name}-{end}", f"{zone.id}: {words}", value, dimension, formula, (_draws(sure),), _SOURCE
             )
+
+
+def _lawn(lawn: LawnCertainty, sure: Certainty, plan: Plan) -> Iterator[Working]:
+    key, system = f"certainty.lawn.{lawn.id}", plan.yard.units
+    planned = next(one.evenness.du for one in plan.lawns if one.id == lawn.id)
+    given = (
+        _draws(sure),
+        Given("DU as planned, still air", show(planned, "share", system), f"lawn.{lawn.id}.du"),
+        *(Given(s.name, s.drawn) for s in sure.spreads if s.name in ("nozzles as made", "evenness as built", "wind")),
+    )
+    least = show(plan.yard.rules.lowest_du, "share", system)
+    formula = f"draws in which the low quarter's DU is at least {least} / all draws"
+    yield _chance(key, f"{lawn.id}: chance of even water", lawn.even, formula, given)
+    for end, value in (("low", lawn.du.low), ("median", lawn.du.median), ("high", lawn.du.high)):
+        formula = "DU of the low quarter with each head's flow in the draw, in one of a few winds; quantile"
+        yield Working(f"{key}.du-{end}", f"{lawn.id}: DU as built", value, "share", formula, given, _SOURCE)
 
 
 def _window(sure: Certainty, plan: Plan) -> Iterator[Working]:

@@ -63,6 +63,7 @@ class YardDraws:
     need: Floats  # (n,) standard normal: weekly need of water
     landing: Floats  # (n,) share of the water that lands
     evenness: Floats  # (n,) shift of DU
+    wind: Floats  # (n,) in 0 to 1: which of the winds blows
     intake: Floats  # (n,) factor
 
     @property
@@ -79,7 +80,7 @@ def draw_yard(
     Parameters: yard; fit, its supply; heads and zones of its plan; seed; count, a power of two. Returns: the draws.
     """
     classes = sorted({head.head_class for head in heads})
-    cube = stats.qmc.Sobol(9 + _DEVICES + len(classes), scramble=True, rng=np.random.default_rng([seed, 1]))
+    cube = stats.qmc.Sobol(10 + _DEVICES + len(classes), scramble=True, rng=np.random.default_rng([seed, 1]))
     even = np.clip(cube.random(count), 1e-12, 1 - 1e-12)
     z = np.asarray(special.ndtri(even))
     own = np.random.default_rng([seed, 2])
@@ -99,6 +100,7 @@ def draw_yard(
         need=z[:, 5],
         landing=1 - np.clip(AIR_LOSS + AIR_LOSS_SPREAD * z[:, 6], 0.0, 0.3),
         evenness=-EVENNESS_LOST + EVENNESS_SPREAD * z[:, 7],
+        wind=even[:, -1],
         intake=np.exp(INTAKE_SPREAD * z[:, 8]),
     )
 

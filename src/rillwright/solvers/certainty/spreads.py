@@ -42,8 +42,8 @@ ENTRY_ERROR = 0.03  # [m] of the entry's height
 LEAST_HEIGHT_ERROR = 0.005  # [m] no survey is exact
 AIR_LOSS = 0.08  # share of the water that never lands: drift and evaporation
 AIR_LOSS_SPREAD = 0.04
-EVENNESS_LOST = 0.05  # of DU between plan and yard
-EVENNESS_SPREAD = 0.05
+EVENNESS_LOST = 0.03  # of DU between plan and yard
+EVENNESS_SPREAD = 0.03
 INTAKE_SPREAD = 0.35  # of the logarithm
 
 _JUDGED = "judgement"
@@ -78,7 +78,15 @@ def spreads_of(yard: Yard) -> tuple[Spread, ...]:
         ),
         ("house", f"{house} drawn in {100 * HOUSE_CHANCE:.0f} of 100 runs of a zone", f"a shower; chance: {_JUDGED}"),
         ("water lost in the air", "8 %, spread 4 %", f"NEH 623 ch. 11, {_MEMORY}"),
-        ("evenness as built", "DU less by 5 points than planned, spread 5", _JUDGED),
+        ("evenness as built", "DU less by 3 points, spread 3, for tilt, wear and arcs", _JUDGED),
+        ("wind", _wind(yard), f"{_MEMORY}: hourly winds"),
         ("soil intake", "lognormal about the table, a factor 1.4 either way", _JUDGED),
     )
     return tuple(Spread(name=name, drawn=drawn, source=source) for name, drawn, source in rows)
+
+
+def _wind(yard: Yard) -> str:
+    if yard.wind.speed == 0:
+        return "none: the yard states none"
+    way = "from all round" if yard.wind.blows_from is None else "from the stated direction"
+    return f"speeds about {show(yard.wind.speed, 'wind', yard.units)} by Rayleigh's law, {way}"

@@ -31,7 +31,7 @@ class Turn:
 
     zone: str
     rate: Floats  # (n,) [m/s] that falls on its lawn, before what the air takes
-    uniformity: float  # [0..1] DU of the lawns it waters
+    uniformity: Floats  # (n,) [0..1] DU of the lawns it waters
     exposure: float  # [-] share of the full need
     intake: float | None  # [m/s] of the soil there
 
@@ -51,7 +51,7 @@ def window_draws(turns: Sequence[Turn], *, watering: Watering, draws: YardDraws)
     runs: dict[str, Floats] = {}
     longest = np.zeros(draws.count)
     for turn in turns:
-        uniformity = np.clip(turn.uniformity + draws.evenness, 0.2, 1.0)
+        uniformity = np.clip(turn.uniformity, 0.2, 1.0)
         rate = np.maximum(turn.rate * draws.landing, _LEAST_RATE)
         gross = depth * turn.exposure * np.array([run_time_multiplier(u) for u in uniformity])
         runs[turn.zone] = gross / rate

@@ -49,7 +49,12 @@ class ZoneDraws:
 
     open_pressure: Floats  # (n, heads) [Pa] control wide open, nobody in the house drawing
     pressure: Floats  # (n, heads) [Pa] control set, the house drawing now and then
-    flow: Floats  # (n,) [m³/s] then
+    head_flow: Floats  # (n, heads) [m³/s] then
+
+    @property
+    def flow(self) -> Floats:
+        """Flow of the zone (n,) [m³/s]."""
+        return np.asarray(self.head_flow.sum(axis=1))
 
 
 def run_zone(model: ZoneModel, draws: YardDraws) -> ZoneDraws:
@@ -70,7 +75,7 @@ def run_zone(model: ZoneModel, draws: YardDraws) -> ZoneDraws:
     return ZoneDraws(
         open_pressure=np.minimum(wide.pressure[:, columns], held),
         pressure=np.minimum(state.pressure[:, columns], held),
-        flow=state.outlet_flow.sum(axis=1),
+        head_flow=state.outlet_flow[:, [prepared.outlets.index(model.outlets[head.id]) for head in model.heads]],
     )
 
 
