@@ -1,49 +1,54 @@
-"""Time the network solver against pandapipes on the same pipes, to the same answer, in the same run.
+"""Time the network solver against pandapipes on the same pipes, and a batch against single solves, in the same run.
 
-Run: python benchmarks/network.py. Prints times, their ratio, the largest difference of the answers and how the time
-grows with size. pandapipes is timed on its solve alone, its network built beforehand; ours from Network to state.
+Run: python benchmarks/network.py. pandapipes is timed on its solve alone, its network built beforehand; so are we,
+with the network prepared beforehand, and once more from the Network on. Times are the least CPU time of several runs
+after one to warm up; the first solve of all, which may have to compile, is printed by itself.
 """
 
 import math
+import sys
 import time
-import warnings
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
-import pandapipes
-from pandapipes.component_models.component_toolbox import p_correction_height_air
 
+sys.path.append(str(Path(__file__).parents[1] / "tests"))
+
+import pandapipes_apart
 from rillwright.model.network import Link, Network, Outlet
+from rillwright.model.parts import DeviceLoss
 from rillwright.model.plan import SupplyCurve
-from rillwright.physics import water
-from rillwright.physics.units import GRAVITY
-from rillwright.solvers.network import NetworkState, solve_network
+from rillwright.solvers.network import Draws, Prepared, prepare, solve_batch, solve_network
 
-SIZES = (100, 300, 1000)
+SIZES = (100, 300, 1000)  # nodes
+TREES = (100, 1000, 10_000, 30_000)  # nodes
 DEMAND = 2e-4  # [m³/s] at each node
 SPEED = 1.5  # [m/s] for which each pipe is sized
+SCENARIOS = 2000
+ONE = Draws(count=1)
 
 
-def draw(size: int) -> Network:
-    """Draw an invented tree under fixed demands, with a by-pass for every twenty nodes; all flow is turbulent.
+def draw(size: int, *, bypasses: bool = False) -> Network:
+    """Draw an invented tree under fixed demands, perhaps with a by-pass for every twenty nodes; all flow is turbulent.
 
     pandapipes knows turbulent friction only.
     """
     rng = np.random.default_rng(size)
-    parents = [0 if k == 1 else int(rng.integers(max(0, k - 40), k)) for k in range(1, size)]
+    parents = [0, *(int(rng.integers(max(0, k - 40), k)) for k in range(1, size))]
     below = np.ones(size)
     for k in range(size - 1, 0, -1):
-        below[parents[k - 1]] += below[k]
+        below[parents[k]] += below[k]
     bores = np.sqrt(below * DEMAND / SPEED * 4 / math.pi)
     links = [
-        Link(f"p{k}", f"n{parents[k - 1]}", f"n{k}", float(rng.uniform(2, 10)), float(bores[k]), minor=0.5)
+        Link(f"p{k}", f"n{parents[k]}", f"n{k}", float(rng.uniform(2, 10)), float(bores[k]), minor=0.5)
         for k in range(1, size)
     ]
-    for k in range(20, size, 20):
-        over = parents[parents[k - 1] - 1] if parents[k - 1] else None
-        if over is not None:
-            links.append(Link(f"c{k}", f"n{over}", f"n{k}", float(rng.uniform(8, 20)), 0.7 * float(bores[k])))
+    for k in range(20, size if bypasses else 0, 20):
+        if parents[k]:
+            over = f"n{parents[parents[k]]}"
+            links.append(Link(f"c{k}", over, f"n{k}", float(rng.uniform(8, 20)), 0.7 * float(bores[k])))
     elevation = {f"n{k}": float(rng.uniform(-2, 2)) for k in range(size)}
     demands = {f"n{k}": DEMAND for k in range(1, size)}
     supply = SupplyCurve(static=8e5, factor=0.0, exponent=2.0)
@@ -59,91 +64,108 @@ def with_outlets(network: Network) -> Network:
     )
 
 
-def build_other(network: Network) -> pandapipes.pandapipesNet:
-    """Build the same pipes for pandapipes; heights scaled from its gravity of 9.81 m/s² to ours."""
-    net = pandapipes.create_empty_network()
-    density = water.density(network.temperature)
-    net["fluid"] = pandapipes.create_constant_fluid(
-        "water",
-        "liquid",
-        density=density,
-        viscosity=water.dynamic_viscosity(network.temperature),
-        heat_capacity=4180.0,
-        molar_mass=18.0,
-        compressibility=1.0,
-        der_compressibility=0.0,
-    )
-    place = {node: k for k, node in enumerate(network.elevation)}
-    heights = np.array(list(network.elevation.values())) * GRAVITY / 9.81
-    pandapipes.create_junctions(net, len(place), pn_bar=5.0, tfluid_k=network.temperature, height_m=heights)
-    pandapipes.create_ext_grid(net, place[network.source], p_bar=network.supply.static / 1e5, t_k=network.temperature)
-    pandapipes.create_pipes_from_parameters(
-        net,
-        [place[k.start] for k in network.links],
-        [place[k.end] for k in network.links],
-        length_km=[k.length / 1e3 for k in network.links],
-        inner_diameter_mm=[k.bore * 1e3 for k in network.links],
-        k_mm=[k.roughness * 1e3 for k in network.links],
-        loss_coefficient=[k.minor for k in network.links],
-    )
-    drawn = np.array(list(network.demands.values())) * density
-    pandapipes.create_sinks(net, [place[node] for node in network.demands], mdot_kg_per_s=drawn)
-    return net
+def yard() -> Network:
+    """Invent a yard of 60 heads: a main with a backflow device, six laterals of ten heads on risers."""
+    links = [
+        Link("backflow", "entry", "main", device=DeviceLoss(factor=4e9, threshold=2e4)),
+        Link("main", "main", "valves", 20.0, 0.0525, minor=3.0),
+    ]
+    outlets = {}
+    for lateral in range(6):
+        above = "valves"
+        for head in range(10):
+            name = f"{lateral}.{head}"
+            links.append(Link(f"pipe {name}", above, name, 4.0, 0.0266, minor=0.6))
+            links.append(Link(f"riser {name}", name, f"head {name}", 0.45, 0.0158, minor=4.0))
+            outlets[f"head {name}"] = Outlet(6e-5 / 2.1e5**0.5, 0.5)
+            above = name
+    elevation = {"entry": 0.0} | {link.end: 0.01 * k for k, link in enumerate(links)}
+    supply = SupplyCurve(static=4.5e5, factor=1.5e5 / 3.6e-3**1.85, exponent=1.85)
+    return Network("entry", supply, elevation, tuple(links), outlets)
 
 
-def solve_other(net: pandapipes.pandapipesNet) -> None:
-    """Run pandapipes to a tolerance like ours."""
-    pandapipes.pipeflow(
-        net,
-        friction_model="colebrook",
-        tolerance_colebrook=1e-9,
-        tol_p=1e-7,
-        tol_m=1e-7,
-        tol_res=1e-5,
-        max_iter_hyd=200,
-        use_numba=False,
+def scenarios(prepared: Prepared) -> Draws:
+    """Draw supply, roughness, heights and the nozzles' spread."""
+    rng = np.random.default_rng(0)
+    supply = prepared.network.supply
+    return Draws(
+        count=SCENARIOS,
+        static=supply.static * rng.normal(1, 0.06, SCENARIOS),
+        supply_factor=supply.factor * rng.lognormal(0, 0.15, SCENARIOS),
+        roughness=prepared.roughness * rng.lognormal(0, 1, (SCENARIOS, 1)) * np.ones(len(prepared.links)),
+        elevation=prepared.elevation + rng.normal(0, 0.1, (SCENARIOS, len(prepared.nodes))),
+        coefficient=prepared.coefficient * rng.normal(1, 0.03, (SCENARIOS, len(prepared.outlets))),
     )
 
 
 def seconds(work: Callable[[], object], *, repeats: int = 5) -> float:
-    """Least time of several runs after one to warm up."""
+    """Least CPU time of several runs after one to warm up."""
     work()
     times = []
     for _ in range(repeats):
-        start = time.perf_counter()
+        start = time.process_time()
         work()
-        times.append(time.perf_counter() - start)
+        times.append(time.process_time() - start)
     return min(times)
 
 
-def largest_difference(state: NetworkState, net: pandapipes.pandapipesNet, static: float) -> float:
-    """Largest difference of pressure as a share of the largest pressure drop."""
-    air = p_correction_height_air(net.junction.height_m) - p_correction_height_air(0.0)
-    source_air = air.iloc[0]
-    theirs = ((net.res_junction.p_bar + air - source_air) * 1e5).to_numpy()
-    ours = np.array(list(state.pressure.values()))
-    return float(np.abs(ours - theirs).max() / np.abs(static - theirs).max())
+def against_pandapipes() -> None:
+    """Print times, their ratios and the largest difference of pressure as a share of the largest drop."""
+    print(f"{'pipes':>9} {'nodes':>6} {'pandapipes':>11} {'ours':>9} {'ratio':>7} {'apart':>8}", end=" ")
+    print(f"{'with prepare':>13} {'ratio':>7} {'outlets and curve':>18} {'ratio':>7}")
+    for kind, bypasses in (("tree", False), ("by-passes", True)):
+        for size in SIZES:
+            network = draw(size, bypasses=bypasses)
+            net = pandapipes_apart.build(network)
+            other = min(
+                seconds(lambda net=net, numba=numba: pandapipes_apart.run(net, tolerance=1e-7, numba=numba), repeats=3)
+                for numba in (False, True)
+            )
+            prepared, open_ended = prepare(network), prepare(with_outlets(network))
+            ours = seconds(lambda prepared=prepared: solve_batch(prepared, ONE), repeats=20)
+            whole = seconds(lambda network=network: solve_network(network))
+            outlets = seconds(lambda prepared=open_ended: solve_batch(prepared, ONE), repeats=20)
+            theirs = pandapipes_apart.pressures(net, network)
+            apart = np.abs(solve_batch(prepared, ONE).pressure[0] - theirs).max() / np.abs(8e5 - theirs).max()
+            print(f"{kind:>9} {size:6d} {other * 1e3:8.2f} ms {ours * 1e3:6.3f} ms {other / ours:7.0f}", end=" ")
+            print(f"{apart:8.0e} {whole * 1e3:10.2f} ms {other / whole:7.1f}", end=" ")
+            print(f"{outlets * 1e3:15.3f} ms {other / outlets:7.0f}")
+
+
+def growth() -> None:
+    """Print how times on trees grow with size."""
+    trees = {size: with_outlets(draw(size)) for size in TREES}
+    prepared = {size: prepare(network) for size, network in trees.items()}
+    solving = [seconds(lambda size=size: solve_batch(prepared[size], ONE)) for size in TREES]
+    preparing = [seconds(lambda size=size: prepare(trees[size]), repeats=3) for size in TREES]
+    for name, times in (("solving", solving), ("preparing", preparing)):
+        exponent = np.polyfit(np.log(TREES), np.log(times), 1)[0]
+        listed = ", ".join(f"{size}: {t * 1e3:.2f} ms" for size, t in zip(TREES, times, strict=True))
+        print(f"{name} trees with outlets grows as nodes^{exponent:.2f} ({listed})")
+    steps = [int(solve_batch(prepared[size], ONE).iterations[0]) for size in TREES]
+    print(f"Newton steps: {steps}")
+
+
+def batch() -> None:
+    """Print the time for all scenarios of a yard beside that of single solves."""
+    prepared = prepare(yard())
+    draws = scenarios(prepared)
+    together = seconds(lambda: solve_batch(prepared, draws), repeats=3)
+    alone = seconds(lambda: [solve_network(prepared.network) for _ in range(50)], repeats=3) / 50 * SCENARIOS
+    print(
+        f"{SCENARIOS} scenarios of a yard of {len(prepared.outlets)} heads, {len(prepared.links)} links: "
+        f"{together:.3f} s, {alone / together:.0f} times as fast as one by one"
+    )
 
 
 def main() -> None:
-    """Print the table."""
-    print(f"{'nodes':>6} {'ours ms':>9} {'other ms':>9} {'ratio':>7} {'largest difference':>19} {'outlets ms':>11}")
-    times = []
-    for size in SIZES:
-        network = draw(size)
-        net = build_other(network)
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            other = seconds(lambda net=net: solve_other(net), repeats=3)
-        ours = seconds(lambda network=network: solve_network(network))
-        open_ended = with_outlets(network)
-        times.append(seconds(lambda network=open_ended: solve_network(network)))
-        apart = largest_difference(solve_network(network), net, network.supply.static)
-        print(
-            f"{size:6d} {ours * 1e3:9.2f} {other * 1e3:9.2f} {other / ours:7.1f} {apart:19.2e} {times[-1] * 1e3:11.2f}"
-        )
-    growth = np.polyfit(np.log(SIZES), np.log(times), 1)[0]
-    print(f"time with outlets and a sagging supply grows as nodes^{growth:.2f}")
+    """Print every table."""
+    start = time.process_time()
+    solve_network(yard())
+    print(f"first solve: {time.process_time() - start:.2f} s, compiling included where nothing is kept from before")
+    against_pandapipes()
+    growth()
+    batch()
 
 
 if __name__ == "__main__":

@@ -1,7 +1,6 @@
 """One network solved for many draws of its uncertain values."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
@@ -17,19 +16,21 @@ __all__ = ["BatchState", "Draws", "solve_batch"]
 
 Floats = NDArray[np.float64]
 
-_LEAST: Mapping[str, tuple[float, str]] = MappingProxyType(
+STATUSES = np.array(["runs", "negative pressure", "outlets dry"])
+_ANY, _FROM_0, _OVER_0 = (-np.inf, "a number"), (0.0, "at least 0"), (np.nextafter(0, 1), "over 0")
+_LEAST = MappingProxyType(
     {
-        "static": (-np.inf, "finite"),
-        "supply_factor": (0.0, "at least 0"),
-        "supply_exponent": (np.nextafter(0, 1), "over 0"),
-        "temperature": (-np.inf, "finite"),
-        "elevation": (-np.inf, "finite"),
-        "demand": (-np.inf, "finite"),
-        "roughness": (0.0, "at least 0"),
-        "minor": (0.0, "at least 0"),
-        "device_factor": (0.0, "at least 0"),
-        "device_threshold": (0.0, "at least 0"),
-        "coefficient": (np.nextafter(0, 1), "over 0"),
+        "static": _ANY,
+        "supply_factor": _FROM_0,
+        "supply_exponent": _OVER_0,
+        "temperature": _ANY,
+        "elevation": _ANY,
+        "demand": _ANY,
+        "roughness": _FROM_0,
+        "minor": _FROM_0,
+        "device_factor": _FROM_0,
+        "device_threshold": _FROM_0,
+        "coefficient": _OVER_0,
     }
 )
 
@@ -96,40 +97,67 @@ def solve_batch(prepared: Prepared, draws: Draws) -> BatchState:
     return _solve(prepared, draws)[0]
 
 
-def _solve(prepared: Prepared, draws: Draws) -> tuple[BatchState, Floats]:
-    """Solve what lies behind each regulator first; returns the states and the most that each link lets through."""
+@dataclass(frozen=True, slots=True)
+class _Held:
+    """What lies behind a regulator, solved at its set pressure; its columns among those of the whole."""
+
+    part: Regulated
+    state: BatchState
+    end: int  # the regulator's end node
+
+    def within(self, outer: Regulated) -> "_Held":
+        """Name the columns anew for the network in which an outer regulator's part stands."""
+        part = replace(
+            self.part,
+            link=int(outer.links[self.part.link]),
+            nodes=outer.nodes[self.part.nodes],
+            links=outer.links[self.part.links],
+            outlets=outer.outlets[self.part.outlets],
+        )
+        return _Held(part, self.state, int(outer.nodes[self.end]))
+
+
+def _solve(prepared: Prepared, draws: Draws) -> tuple[BatchState, list[_Held]]:
+    """Solve what lies behind each regulator first, then the whole, no regulator letting more through than that."""
     from rillwright.solvers.network.kernels import solve_draws
 
-    most = np.full((draws.count if prepared.regulated else 1, len(prepared.links)), np.inf)
-    held: list[BatchState] = []
+    count, links = draws.count, len(prepared.links)
+    held: list[_Held] = []
     for part in prepared.regulated:
-        state, most_behind = _solve(part.behind, _drawn_behind(part, draws))
-        most[:, part.links] = most_behind
-        most[:, part.link] = state.source_flow
-        held.append(state)
-    flow = np.empty((draws.count, len(prepared.links) + len(prepared.outlets) + 1))
-    pressure = np.empty((draws.count, len(prepared.nodes)))
-    steps, residual = np.empty(draws.count, dtype=np.int64), np.empty(draws.count)
+        state, inner = _solve(part.behind, _drawn_behind(part, draws))
+        held += [_Held(part, state, int(part.nodes[part.behind.source])), *(one.within(part) for one in inner)]
+    most = np.full((count if held else 1, links), np.inf)
+    for one in held:
+        most[:, one.part.link] = one.state.source_flow
+    flow, pressure = np.empty((count, links + len(prepared.outlets) + 1)), np.empty((count, len(prepared.nodes)))
+    walled, steps, residual = np.empty((count, links)), np.empty(count, dtype=np.int64), np.empty(count)
     values, case = _values(prepared, draws, most), new_case(prepared.pattern)
-    solve_draws(prepared.pattern, prepared.fixed, values, case, flow, pressure, steps, residual)
+    solve_draws(prepared.pattern, prepared.fixed, values, case, flow, pressure, walled, steps, residual)
     if (steps < 0).any():
         raise SolverError(
             f"the network's equations still miss by {residual[steps < 0].max():.3g} Pa after as many steps as allowed: "
             "look for a pipe, outlet or supply with a value far out of the ordinary, and report the case with its yard"
         )
-    for part, state in zip(prepared.regulated, held, strict=True):
-        _hold(part, state, flow, pressure, len(prepared.links))
-    return _state(prepared, flow, pressure, steps, residual), most
+    for one in held:
+        _hold(one, flow, pressure, walled)
+    return _state(prepared, flow, pressure, steps, residual), held
 
 
-def _hold(part: Regulated, state: BatchState, flow: Floats, pressure: Floats, links: int) -> None:
-    """Where a regulator's end would see more than its set pressure, put what was solved behind it at that pressure."""
-    set_pressure = part.behind.network.supply.static
-    active = np.flatnonzero(pressure[:, part.nodes[part.behind.source]] > set_pressure)
+def _hold(one: _Held, flow: Floats, pressure: Floats, walled: Floats) -> None:
+    """Put a regulator's end at its set pressure, with all behind it, or at what comes through where that is less.
+
+    The bound on its flow says the same, but loses its hold on the pressure where what lies behind draws no more at a
+    higher one; what the bound then took belongs to the nodes behind.
+    """
+    part, state, links = one.part, one.state, walled.shape[1]
+    through = pressure[:, one.end] + walled[:, part.link]
+    active = through > part.behind.network.supply.static
+    pressure[np.ix_(~active, part.nodes)] += walled[~active, part.link][:, None]
     flow[active, part.link] = state.source_flow[active]
     flow[np.ix_(active, part.links)] = state.flow[active]
     flow[np.ix_(active, links + part.outlets)] = state.outlet_flow[active]
     pressure[np.ix_(active, part.nodes)] = state.pressure[active]
+    walled[np.ix_(active, part.links)] = 0.0
 
 
 def _drawn_behind(part: Regulated, draws: Draws) -> Draws:
@@ -187,7 +215,7 @@ def _state(
 ) -> BatchState:
     links = len(prepared.links)
     outlet_flow = flow[:, links:-1]
-    dry = (outlet_flow == 0).any(axis=1)
+    dry, negative = (outlet_flow == 0).any(axis=1), (pressure < 0).any(axis=1)
     return BatchState(
         flow=flow[:, :links],
         pressure=pressure,
@@ -196,22 +224,23 @@ def _state(
         source_pressure=pressure[:, prepared.source],
         iterations=steps,
         residual=residual,
-        status=np.where(dry, "outlets dry", np.where((pressure < 0).any(axis=1), "negative pressure", "runs")),
+        status=STATUSES[np.where(dry, 2, negative)],
     )
 
 
 def _check(prepared: Prepared, draws: Draws) -> None:
     if draws.count < 1:
         raise InputError(f"a batch needs at least one draw, not {draws.count}")
-    for field in fields(Draws)[1:]:
-        values = getattr(draws, field.name)
+    for name, (least, allowed) in _LEAST.items():
+        values = getattr(draws, name)
         if values is None:
             continue
-        wanted = (draws.count, *np.shape(getattr(prepared, field.name, 0.0)))
+        wanted = (draws.count, *np.shape(getattr(prepared, name, 0.0)))
         if np.shape(values) != wanted:
-            raise InputError(f"'{field.name}' of the draws has shape {np.shape(values)}: give {wanted}")
-        least, allowed = _LEAST[field.name]
+            raise InputError(f"'{name}' of the draws has shape {np.shape(values)}: give {wanted}")
         wrong = ~((values >= least) & np.isfinite(values))
         if wrong.any():
             first = tuple(np.argwhere(wrong)[0].tolist())
-            raise InputError(f"'{field.name}' of the draws holds {values[first]:g} at {list(first)}: give {allowed}")
+            raise InputError(f"'{name}' of the draws holds {values[first]:g} at {list(first)}: give {allowed}")
+    if draws.roughness is not None and (draws.roughness > 0.1 * prepared.fixed.bore).any():
+        raise InputError("'roughness' of the draws is over a tenth of a bore, past any friction law: draw less")

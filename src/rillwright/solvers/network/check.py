@@ -22,6 +22,9 @@ def check_network(network: Network) -> None:
         for node in what:
             if node not in nodes:
                 raise InputError(f"an outlet or demand stands at '{node}', which is no node: give its elevation")
+    for node, demand in network.demands.items():
+        if not np.isfinite(demand):
+            raise InputError(f"the demand at '{node}' is {demand}: give a number")
     for node, outlet in network.outlets.items():
         if not (outlet.coefficient > 0 and outlet.exponent > 0):
             raise InputError(f"the outlet at '{node}' needs a coefficient and an exponent over 0, not {outlet}")
@@ -50,6 +53,8 @@ def _check_links(network: Network) -> None:
             raise InputError(f"link '{link.id}' starts and ends at '{link.start}': leave it out")
         if not (link.bore > 0 and link.length >= 0 and link.roughness >= 0 and link.minor >= 0):
             raise InputError(f"link '{link.id}' needs a bore over 0 and nothing below 0: {link}")
+        if link.roughness > 0.1 * link.bore:
+            raise InputError(f"link '{link.id}' is rougher than a tenth of its bore, past any friction law: {link}")
         if link.device and not (link.device.factor >= 0 and link.device.threshold >= 0):
             raise InputError(f"the device in link '{link.id}' must not gain pressure: {link.device}")
         if link.pump and not (link.pump.shutoff > 0 and link.pump.factor >= 0 and link.pump.exponent > 0):

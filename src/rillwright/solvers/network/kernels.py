@@ -22,8 +22,8 @@ from rillwright.solvers.network.case import (
     POWER,
     PUMP,
     PUMP_POWER,
+    ROOT,
     ROUGH,
-    ROUGH_POWER,
     SCALE,
     SHUTOFF,
     SQUARE,
@@ -33,14 +33,20 @@ from rillwright.solvers.network.case import (
 __all__ = ["solve_draws"]
 
 TOLERANCE = 1e-3  # [Pa] every branch equation holds to this,
-FLOW_TOLERANCE = 1e-13  # [m³/s] or, where a loss is steep, to this much flow
+FLOW_TOLERANCE = 1e-14  # [m³/s] or, where a loss is steep, to this much flow
+STILL = 1e-6  # [Pa] a loss is not reckoned anew for less
+STEEP = 1e13  # [Pa/(m³/s)] beyond it, at a wall, each holds to 0.1 Pa
 MOST_ITERATIONS = 200
-LEAST_SLOPE = 1e3  # [Pa/(m³/s)] keeps Newton's matrix regular where a loss is flat; it does not move the solution
+LEAST_SLOPE = 10.0  # [Pa/(m³/s)] keeps Newton's matrix regular where a loss is flat; it does not move the solution
 CHECK_FLOW = 1e-7  # [m³/s] q0: over some 3 q0 a device shows its whole threshold, at no flow none of it
 LEAST_FLOW = 1e-14  # [m³/s] below it a pipe's loss is taken as linear, as laminar loss is
 GREATEST_LOSS = 1e30  # [Pa]
 WALL = 1e17  # [Pa/(m³/s)] slope beyond a bound on a flow: 1 MPa moves the flow 1e-11 m³/s past it
+BOUND_SLACK = 1e-12  # [m³/s] keeps a bound at no flow off the place where nothing flows anyway
+WALL_FOOT = 1e-13  # [m³/s] over which that slope sets in
 LAMINAR_END, TURBULENT_START = 2000.0, 4000.0  # Reynolds numbers, as in physics.losses
+GUESSED_FRICTION, GUESSED_SPEED = 0.025, 0.2  # friction factor and speed [m/s] from which Newton sets out
+MOST_ROOT_STEPS = 20  # far more than it takes
 _LOG_SCALE = 2 / math.log(10)
 
 Function = TypeVar("Function", bound=Callable[..., object])
@@ -54,26 +60,28 @@ def _compiled(function: Function) -> Function:
 
 
 @_compiled
-def _colebrook(reynolds: float, rough: float, rough_power: float) -> tuple[float, float]:
-    """Friction factor and its slope: two Halley steps in 1/sqrt(f) from Haaland's guess."""
-    root = -1.8 * math.log10(rough_power + 6.9 / reynolds)
-    base, rise = rough / 3.7, 2.51 / reynolds
-    for _ in range(2):
-        inner = base + rise * root
-        pull = _LOG_SCALE * rise / inner
-        step = (root + _LOG_SCALE * math.log(inner)) / (1 + pull)
-        root -= step / (1 + step * pull * pull / (2 * _LOG_SCALE * (1 + pull)))
-    pull = _LOG_SCALE * rise / (base + rise * root)
-    factor = 1 / (root * root)
-    return factor, -2 * factor / reynolds * pull / (1 + pull)
+def _friction(reynolds: float, law: Any) -> tuple[float, float]:
+    """Friction factor and its slope by Reynolds number, as physics.losses.friction_factor_and_slope.
 
-
-@_compiled
-def _friction(reynolds: float, rough: float, rough_power: float) -> tuple[float, float]:
-    """Friction factor and its slope by Reynolds number, as physics.losses.friction_factor_and_slope."""
+    Colebrook-White is solved for 1/sqrt(f) by Chebyshev's method from the last answer, which it leaves in the law: a
+    step under 1e-3 leaves an error of its cube at most. Written with few divisions, which cost most of the time.
+    """
     if reynolds <= LAMINAR_END:
         return 64 / reynolds, -64 / reynolds**2
-    factor, slope = _colebrook(max(reynolds, TURBULENT_START), rough, rough_power)
+    rise, root = 2.51 / max(reynolds, TURBULENT_START), law[ROOT]
+    for _ in range(MOST_ROOT_STEPS):
+        inner = law[ROUGH] + rise * root
+        missed = root + _LOG_SCALE * math.log(inner)
+        over = 1 / (inner + _LOG_SCALE * rise)
+        pull = _LOG_SCALE * rise * over
+        step = missed * inner * over * (1 - missed * pull * pull / (2 * _LOG_SCALE))
+        root -= step
+        if abs(step) < 1e-3:
+            break
+    law[ROOT] = root
+    factor = 1 / (root * root)
+    pull = _LOG_SCALE * rise / (law[ROUGH] + rise * (root + _LOG_SCALE))
+    slope = -2 / 2.51 * factor * rise * pull
     if reynolds >= TURBULENT_START:
         return factor, slope
     width = TURBULENT_START - LAMINAR_END
@@ -85,6 +93,14 @@ def _friction(reynolds: float, rough: float, rough_power: float) -> tuple[float,
 
 
 @_compiled
+def _wall(beyond: float) -> tuple[float, float]:
+    """Loss and slope by how far a flow is beyond its bound; the foot is round, or rounding would break the search."""
+    if beyond < WALL_FOOT:
+        return WALL / 2 / WALL_FOOT * beyond * beyond, WALL / WALL_FOOT * beyond
+    return WALL * (beyond - WALL_FOOT / 2), WALL
+
+
+@_compiled
 def _link_law(law: Any, flow: float) -> tuple[float, float]:
     """Loss [Pa] and slope [Pa/(m³/s)] of a link; law, its row of figures by the columns above."""
     size = max(abs(flow), LEAST_FLOW)
@@ -92,7 +108,7 @@ def _link_law(law: Any, flow: float) -> tuple[float, float]:
     slope = 2 * loss
     if law[FRICTION] > 0:
         reynolds = law[PER_FLOW] * size
-        factor, by_reynolds = _friction(reynolds, law[ROUGH], law[ROUGH_POWER])
+        factor, by_reynolds = _friction(reynolds, law)
         loss += law[FRICTION] * factor * size
         slope += law[FRICTION] * (2 * factor + reynolds * by_reynolds) * size
     loss *= flow
@@ -105,11 +121,11 @@ def _link_law(law: Any, flow: float) -> tuple[float, float]:
         loss += fall * flow / size - law[SHUTOFF]
         slope += law[PUMP_POWER] * fall / size
     if flow < law[LEAST]:
-        loss += WALL * (flow - law[LEAST])
-        slope += WALL
-    elif flow > law[MOST]:
-        loss += WALL * (flow - law[MOST])
-        slope += WALL
+        more, rise = _wall(law[LEAST] - flow)
+        return loss - more, slope + rise
+    if flow > law[MOST]:
+        more, rise = _wall(flow - law[MOST])
+        return loss + more, slope + rise
     return loss, slope
 
 
@@ -121,8 +137,8 @@ def _end_law(law: Any, flow: float) -> tuple[float, float]:
     loss = min(law[SCALE] * (held / law[COEFFICIENT]) ** law[POWER], GREATEST_LOSS)
     slope = law[POWER] * loss / size
     if size > held:
-        loss += WALL * (size - held)
-        slope = WALL
+        more, rise = _wall(size - held)
+        loss, slope = loss + more, slope + rise
     return loss * flow / size, slope
 
 
@@ -146,29 +162,30 @@ def _row(values: Any, draw: int) -> Any:
 
 
 @_compiled
-def _read_links(fixed: Any, values: Any, draw: int, links: Any) -> None:
+def _read_links(fixed: Any, values: Any, draw: int, case: Any) -> None:
     density, viscosity = values.water[draw, 0], values.water[draw, 1]
     roughness, minor = _row(values.roughness, draw), _row(values.minor, draw)
     factor, threshold = _row(values.device_factor, draw), _row(values.device_threshold, draw)
     most = _row(values.most, draw)
-    for k in range(len(links)):
-        bore, law = fixed.bore[k], links[k]
+    for k in range(len(case.links)):
+        bore, law = fixed.bore[k], case.links[k]
         area = math.pi / 4 * bore * bore
         head = density / 2 / (area * area)
         law[PER_FLOW] = bore / (area * viscosity)
         law[FRICTION] = fixed.length[k] / bore * head
-        law[ROUGH] = roughness[k] / bore
-        law[ROUGH_POWER] = (law[ROUGH] / 3.7) ** 1.11
+        law[ROUGH] = roughness[k] / bore / 3.7
+        law[ROOT] = GUESSED_FRICTION**-0.5
         law[SQUARE] = minor[k] * head + factor[k]
         law[THRESHOLD] = threshold[k]
         law[SHUTOFF], law[PUMP], law[PUMP_POWER] = fixed.pump[k, 0], fixed.pump[k, 1], fixed.pump[k, 2]
-        law[LEAST], law[MOST] = fixed.least[k], most[k]
+        law[LEAST], law[MOST] = fixed.least[k] - BOUND_SLACK, most[k] + BOUND_SLACK
+        case.flows[k], case.ahead[k] = 0.0, GUESSED_SPEED * area
 
 
 @_compiled
 def _read_draw(pattern: Any, fixed: Any, values: Any, draw: int, case: Any) -> None:
     """Write one draw's laws, heights and demands, and guess outlet flows at half the static pressure."""
-    _read_links(fixed, values, draw, case.links)
+    _read_links(fixed, values, draw, case)
     elevation, demand = _row(values.elevation, draw), _row(values.demand, draw)
     for k in range(len(elevation)):
         case.demand[pattern.place[k]] = demand[k]
@@ -178,27 +195,30 @@ def _read_draw(pattern: Any, fixed: Any, values: Any, draw: int, case: Any) -> N
         case.lift[k] = values.water[draw, 0] * GRAVITY * (case.lift[k] - datum)
     static, scale, power = values.supply[draw, 0], values.supply[draw, 1], values.supply[draw, 2]
     coefficient = _row(values.coefficient, draw)
-    count = len(case.links)
-    _fill(case.flows, 0.0)
+    count, half = len(case.links), max(static, 1e4) / 2
     for k in range(len(coefficient)):
         law = case.ends[k]
         law[COEFFICIENT], law[SCALE], law[POWER] = coefficient[k], 1.0, fixed.power[k]
         law[CEILING] = coefficient[k] * fixed.regulated[k] ** (1 / fixed.power[k])
         law[FIXED] = -case.lift[pattern.outlets[k]]
-        case.flows[count + k] = min(coefficient[k] * (max(static, 1e4) / 2) ** (1 / fixed.power[k]), law[CEILING])
+        case.flows[count + k] = min(coefficient[k] * half ** (1 / fixed.power[k]), law[CEILING])
     law = case.ends[-1]
     law[COEFFICIENT], law[SCALE], law[POWER], law[CEILING], law[FIXED] = 1.0, scale, power, math.inf, static
     _fill(case.running, True)
+    _fill(case.at, math.nan)
 
 
 @_compiled
 def _evaluate(case: Any, flows: Any) -> None:
-    """Fill in every branch's loss and slope."""
+    """Fill in every branch's loss and slope, but where the flow stands still."""
     count = len(case.links)
-    for k in range(count):
-        case.loss[k], case.slope[k] = _link_law(case.links[k], flows[k])
-    for k in range(count, len(flows)):
-        case.loss[k], case.slope[k] = _end_law(case.ends[k - count], flows[k])
+    for k in range(len(flows)):
+        if not abs(flows[k] - case.at[k]) * case.slope[k] <= STILL:
+            if k < count:
+                case.loss[k], case.slope[k] = _link_law(case.links[k], flows[k])
+            else:
+                case.loss[k], case.slope[k] = _end_law(case.ends[k - count], flows[k])
+            case.at[k] = flows[k]
 
 
 @_compiled
@@ -209,7 +229,7 @@ def _branch(tree: Any, k: int) -> tuple[int, int, int, bool]:
 @_compiled
 def _balance(pattern: Any, case: Any) -> None:
     """Keep the flows of outlets and chords; set those of the tree and the source so that every node balances."""
-    count, flows, need = len(pattern.tails), case.flows, case.total
+    count, flows, need = len(pattern.tails), case.flows, case.resistance
     _copy(case.demand, need)
     for k in range(len(pattern.outlets)):
         need[pattern.outlets[k]] += flows[count + k]
@@ -242,6 +262,7 @@ def _assemble(pattern: Any, case: Any) -> None:
         ground[k], inflow[k] = 0.0, -case.demand[k]
     for k in range(count):
         ease = 1 / max(slope[k], LEAST_SLOPE)
+        case.ease[k] = ease
         between[pattern.cells[k]] += ease
         push = flows[k] - ease * loss[k]
         inflow[pattern.tails[k]] -= push
@@ -249,9 +270,11 @@ def _assemble(pattern: Any, case: Any) -> None:
     for k in range(len(pattern.outlets)):
         if case.running[count + k]:
             node, ease = pattern.outlets[k], 1 / max(slope[count + k], LEAST_SLOPE)
+            case.ease[count + k] = ease
             ground[node] += ease
             inflow[node] -= flows[count + k] + ease * (case.ends[k, FIXED] - loss[count + k])
     ease = 1 / max(slope[-1], LEAST_SLOPE)
+    case.ease[-1] = ease
     ground[pattern.source] += ease
     inflow[pattern.source] += flows[-1] + ease * (case.ends[-1, FIXED] - loss[-1])
 
@@ -263,32 +286,32 @@ def _eliminate(pattern: Any, case: Any) -> None:
     Conductances only ever add up, so no digits are lost however far apart they lie.
     """
     columns, rows, targets = pattern.columns, pattern.rows, pattern.targets
-    ground, between, total, potentials = case.ground, case.between, case.total, case.potentials
-    for k in range(len(total)):
+    ground, between, resistance, potentials = case.ground, case.between, case.resistance, case.potentials
+    for k in range(len(resistance)):
         whole, target = ground[k], pattern.pairs[k]
         for a in range(columns[k], columns[k + 1]):
             whole += between[a]
-        total[k] = whole
+        resistance[k] = 1 / whole
         for a in range(columns[k], columns[k + 1]):
-            share = between[a] / whole
+            share = between[a] * resistance[k]
             ground[rows[a]] += share * ground[k]
             potentials[rows[a]] += share * potentials[k]
             for b in range(a + 1, columns[k + 1]):
                 between[targets[target]] += share * between[b]
                 target += 1
-    for k in range(len(total) - 1, -1, -1):
+    for k in range(len(resistance) - 1, -1, -1):
         inflow = potentials[k]
         for a in range(columns[k], columns[k + 1]):
             inflow += between[a] * potentials[rows[a]]
-        potentials[k] = inflow / total[k]
+        potentials[k] = inflow * resistance[k]
 
 
 @_compiled
-def _newton_step(pattern: Any, case: Any) -> float:
-    """Set potentials, drive and step; returns the content's slope along the step."""
+def _newton_step(pattern: Any, case: Any) -> None:
+    """Set potentials, drive and step."""
     _assemble(pattern, case)
     _eliminate(pattern, case)
-    count, potentials, falling = len(pattern.tails), case.potentials, 0.0
+    count, potentials = len(pattern.tails), case.potentials
     for k in range(len(case.step)):
         if k < count:
             case.drive[k] = potentials[pattern.tails[k]] - potentials[pattern.heads[k]]
@@ -296,25 +319,53 @@ def _newton_step(pattern: Any, case: Any) -> float:
             case.drive[k] = potentials[pattern.outlets[k - count]] + case.ends[k - count, FIXED]
         else:
             case.drive[k] = case.ends[-1, FIXED] - potentials[pattern.source]
-        missed = case.drive[k] - case.loss[k]
-        case.step[k] = missed / max(case.slope[k], LEAST_SLOPE) if case.running[k] else 0.0
-        falling -= missed * case.step[k]
-    return falling
+        case.step[k] = (case.drive[k] - case.loss[k]) * case.ease[k] if case.running[k] else 0.0
 
 
 @_compiled
-def _try(case: Any, share: float) -> float:
-    """Evaluate losses at a share of the step; returns the content's slope there.
+def _guess(pattern: Any, case: Any) -> None:
+    """Set flows as if every branch lost in proportion to its flow, as it does at the flow of a first guess.
+
+    That guess: outlets as they stand, chords dry for the tree's sake and then at GUESSED_SPEED.
+    """
+    _balance(pattern, case)
+    for k in pattern.chords:
+        case.flows[k] = case.ahead[k]
+    count = len(case.links)
+    for k in range(len(case.flows)):
+        size = max(abs(case.flows[k]), LEAST_FLOW)
+        case.loss[k], case.flows[k] = 0.0, 0.0
+        if k < count:
+            law = case.links[k]
+            case.slope[k] = (GUESSED_FRICTION * law[FRICTION] + law[SQUARE]) * size + law[THRESHOLD] / size
+            if law[SHUTOFF] > 0:
+                case.loss[k] = -law[SHUTOFF]
+                case.slope[k] += law[PUMP] * size ** (law[PUMP_POWER] - 1)
+        else:
+            case.slope[k] = _end_law(case.ends[k - count], size)[0] / size
+    _newton_step(pattern, case)
+    _copy(case.step, case.flows)
+
+
+@_compiled
+def _content_slope(case: Any) -> float:
+    """Slope of the content along the step, where losses were last reckoned.
 
     The potentials in the drive add nothing to it, as the step is balanced; they keep its rounding small.
     """
-    for k in range(len(case.step)):
-        case.ahead[k] = case.flows[k] + share * case.step[k]
-    _evaluate(case, case.ahead)
     rising = 0.0
     for k in range(len(case.step)):
         rising += (case.loss[k] - case.drive[k]) * case.step[k]
     return rising
+
+
+@_compiled
+def _try(case: Any, share: float) -> float:
+    """Evaluate losses at a share of the step; returns the content's slope there."""
+    for k in range(len(case.step)):
+        case.ahead[k] = case.flows[k] + share * case.step[k]
+    _evaluate(case, case.ahead)
+    return _content_slope(case)
 
 
 @_compiled
@@ -341,14 +392,15 @@ def _newton(pattern: Any, case: Any) -> tuple[int, float]:
     _evaluate(case, case.flows)
     residual = math.inf
     for iteration in range(1, MOST_ITERATIONS + 1):
-        falling = _newton_step(pattern, case)
+        _newton_step(pattern, case)
+        falling = _content_slope(case)
         rising = _try(case, 1.0)
         residual, done = 0.0, True
         for k in range(len(case.step)):
             if case.running[k]:
                 missed = abs(case.loss[k] - case.drive[k])
                 residual = max(residual, missed)
-                done = done and missed <= TOLERANCE + FLOW_TOLERANCE * case.slope[k]
+                done = done and missed <= TOLERANCE + FLOW_TOLERANCE * min(case.slope[k], STEEP)
         if not done and rising > -0.5 * falling:
             _line_search(case, falling)
         _copy(case.ahead, case.flows)
@@ -370,6 +422,8 @@ def _any(running: Any, count: int) -> bool:
 def _settle(pattern: Any, case: Any) -> tuple[int, float]:
     """Solve one draw, shutting outlets that would draw air; returns the steps and the residual."""
     count, steps = len(pattern.tails), 0
+    if len(pattern.chords) > 0 or len(pattern.outlets) > 0:
+        _guess(pattern, case)
     while True:
         _balance(pattern, case)
         if len(pattern.chords) == 0 and not _any(case.running, count):
@@ -390,16 +444,19 @@ def _settle(pattern: Any, case: Any) -> tuple[int, float]:
 
 @njit(cache=True, error_model="numpy")
 def solve_draws(
-    pattern: Any, fixed: Any, values: Any, case: Any, flow: Any, pressure: Any, steps: Any, residual: Any
+    pattern: Any, fixed: Any, values: Any, case: Any, flow: Any, pressure: Any, walled: Any, steps: Any, residual: Any
 ) -> None:
     """Solve every draw into flow (draws, branches), pressure (draws, nodes), steps and residual (draws,).
 
-    Steps of -1 mean that Newton did not converge.
+    Steps of -1 mean that Newton did not converge. walled (draws, links) tells what the bounds above take [Pa].
     """
     for draw in range(len(flow)):
         _read_draw(pattern, fixed, values, draw, case)
         steps[draw], residual[draw] = _settle(pattern, case)
         for k in range(len(case.flows)):
             flow[draw, k] = case.flows[k]
+        for k in range(len(case.links)):
+            beyond = case.flows[k] - case.links[k, MOST]
+            walled[draw, k] = _wall(beyond)[0] if beyond > 0 else 0.0
         for k in range(len(case.lift)):
             pressure[draw, k] = case.potentials[pattern.place[k]] - case.lift[pattern.place[k]]

@@ -28,7 +28,7 @@ def solve_network(network: Network) -> NetworkState:
     """Solve a network for its flows and pressures.
 
     Parameters: network, SI; its outlets may be none. Returns: the state; each branch equation holds to
-    0.001 Pa or, where the loss is steep, to 1e-13 m³/s.
+    0.001 Pa or, where the loss is steep, to 1e-14 m³/s.
     A supply too weak for its outlets is a legal answer: the highest ones give nothing. So are negative pressures,
     at a crest or under fixed demands that the supply cannot give; the status tells.
     Errors: InputError for a network that is not connected or holds impossible values; SolverError when Newton does
