@@ -9,7 +9,7 @@ from rillwright.model.certainty import Chance
 from rillwright.model.ground import resolve_ground
 from rillwright.model.lawn_water import Spill, WindyWater
 from rillwright.model.plan import MeasuredPoint
-from rillwright.model.site import SpotHeight
+from rillwright.model.site import BoosterPump, PumpPoint, SpotHeight
 from rillwright.physics.units import PSI, show
 from rillwright.solvers.takeoff.tally import NO_PRICE
 
@@ -126,6 +126,13 @@ def regulated(plan, **changes):
     return plan.model_copy(update={"regulation": plan.regulation.model_copy(update=changes)})
 
 
+def behind_a_pump(plan):
+    """As if a pump gave nearly all of the pressure: 300 kPa of it at the zone's flow."""
+    points = [PumpPoint(flow=0.0, pressure=350e3), PumpPoint(flow=plan.zones[0].flow, pressure=300e3)]
+    entry = plan.yard.water_entry.model_copy(update={"booster": BoosterPump(curve=points)})
+    return plan.model_copy(update={"yard": plan.yard.model_copy(update={"water_entry": entry})})
+
+
 def misting(plan):
     first, *rest = plan.regulation.zones
     return regulated(plan, zones=(first.model_copy(update={"after": 1.01 * first.limit}), *rest))
@@ -181,6 +188,7 @@ SPOILT = [
     ("water-window", in_a_hurry),
     ("static-pressure", lambda plan: regulated(plan, static=81 * PSI)),
     ("misting", misting),
+    ("suction", behind_a_pump),
     ("house-use", lambda plan: swap(plan, "zones", pressure_low=1.01 * plan.nozzles[0].lowest_pressure)),
     ("budget", over_budget),
     ("unpriced", lambda plan: swap(plan, "parts", price=0.0, price_source=NO_PRICE)),

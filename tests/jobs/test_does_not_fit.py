@@ -25,7 +25,10 @@ TOO_FEW_STATIONS = small_yard(
     controller={"stations": 1},
 )
 TOO_WEAK = small_yard(
-    supply=[{"kind": "static gauge", "pressure": 90}, {"kind": "bucket fill", "volume": 10, "seconds": [40, 41]}],
+    supply=[
+        {"kind": "static gauge", "pressure": 175, "pressure_error": 4},
+        {"kind": "bucket fill", "volume": 10, "seconds": [15, 15.3]},
+    ],
     backflow={"allowed": ["pressure vacuum breaker"]},
 )
 NO_PLACE = small_yard(

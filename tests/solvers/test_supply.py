@@ -11,11 +11,12 @@ from scipy.optimize import brentq
 
 from rillwright.errors import InputError, SolverError
 from rillwright.model.catalogue import load_catalogue
-from rillwright.model.site import Yard
+from rillwright.model.site import BoosterPump, PumpPoint, Yard
 from rillwright.physics.supply import open_outlet_loss, service_line_loss
 from rillwright.physics.units import FOOT, GALLON, GPM, INCH, LPM, PSI
 from rillwright.solvers.capacity import PressureNeed, curve_capacity
 from rillwright.solvers.supply import (
+    boosted,
     cautious_curve,
     expected_curve,
     fit_supply,
@@ -490,6 +491,18 @@ def test_water_for_the_house_is_held_back():
 
     assert safe(0.0) - safe(3 * GPM) == pytest.approx(3 * GPM)
     assert safe(40 * GPM) == 0
+
+
+def test_a_booster_adds_its_curve_to_every_supply():
+    """Energy balance: what stands behind the pump is the street's pressure and the pump's gain at the same flow."""
+    points = [(0.0, 300e3), (6e-4, 260e3), (1.2e-3, 150e3)]
+    pump = BoosterPump(curve=[PumpPoint(flow=q, pressure=p) for q, p in points])
+    fit = fit_supply(yard_with(static(40 * PSI), flowing(30 * PSI, 10 * GPM)), CATALOGUE)
+    after = boosted(fit, pump=pump)
+    for flow, gain in (*points, (9e-4, np.interp(9e-4, *zip(*points, strict=True)))):
+        added = np.median(after.pressures(flow)) - np.median(fit.pressures(flow))
+        assert added == pytest.approx(gain, abs=16e3)
+    assert np.median(after.pressures(0.0) - fit.pressures(0.0)) == pytest.approx(300e3, rel=0.01)
 
 
 def test_a_shower_is_held_back_and_counted_at_the_entry():

@@ -87,7 +87,10 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
 def _supply(zones: Sequence[Zone], case: Case) -> SupplyReport:
     """The supply's chapter; its curves are those that zones were solved with, capped or not."""
     report = report_supply(case.fit, pressure=_reference(zones, case), yard=case.yard, catalogue=case.catalogue)
-    return report.model_copy(update={"expected": case.limits.expected, "cautious": case.limits.cautious})
+    says = report.says
+    if case.yard.water_entry.booster is not None:
+        says = ("All that follows holds behind the booster pump, whose curve is added to what was measured.", *says)
+    return report.model_copy(update={"expected": case.limits.expected, "cautious": case.limits.cautious, "says": says})
 
 
 def _reference(zones: Sequence[Zone], case: Case) -> float:

@@ -11,7 +11,7 @@ from rillwright.solvers.capacity import PressureNeed, curve_capacity
 from rillwright.solvers.certainty import DRAWS
 from rillwright.solvers.devices import zone_devices
 from rillwright.solvers.places import outlet_level
-from rillwright.solvers.supply import SupplyFit, cautious_curve, expected_curve, safe_flow
+from rillwright.solvers.supply import SupplyFit, boosted, cautious_curve, expected_curve, safe_flow
 
 __all__ = ["FULL_EFFORT", "QUICK_EFFORT", "Case", "Limits", "make_case"]
 
@@ -84,7 +84,9 @@ class Case:
 def make_case(
     yard: Yard, catalogue: Catalogue, *, fit: SupplyFit, seed: int, effort: float = FULL_EFFORT, draws: int = DRAWS
 ) -> Case:
-    """Resolve the ground and read the limits off the supply."""
+    """Resolve the ground and read the limits off the supply, behind the yard's booster pump if it has one."""
+    pump = yard.water_entry.booster
+    fit = fit if pump is None else boosted(fit, pump=pump)
     found = safe_flow(fit, pressure=0.0, yard=yard, catalogue=catalogue)
     expected = expected_curve(fit)
     limits = Limits(
@@ -94,6 +96,6 @@ def make_case(
         others=tuple(limit for limit in found.limits if limit.name != "curve"),
         reserve=yard.rules.reserve,
     )
-    if expected.static > HIGHEST_STATIC and "source" in yard.regulation.allowed:
+    if pump is None and expected.static > HIGHEST_STATIC and "source" in yard.regulation.allowed:
         limits = limits.capped(HIGHEST_SETTING - FALL_OFF)
     return Case(yard, resolve_ground(yard), catalogue, fit, limits, seed, effort, draws)

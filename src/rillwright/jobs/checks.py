@@ -22,7 +22,7 @@ from rillwright.jobs.pipe_checks import (
     velocities,
 )
 from rillwright.jobs.spill_checks import heads_keep_home, paving_kept_dry, wind_is_bearable
-from rillwright.jobs.water_checks import house_use, misting, static_pressure
+from rillwright.jobs.water_checks import house_use, misting, static_pressure, suction
 from rillwright.model.catalogue import precipitation_of, slope_class
 from rillwright.model.findings import Finding
 from rillwright.model.ground import Ground
@@ -367,6 +367,7 @@ CHECKS: tuple[Check, ...] = (
     house_use,
     static_pressure,
     misting,
+    suction,
     money,
     existing_kept,
     intake,

@@ -17,6 +17,7 @@ from rillwright.model.site import RegulationPlace
 from rillwright.solvers.devices import ZoneDevice
 from rillwright.solvers.flow_control import controlled, flow_control, valve_regulator
 from rillwright.solvers.hydraulics import ZoneHydraulics
+from rillwright.solvers.supply import pump_curve
 
 __all__ = ["regulate"]
 
@@ -67,14 +68,14 @@ def regulate(draft: Draft, case: Case) -> tuple[Draft, Case, Regulation | None]:
     options = _options(task, misting) if misting else ()
     working = [option for option in options if option.works]
     chosen = min(working, key=lambda option: option.cost, default=None)
-    settled = draft.settled
+    settled, pump = draft.settled, case.yard.water_entry.booster
     if chosen is not None:
         case, settled, after = _built(chosen.at, task, misting)
     regulation = Regulation(
         at=None if chosen is None else chosen.at,
         by_code=_capped(task.case),
         lets_through=case.limits.expected.cap,
-        static=case.limits.expected.static,
+        static=case.limits.expected.static - (0.0 if pump is None else pump_curve(pump)[0]),
         fitted=_fitted(task, chosen, misting),
         zones=tuple(
             ZoneRegulation(

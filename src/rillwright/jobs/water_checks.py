@@ -6,8 +6,9 @@ from rillwright.jobs.inspection import SLACK, Inspection
 from rillwright.model.findings import Finding
 from rillwright.model.regulation import HIGHEST_STATIC
 from rillwright.model.site import HOUSE_FLOWS
+from rillwright.solvers.supply import LOWEST_SUCTION, pump_curve
 
-__all__ = ["house_use", "misting", "static_pressure"]
+__all__ = ["house_use", "misting", "static_pressure", "suction"]
 
 
 def house_use(case: Inspection) -> Iterator[Finding]:
@@ -75,4 +76,26 @@ def misting(case: Inspection) -> Iterator[Finding]:
             f"{case.show(worst.limit, 'pressure')} the spray turns to mist" + (f". So do {others}" if others else ""),
             do="Allow regulation at the head, or turn the flow control down while the supply is at its best.",
             source="end of the nozzle's chart",
+        )
+
+
+def suction(case: Inspection) -> Iterator[Finding]:
+    """A booster pump never pulls the service below 20 psi, with the cautious supply."""
+    pump = case.plan.yard.water_entry.booster
+    if pump is None or not case.plan.zones:
+        return
+    shutoff, fall, exponent = pump_curve(pump)
+    zone = max(case.plan.zones, key=lambda z: z.flow)
+    drawn = zone.flow + case.plan.yard.rules.reserve
+    behind = case.plan.supply.cautious.model_copy(update={"cap": None}).pressure(drawn)
+    before = behind - (shutoff - fall * drawn**exponent)
+    if before < LOWEST_SUCTION / SLACK:
+        yield Finding(
+            rule="suction",
+            severity="must",
+            where=zone.id,
+            what=f"the booster pump would pull the service down to {case.show(before, 'pressure')} with "
+            f"{case.show(drawn, 'flow')} running; suppliers ask for {case.show(LOWEST_SUCTION, 'pressure')} or more",
+            do="Allow lower-flow heads, or a larger service pipe.",
+            source="common code rule, 20 psi, from memory",
         )

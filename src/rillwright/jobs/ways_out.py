@@ -12,14 +12,16 @@ from rillwright.jobs.progress import Progress
 from rillwright.model.findings import WayOut
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
-from rillwright.model.site import BACKFLOW_KINDS, HEAD_CLASSES, Meter, Yard
+from rillwright.model.site import BACKFLOW_KINDS, HEAD_CLASSES, BoosterPump, Meter, PumpPoint, Yard
 from rillwright.physics.units import show
-from rillwright.solvers.supply import SupplyFit, boosted, with_service
+from rillwright.solvers.supply import SupplyFit, with_service
 
 __all__ = ["find_ways_out"]
 
 _STATIONS = 60  # enough that the way itself is judged, not the controller
-_BOOST = 200e3  # [Pa] of a small booster pump
+_BOOSTER = BoosterPump(  # a small booster pump, its curve assumed: typical of the class, from memory
+    curve=[PumpPoint(flow=q, pressure=p) for q, p in ((0.0, 300e3), (6e-4, 260e3), (1.2e-3, 150e3))]
+)
 _RISER_STEP = 0.6  # [m]
 _MORE_ZONES = frozenset({"stations", "pipe-pressure", "pipe-flow-spread"})  # rules that more zones may mend
 _WATER = _MORE_ZONES | {"head-over-supply", "head-pressure-low", "zone-over-supply", "pipe-velocity"}
@@ -161,10 +163,19 @@ def _next_meter(yard: Yard, catalogue: Catalogue) -> str | None:
 
 def _pumps(yard: Yard, catalogue: Catalogue, fit: SupplyFit, larger_pipes: Sequence[_Change]) -> Iterator[_Change]:
     """A booster pump, alone and with the largest service pipe, for supplies that either alone cannot mend."""
+    if yard.water_entry.booster is not None:
+        return
     price = catalogue.prices["booster pump"].price
-    adds = show(_BOOST, "pressure", yard.units)
-    note = "a pump on the drinking-water service needs the supplier's leave and a licensed electrician"
-    yield _Change(f"Booster pump that adds {adds}", yard, boosted(fit, boost=_BOOST), price, note)
+    points = [(show(p.pressure, "pressure", yard.units), show(p.flow, "flow", yard.units)) for p in _BOOSTER.curve]
+    curve = ", ".join(f"{gain} at {flow}" for gain, flow in points)
+    leave = "a pump on the drinking-water service needs the supplier's leave and a licensed electrician"
+    note = f"its curve is assumed: {curve}; {leave}"
+    yield _Change("Booster pump", _with_booster(yard), fit, price, note)
     for last in larger_pipes[-1:]:
-        words = f"{last.words} and a booster pump that adds {adds}"
-        yield _Change(words, last.yard, boosted(last.fit, boost=_BOOST), last.extra + price, note)
+        words = f"{last.words} and a booster pump"
+        yield _Change(words, _with_booster(last.yard), last.fit, last.extra + price, note)
+
+
+def _with_booster(yard: Yard) -> Yard:
+    entry = yard.water_entry.model_copy(update={"booster": _BOOSTER})
+    return yard.model_copy(update={"water_entry": entry})

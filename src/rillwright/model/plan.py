@@ -86,7 +86,7 @@ class MeasuredPoint(_Frozen):
 class SupplyLimit(_Frozen):
     """One limit on the flow."""
 
-    name: Literal["curve", "service velocity", "meter"]
+    name: Literal["curve", "service velocity", "meter", "suction"]
     flow: float  # [m³/s]
     formula: str
     inputs: dict[str, str]
@@ -108,7 +108,7 @@ class SupplyReport(_Frozen):
     flow_high: float  # [m³/s] 95 % quantile
     limits: tuple[SupplyLimit, ...]
     safe_flow: float  # [m³/s] least of the limits, less what is held back for the house
-    binds: Literal["curve", "service velocity", "meter"]
+    binds: Literal["curve", "service velocity", "meter", "suction"]
     meter_factor: float | None = None  # [Pa/(m³/s)²] of the water meter's loss; None without a meter
     says: tuple[str, ...] = ()  # what the measurements can say, in plain sentences
     doubts: tuple[str, ...] = ()  # of these, what calls for a second look before anybody buys

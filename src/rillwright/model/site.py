@@ -42,6 +42,7 @@ __all__ = [
     "AreaKind",
     "BackflowChoice",
     "BackflowKind",
+    "BoosterPump",
     "BucketFill",
     "Controller",
     "Existing",
@@ -59,6 +60,7 @@ __all__ = [
     "Origin",
     "PipeChoice",
     "PipeMaterial",
+    "PumpPoint",
     "RegulationChoice",
     "RegulationPlace",
     "Rules",
@@ -159,6 +161,19 @@ class Meter(_Document):
     size: Literal["5/8 in", "3/4 in", "1 in", "1-1/2 in", "2 in"]
 
 
+class PumpPoint(_Document):
+    """One point of a pump's curve."""
+
+    flow: Flow  # [m³/s]
+    pressure: Pressure  # [Pa] that the pump adds at that flow
+
+
+class BoosterPump(_Document):
+    """A booster pump in line after the water entry, by points of its maker's curve."""
+
+    curve: Annotated[list[PumpPoint], Field(min_length=2, max_length=20)]
+
+
 class WaterEntry(_Document):
     """Where the sprinkler main joins the house supply."""
 
@@ -166,6 +181,7 @@ class WaterEntry(_Document):
     height: Height  # [m] of the pipe there, on the datum of the spot heights
     pipe: ServicePipe
     meter: Meter | None = None
+    booster: BoosterPump | None = None  # there, or to be planned with
     street_pressure: Pressure | None = None  # [Pa] as the supplier states it, when nobody has measured
     temperature: Temperature = STANDARD_TEMPERATURE  # [K] of the water in the hours of watering
 

@@ -1,12 +1,13 @@
 """The water supply: pressure against flow at the entry, fitted to any mix of measurements, with its band."""
 
-from rillwright.solvers.supply.change import boosted, with_service
+from rillwright.solvers.supply.change import boosted, pump_curve, with_service
 from rillwright.solvers.supply.fit import Basis, Strain, SupplyFit, fit_supply
-from rillwright.solvers.supply.limits import SafeFlow, cautious_curve, expected_curve, safe_flow
+from rillwright.solvers.supply.limits import LOWEST_SUCTION, SafeFlow, cautious_curve, expected_curve, safe_flow
 from rillwright.solvers.supply.outlook import next_measurements, supply_candidates
 from rillwright.solvers.supply.report import report_supply
 
 __all__ = [
+    "LOWEST_SUCTION",
     "Basis",
     "SafeFlow",
     "Strain",
@@ -16,6 +17,7 @@ __all__ = [
     "expected_curve",
     "fit_supply",
     "next_measurements",
+    "pump_curve",
     "report_supply",
     "safe_flow",
     "supply_candidates",

@@ -5,16 +5,38 @@ from dataclasses import replace
 import numpy as np
 
 from rillwright.model.parts import Catalogue
-from rillwright.model.site import Yard
+from rillwright.model.site import BoosterPump, Yard
+from rillwright.physics.pumps import fit_falling_curve
 from rillwright.solvers.supply.fit import SupplyFit
-from rillwright.solvers.supply.prior import supply_prior
+from rillwright.solvers.supply.prior import REFERENCE_FLOW, supply_prior
 
-__all__ = ["boosted", "with_service"]
+__all__ = ["boosted", "pump_curve", "unboosted", "with_service"]
 
 
-def boosted(fit: SupplyFit, *, boost: float) -> SupplyFit:
-    """Supply behind a booster pump that adds a pressure [Pa], taken as constant over the flows asked for."""
-    return replace(fit, supplies=replace(fit.supplies, static=fit.supplies.static + boost))
+def boosted(fit: SupplyFit, *, pump: BoosterPump) -> SupplyFit:
+    """Supply behind a booster pump in line after the entry.
+
+    The pump's curve, shutoff - a · Q^m through its points, is added to every draw; the sum is written in the draw's own
+    exponent so that it holds at no flow and at REFERENCE_FLOW. Between and a little beyond, the misfit is a few kPa.
+    Errors: InputError for points that do not fall.
+    """
+    shutoff, fall, exponent = pump_curve(pump)
+    supplies = fit.supplies
+    loss = supplies.loss + fall * REFERENCE_FLOW**exponent
+    return replace(fit, supplies=replace(supplies, static=supplies.static + shutoff, loss=loss))
+
+
+def unboosted(fit: SupplyFit, *, pump: BoosterPump) -> SupplyFit:
+    """The service before the pump, of a supply that `boosted` gave."""
+    shutoff, fall, exponent = pump_curve(pump)
+    supplies = fit.supplies
+    loss = supplies.loss - fall * REFERENCE_FLOW**exponent
+    return replace(fit, supplies=replace(supplies, static=supplies.static - shutoff, loss=loss))
+
+
+def pump_curve(pump: BoosterPump) -> tuple[float, float, float]:
+    """Shutoff [Pa], factor [Pa/(m³/s)^exponent] and exponent [-] of a pump: gain = shutoff - factor · Q^exponent."""
+    return fit_falling_curve([point.flow for point in pump.curve], [point.pressure for point in pump.curve])
 
 
 def with_service(fit: SupplyFit, *, old: Yard, new: Yard, catalogue: Catalogue) -> SupplyFit:

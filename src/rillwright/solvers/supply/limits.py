@@ -8,15 +8,26 @@ from scipy import optimize
 
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import SupplyCurve, SupplyLimit
-from rillwright.model.site import Yard
+from rillwright.model.site import BoosterPump, Yard
 from rillwright.physics.pipes import flow_at_velocity
-from rillwright.physics.units import show
+from rillwright.physics.units import PSI, show
+from rillwright.solvers.supply.change import unboosted
 from rillwright.solvers.supply.fit import SupplyFit
 from rillwright.solvers.supply.prior import service_bore
 
-__all__ = ["QuantileCurve", "SafeFlow", "cautious_curve", "expected_curve", "quantile_curve", "safe_flow"]
+__all__ = [
+    "LOWEST_SUCTION",
+    "QuantileCurve",
+    "SafeFlow",
+    "cautious_curve",
+    "expected_curve",
+    "quantile_curve",
+    "safe_flow",
+]
 
-Binding = Literal["curve", "service velocity", "meter"]
+Binding = Literal["curve", "service velocity", "meter", "suction"]
+
+LOWEST_SUCTION = 20 * PSI  # [Pa] that a booster may pull the service down to: common code rule, from memory
 
 _CURVE_POINTS = 41
 
@@ -45,6 +56,8 @@ def safe_flow(fit: SupplyFit, *, pressure: float, yard: Yard, catalogue: Catalog
     limits = [_curve_limit(fit, pressure, yard), _velocity_limit(yard, catalogue)]
     if yard.water_entry.meter is not None:
         limits.append(_meter_limit(yard, catalogue))
+    if yard.water_entry.booster is not None:
+        limits.append(_suction_limit(fit, yard.water_entry.booster, yard))
     least = min(limits, key=lambda limit: limit.flow)
     return SafeFlow(max(0.0, least.flow - yard.rules.reserve), tuple(limits), least.name)
 
@@ -91,6 +104,21 @@ def _meter_limit(yard: Yard, catalogue: Catalogue) -> SupplyLimit:
             "meter": meter.trade_size,
         },
         source=meter.source,
+    )
+
+
+def _suction_limit(fit: SupplyFit, pump: BoosterPump, yard: Yard) -> SupplyLimit:
+    """What the service gives before the pump while it keeps the least pressure there; fit is the supply behind it."""
+    certainty, supplies = yard.rules.supply_certainty, unboosted(fit, pump=pump).supplies
+    return SupplyLimit(
+        name="suction",
+        flow=float(np.quantile(supplies.flow(LOWEST_SUCTION), 1 - certainty)),
+        formula="flow at which the service, without the pump, still keeps the least pressure; cautious quantile",
+        inputs={
+            "least pressure before the pump": show(LOWEST_SUCTION, "pressure", yard.units),
+            "certainty": show(certainty, "share", yard.units),
+        },
+        source="common code rule, 20 psi, from memory",
     )
 
 
