@@ -3,7 +3,7 @@
 RFC 7946 knows only WGS84 longitude and latitude. Local metres are marked by our foreign member, as
 `"rillwright": {"coordinates": "local metres"}`, which also carries the facts that have no place on the map.
 Longitude and latitude are laid on a plane by the transverse Mercator projection about the yard's origin
-(Snyder, Map Projections: A Working Manual, USGS Professional Paper 1395, chapter 25).
+(Snyder, Map Projections: A Working Manual, USGS Professional Paper 1395, chapter 8).
 """
 
 import difflib
