@@ -221,6 +221,7 @@ def _zone(name, i, heads):
         precipitation=flow / 36.8,
         entry_pressure=entry,
         needed_pressure=entry - 0.6 * (entry - 280e3),
+        after_valve=280e3 + 0.4 * (entry - 280e3),
         pressure_low=280e3,
         pressure_high=280e3,
         cautious_low=270e3,

@@ -337,3 +337,18 @@ def test_many_yards_may_not_share_a_folder(tmp_path):
     assert made.returncode == 2
     assert "2 of the files would be planned into" in made.stderr
     assert not (tmp_path / "plans").exists()
+
+
+def test_a_head_is_tried_elsewhere_and_the_plan_stays(tmp_path):
+    (tmp_path / "home.yard.json").write_text(json.dumps(small_yard()))
+    assert run("plan", "home.yard.json", "--out", "made", cwd=tmp_path).returncode == 0
+    before = content(tmp_path)
+    tried = run("try", "made", "H1", "--at", "0.5 m,0.5", cwd=tmp_path)
+    assert tried.returncode == 0
+    assert re.search(r"lawn DU +\S+ % +\S+ %", tried.stdout)
+    for words in (["--at", "0.5"], ["--at", "a,b"], [], ["--arc", "999"]):
+        refused = run("try", "made", "H1", *words, cwd=tmp_path)
+        assert refused.returncode == 2
+        assert "Error: " in refused.stderr
+        assert "Traceback" not in refused.stderr
+    assert content(tmp_path) == before

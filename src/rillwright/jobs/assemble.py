@@ -12,9 +12,9 @@ from rillwright.jobs.inspection import highest_static
 from rillwright.jobs.layouts import Layouts
 from rillwright.jobs.pipework import at_flows
 from rillwright.jobs.regulate import regulate
-from rillwright.jobs.settle import Settled
+from rillwright.jobs.settle import Settled, solved_heads, zone_state
 from rillwright.jobs.verdict import judge
-from rillwright.model.catalogue import outlet_of, radius_at
+from rillwright.model.catalogue import outlet_of
 from rillwright.model.findings import Finding, Proof
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue
@@ -24,7 +24,6 @@ from rillwright.model.site import Yard
 from rillwright.model.site_rules import doubts
 from rillwright.solvers.areas import zone_areas
 from rillwright.solvers.coverage import evaluate_layout, make_grid
-from rillwright.solvers.flow_control import controlled
 from rillwright.solvers.hydraulics import ZoneHydraulics
 from rillwright.solvers.supply import report_supply
 from rillwright.solvers.surge import zone_surges
@@ -50,7 +49,7 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
     lawns = tuple(layout.lawn for layout in layouts.chosen if layout.lawn)
     notes = [note for layout in layouts.chosen for note in layout.notes]
     if draft is not None and draft.settled is not None:
-        heads = _solved_heads(layouts.heads, draft.settled.expected, catalogue)
+        heads = solved_heads(layouts.heads, draft.settled.expected, catalogue)
         zones = _zones(draft, draft.settled, heads, ground)
         warm = yard.water_entry.temperature
         pipes = _solved_pipes(work.pipes, draft.settled.expected, catalogue, warm) if work else ()
@@ -121,20 +120,6 @@ def _in_order(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(dict.fromkeys(findings), key=lambda f: order.index(f.severity)))
 
 
-def _solved_heads(
-    heads: Sequence[Head], solved: Mapping[str, ZoneHydraulics], catalogue: Catalogue
-) -> tuple[Head, ...]:
-    """Heads at their solved pressure, flow and throw."""
-    pressure = {head: p for zone in solved.values() for head, p in zone.pressure.items()}
-    flow = {head: q for zone in solved.values() for head, q in zone.head_flow.items()}
-    out: list[Head] = []
-    for head in heads:
-        stands = max(pressure[head.id], 0.0)
-        throw = radius_at(catalogue.nozzles[head.nozzle], stands) * head.radius_share
-        out.append(head.model_copy(update={"pressure": stands, "flow": flow[head.id], "radius": throw}))
-    return tuple(out)
-
-
 def _solved_pipes(
     pipes: Sequence[Pipe], solved: Mapping[str, ZoneHydraulics], catalogue: Catalogue, temperature: float
 ) -> tuple[Pipe, ...]:
@@ -163,19 +148,10 @@ def _zones(
                 hydrozone=first.hydrozone,
                 heads=tuple(head.id for head in zone.heads),
                 place=zone.place,
-                flow=state.flow,
                 safe_flow=zone.safe_flow,
                 safe_binds=zone.safe_binds,
                 area=areas[zone.id],
-                precipitation=state.flow / areas[zone.id] if areas[zone.id] > 0 else 0.0,
-                entry_pressure=state.entry_pressure,
-                needed_pressure=state.entry_pressure - controlled(state),
-                pressure_low=state.pressure_low,
-                pressure_high=state.pressure_high,
-                cautious_low=poor.pressure_low,
-                worst_head=state.worst_head,
-                flow_spread=state.flow_spread,
-                steps=state.steps,
+                **zone_state(state, poor, area=areas[zone.id]),
             )
         )
     return tuple(out)

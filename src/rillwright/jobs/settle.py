@@ -3,16 +3,19 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
+from typing import Any
 
 from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import ENTRY, Pipework
+from rillwright.model.catalogue import radius_at
+from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head, SupplyCurve, ValvePlace
 from rillwright.solvers.devices import ZoneDevice
 from rillwright.solvers.fittings import minor_losses
-from rillwright.solvers.flow_control import hold_flow
+from rillwright.solvers.flow_control import controlled, hold_flow
 from rillwright.solvers.hydraulics import ZoneHydraulics, solve_zone
 
-__all__ = ["Settled", "ZoneSolver"]
+__all__ = ["Settled", "ZoneSolver", "solved_heads", "zone_state"]
 
 _SLACK = 0.99  # of the least pressure: sizes were chosen with fittings at a provisional bore
 
@@ -83,3 +86,32 @@ class ZoneSolver:
         nozzles = self.case.catalogue.nozzles
         least = {h.id: self.case.least_pressure(nozzles[h.nozzle], h.pressure) for h in self.members[zone]}
         return any(state.pressure[head] < _SLACK * pressure for head, pressure in least.items())
+
+
+def zone_state(state: ZoneHydraulics, poor: ZoneHydraulics, *, area: float) -> dict[str, Any]:
+    """What a plan says of a zone's water: the fields of a Zone. Parameters: poor, on the cautious supply; area [m²]."""
+    return {
+        "flow": state.flow,
+        "precipitation": state.flow / area if area > 0 else 0.0,
+        "entry_pressure": state.entry_pressure,
+        "needed_pressure": state.entry_pressure - controlled(state),
+        "after_valve": state.after_valve,
+        "pressure_low": state.pressure_low,
+        "pressure_high": state.pressure_high,
+        "cautious_low": poor.pressure_low,
+        "worst_head": state.worst_head,
+        "flow_spread": state.flow_spread,
+        "steps": state.steps,
+    }
+
+
+def solved_heads(heads: Sequence[Head], solved: Mapping[str, ZoneHydraulics], catalogue: Catalogue) -> tuple[Head, ...]:
+    """Heads at their solved pressure, flow and throw."""
+    pressure = {head: p for zone in solved.values() for head, p in zone.pressure.items()}
+    flow = {head: q for zone in solved.values() for head, q in zone.head_flow.items()}
+    out: list[Head] = []
+    for head in heads:
+        stands = max(pressure[head.id], 0.0)
+        throw = radius_at(catalogue.nozzles[head.nozzle], stands) * head.radius_share
+        out.append(head.model_copy(update={"pressure": stands, "flow": flow[head.id], "radius": throw}))
+    return tuple(out)

@@ -206,6 +206,7 @@ class Zone(_Frozen):
     precipitation: float  # [m/s] flow over that area
     entry_pressure: float  # [Pa] at the water entry while it runs
     needed_pressure: float  # [Pa] there that would do: entry_pressure less what the flow control takes
+    after_valve: float  # [Pa] where the laterals begin, expected supply
     pressure_low: float  # [Pa] worst head, expected supply
     pressure_high: float  # [Pa] best head, expected supply
     cautious_low: float  # [Pa] worst head, cautious supply

@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from scipy.optimize import brentq
 
 from rillwright.model.parts import DeviceLoss
+from rillwright.model.plan import Zone
 from rillwright.solvers.devices import ZoneDevice
 from rillwright.solvers.hydraulics import ZoneHydraulics
 
@@ -42,6 +43,6 @@ def valve_regulator(pressure: float) -> tuple[ZoneDevice, ...]:
     return (ZoneDevice(_REGULATOR, "place", DeviceLoss(0.0), source, regulated_to=pressure),)
 
 
-def controlled(state: ZoneHydraulics) -> float:
+def controlled(state: ZoneHydraulics | Zone) -> float:
     """Pressure [Pa] that flow control or regulator take on the way to the worst head; 0 when they stand open."""
     return sum(step.pressure for step in state.steps if step.label in (_LABEL, _REGULATOR))

@@ -23,8 +23,6 @@ from rillwright.solvers.devices import valve_for
 
 __all__ = ["bears_surge", "pipe_wave_speed", "zone_surges"]
 
-_AFTER_VALVE = ("lateral ", "riser ", "height", "regulator in the head")  # loss steps of a zone beyond its valve
-
 
 @dataclass(frozen=True, slots=True)
 class _Reach:
@@ -125,20 +123,21 @@ class _Study:
 
     def laterals(self, zone: Zone, laterals: Sequence[Pipe]) -> Surge:
         """Stop each lateral's own velocity at once, on the pressure after the valve."""
-        after_valve = zone.pressure_low + sum(s.pressure for s in zone.steps if s.label.startswith(_AFTER_VALVE))
         reaches = {pipe.id: self._reach(pipe, pipe.flow) for pipe in laterals}
 
         def rise(pipe: Pipe) -> float:
             reach = reaches[pipe.id]
             return surge(reach.velocity, wave_speed=reach.wave_speed, density=self._rho())
 
-        tight = min(laterals, key=lambda pipe: self._allowed(pipe) - self._pressure(after_valve, pipe) - rise(pipe))
+        tight = min(
+            laterals, key=lambda pipe: self._allowed(pipe) - self._pressure(zone.after_valve, pipe) - rise(pipe)
+        )
         reach = reaches[tight.id]
         return Surge(
             zone=zone.id,
             role="lateral",
             pipe=tight.id,
-            standing=self._pressure(after_valve, tight),
+            standing=self._pressure(zone.after_valve, tight),
             velocity=reach.velocity,
             wave_speed=reach.wave_speed,
             column=reach.length * reach.velocity,

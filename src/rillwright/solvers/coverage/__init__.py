@@ -1,6 +1,6 @@
 """Coverage: where every head goes, and the water on the ground."""
 
-from rillwright.solvers.coverage.balance import WaterBalance, outlines_round, share_out, water_balance
+from rillwright.solvers.coverage.balance import Outlines, WaterBalance, outlines_round, share_out, water_balance
 from rillwright.solvers.coverage.depth import Depth, water_rate
 from rillwright.solvers.coverage.grid import Grid, make_grid
 from rillwright.solvers.coverage.kit import spacing_share
@@ -19,6 +19,7 @@ __all__ = [
     "Depth",
     "Grid",
     "LawnLayout",
+    "Outlines",
     "Scene",
     "WaterBalance",
     "evaluate_layout",
