@@ -4,7 +4,9 @@ import itertools
 import math
 import random
 import time
+from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -193,7 +195,7 @@ def test_bounds_never_exceed_the_truth(seed):
 def test_tree_equals_kruskal():
     r = random.Random(5)
     points = [(r.uniform(0, 20), r.uniform(0, 20)) for _ in range(12)]
-    between = [[math.dist(a, b) for b in points] for a in points]
+    between = np.array([[math.dist(a, b) for b in points] for a in points])
     assert spread_tree(between, tuple(range(12))) == pytest.approx(tree_length(points))
     assert spread_tree(between, (3,)) == 0.0
 
@@ -410,3 +412,33 @@ def test_a_search_asked_to_stop_ends_with_lawful_zones():
     check_laws(stopped, loads, may)
     assert next(asked) > 1
     assert stopped.cost >= zoned(loads, options, may).cost
+
+
+def lawn_case(heads, *, fill, groups=1):
+    """Heads on a jittered grid, flows by arc (corner, edge, middle) and throw; groups are bands."""
+    r = random.Random(heads)
+    across = math.ceil(math.sqrt(1.4 * heads))
+    down = math.ceil(heads / across)
+    loads = []
+    for k in range(heads):
+        row, column = divmod(k, across)
+        arc = 4 / 2 ** ((row in (0, down - 1)) + (column in (0, across - 1)))
+        at = (4.2 * column + r.uniform(-0.8, 0.8), 4.2 * row + r.uniform(-0.8, 0.8))
+        flow = arc * r.choice((1.0, 1.29, 1.83))
+        loads.append(load(f"H{k}", at, flow=flow, group=f"g{row * groups // down}"))
+    for name in {h.group for h in loads}:
+        band = [h for h in loads if h.group == name]
+        safe = sum(h.flow for h in band) / round(len(band) / 8) / fill
+        loads = [replace(h, capacity=safe) if h.group == name else h for h in loads]
+    options = [option(f"P{j}", (r.uniform(0, 4 * across), r.uniform(0, 4 * down))) for j in range(6)]
+    return loads, options, anywhere(loads, options)
+
+
+@pytest.mark.parametrize(("heads", "groups", "most"), [(60, 1, 0.05), (200, 4, 0.10)])
+def test_cost_is_within_its_limit_of_the_bound(heads, groups, most):
+    loads, options, may = lawn_case(heads, fill=0.97, groups=groups)
+    zoning = zoned(loads, options, may, stations=100)
+    check_laws(zoning, loads, may)
+    fewest, cost = zoning.proofs
+    assert fewest.status == "optimal"
+    assert cost.gap < most

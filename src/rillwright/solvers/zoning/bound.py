@@ -2,7 +2,8 @@
 
 Places used, zones' trees and the trenches between them make a tree out of the water entry in which every head has one
 trench coming in: a capacitated tree with places to open. Its linear relaxation, tightened by capacity cuts (a set of
-heads that needs k zones has at least k trenches coming in), bounds every plan from below.
+heads that needs k zones has at least k trenches coming in), bounds every plan from below. On small yards the bound is
+raised by cases: which place is the first, in a fixed order, to be open.
 Source: capacity cuts of the capacitated spanning tree, Toth and Vigo, Networks 26 (1995), from memory.
 """
 
@@ -23,6 +24,9 @@ _ROUNDS = 40
 _PRICINGS = 3  # times that a round prices left-out trenches
 _NEAR = 9  # trenches into a head that are columns from the start, of each sort
 _CUTS = 60  # in one round
+_CASES = 12  # places on which the bound is split into cases
+_CASE_ROUNDS = 8
+_ALL_ROUNDS = 2000  # of all cases, over the number of heads
 _LEAST = 1e-4  # relative gain of a round below which the bound has settled
 
 
@@ -33,9 +37,15 @@ def cost_bound(task: ZoneTask, counts: Sequence[int], *, watch: Watch) -> float 
     rounds stop.
     """
     programme = _Programme(task, counts)
+    best = _settled(programme, _ROUNDS, watch)
+    return None if best is None else _branched(programme, best, watch)
+
+
+def _settled(programme: "_Programme", rounds: int, watch: Watch) -> float | None:
+    """Best bound of rounds of solving and cutting; stops when it has settled."""
     best: float | None = None
     slow = 0
-    for _ in range(_ROUNDS):
+    for _ in range(rounds):
         value = programme.solve(watch)
         if value is None:
             break
@@ -44,6 +54,29 @@ def cost_bound(task: ZoneTask, counts: Sequence[int], *, watch: Watch) -> float 
         if slow >= 3 or not programme.cut() or watch.over():
             break
     return best
+
+
+def _branched(programme: "_Programme", root: float, watch: Watch) -> float:
+    """Bound raised by cases: the first place that is open, in a fixed order, is this one; or none of the first many.
+
+    A plan falls into one case, so the least bound of the cases holds. The case of least bound is cut further until it
+    has been through all its rounds.
+    """
+    order = programme.likely_places()[:_CASES]
+    cases = len(order) + (len(order) < len(programme.open))
+    bounds, rounds = [root] * cases, [0] * cases
+    budget = _ALL_ROUNDS // len(programme.task.flow)
+    while budget >= 2 * cases and not watch.over():
+        case = min(range(cases), key=lambda c: (bounds[c], c))
+        if rounds[case] >= _CASE_ROUNDS or sum(rounds) >= budget:
+            break
+        programme.fix(order, case)
+        more = 1 if rounds[case] == 0 else _CASE_ROUNDS
+        rounds[case] += more
+        value = _settled(programme, more, watch)
+        if value is not None:
+            bounds[case] = max(bounds[case], value)
+    return min(bounds)
 
 
 class _Programme:
@@ -87,7 +120,7 @@ class _Programme:
         for members in task.groups:
             for i, j in itertools.combinations(members, 2):
                 if task.fits((i, j)):
-                    inner[i, j] = inner[j, i] = task.trench_cost * task.between[i][j]
+                    inner[i, j] = inner[j, i] = task.trench_cost * task.between[i, j]
         return inner, np.where(task.legal, task.trench_cost * task.reach, np.inf)
 
     def _first_columns(self) -> None:
@@ -165,6 +198,20 @@ class _Programme:
         for p, h in np.argwhere(np.isfinite(self.outer_cost)):
             self._add_outer(int(p), int(h))
         return len(self.inner) + len(self.outer) > before
+
+    def likely_places(self) -> list[int]:
+        """Places in falling share of being open in the last programme, then rising cost."""
+        opening = self.task.opening
+        return sorted(range(len(self.open)), key=lambda p: (-round(self.value_open[p], 6), opening[p], p))
+
+    def fix(self, order: Sequence[int], case: int) -> None:
+        """Close the places of the order before the case's own, and open that one if there is one."""
+        for variable in self.open:
+            variable.SetBounds(0.0, 1.0)
+        for p in order[:case]:
+            self.open[p].SetBounds(0.0, 0.0)
+        if case < len(order):
+            self.open[order[case]].SetBounds(1.0, 1.0)
 
     def cut(self) -> bool:
         """Add the broken rows; says whether there were any."""

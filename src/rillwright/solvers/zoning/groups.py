@@ -2,8 +2,8 @@
 
 Cost of a plan: the opening of each place used, and for each zone its tree over its heads and the trench from the
 place to the nearest of them. Two neighbouring zones are split anew in every way their limits allow, ranked by the
-spread of the heads about the zones' centres, until no pair gets cheaper. Every zone met is kept in a pool, from which
-`zone_partition` then chooses the best whole. Nothing here is random.
+spread of the heads about the zones' centres, until no pair gets cheaper; the best plans are annealed, which moves
+heads among all zones. Every zone met is kept in a pool, from which `partition` then chooses the best whole.
 """
 
 import math
@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillwright.solvers.watch import Watch
+from rillwright.solvers.zoning.anneal import annealed
 from rillwright.solvers.zoning.count import pack
 from rillwright.solvers.zoning.task import ZoneTask
 
@@ -26,6 +27,8 @@ _NEAR = 4  # neighbours of a zone with which it is split anew
 _PASSES = 8
 _ILLEGAL = 1e12  # [currency] stands for a place that may not serve a zone
 _STARTS = 4  # directions from which zones are carved
+_ANNEALED = 2  # of the cheapest plans, each for some rounds
+_ROUNDS = 3
 
 
 class Pool:
@@ -57,21 +60,22 @@ class Pool:
         return self.task.trench_cost * (self.length(zone) + float(self.links(zone)[places].min()))
 
 
-def spread_tree(between: list[list[float]], zone: Zone) -> float:
+def spread_tree(between: NDArray[np.float64], zone: Zone) -> float:
     """Length [m] of the shortest tree that joins the heads of a zone (Prim)."""
-    left = list(zone[1:])
-    gap = [between[zone[0]][h] for h in left]
+    apart = between[np.ix_(zone, zone)].tolist()
+    left = list(range(1, len(zone)))
+    gap = [apart[0][h] for h in left]
     total = 0.0
     while left:
         i = min(range(len(left)), key=gap.__getitem__)
         total += gap.pop(i)
-        row = between[left.pop(i)]
+        row = apart[left.pop(i)]
         gap = [min(g, row[h]) for g, h in zip(gap, left, strict=True)]
     return total
 
 
 def compact_zones(
-    pool: Pool, group_zones: Sequence[Sequence[Zone]], *, watch: Watch
+    pool: Pool, group_zones: Sequence[Sequence[Zone]], *, seed: int, watch: Watch
 ) -> list[tuple[list[Zone], list[int]]]:
     """Improve the packings of all groups from several starts; the zones and open places of each, cheapest first.
 
@@ -87,6 +91,14 @@ def compact_zones(
         found.append(_settle(pool, zones, xy, watch))
         if watch.over():
             break
+    found.sort(key=lambda plan: plan[0])
+    for _, zones, places in found[:_ANNEALED]:
+        for round_ in range(_ROUNDS):
+            watch.tell("zones: compact", len(found) / (_STARTS + 1 + _ANNEALED * _ROUNDS))
+            zones = annealed(pool.task, zones, places, seed=seed + round_, watch=watch)
+            places = choose_places(pool, zones)
+            found.append(_settle(pool, zones, xy, watch))
+            _, zones, places = found[-1]
     return [(zones, places) for _, zones, places in sorted(found, key=lambda plan: plan[0])]
 
 

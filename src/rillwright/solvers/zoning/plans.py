@@ -27,7 +27,7 @@ def cheapest_plans(
     Parameters: start, zones of each group of the task, which fix the number of zones.
     """
     pool, numbers = Pool(task), [len(zones) for zones in start]
-    searched = [_at_home(pool, *plan) for plan in compact_zones(pool, start, watch=watch)]
+    searched = [_at_home(pool, *plan) for plan in compact_zones(pool, start, seed=seed, watch=watch)]
     zones, opened = searched[0].zones, sorted(set(searched[0].places))
     listed = all_zones(task)
     candidates = thin_pool(pool, zones, opened) if listed is None else listed

@@ -22,7 +22,7 @@ class ZoneTask:
     flow: list[int]  # [ticks]
     capacity: list[int]  # [ticks]
     groups: tuple[tuple[int, ...], ...]
-    between: list[list[float]]  # [m] trench from head to head
+    between: NDArray[np.float64]  # [m] (heads, heads) trench from head to head
     reach: NDArray[np.float64]  # [m] (places, heads) trench from place to head
     legal: NDArray[np.bool_]  # (places, heads)
     opening: NDArray[np.float64]  # [currency] (places,): device, box and trench from the entry
@@ -58,7 +58,7 @@ def zone_task(problem: ZoneProblem, *, opened: Collection[str] = ()) -> ZoneTask
         flow=[round(load.flow / _TICK) for load in loads],
         capacity=[round(load.capacity / _TICK) for load in loads],
         groups=tuple(tuple(members) for _, members in sorted(names.items())),
-        between=[[distance(a.at, b.at) for b in loads] for a in loads],
+        between=np.array([[distance(a.at, b.at) for b in loads] for a in loads]).reshape(len(loads), len(loads)),
         reach=np.array([[distance(o.at, load.at) for load in loads] for o in options]).reshape(shape),
         legal=np.array(legal, dtype=bool).reshape(shape),
         opening=np.array(opening),
