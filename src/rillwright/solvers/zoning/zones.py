@@ -77,8 +77,8 @@ def rezone(
     """Part the heads of some zones anew among as many zones and lawful places; the other zones stay.
 
     Parameters: groups, a whole lawful zoning; which, numbers of the zones to open up. Places that the other zones use
-    cost nothing to open. Returns up to `most` whole zonings, cheapest first by the estimate, none dearer by it than
-    the one given unless it is an alternative to a cheaper one.
+    cost nothing to open. Returns up to `most` whole zonings, cheapest first by the estimate. The search of places is
+    heuristic, so the caller compares with what it had.
     """
     kept = [group for i, group in enumerate(groups) if i not in which]
     names = {head for i in which for head in groups[i].heads}
