@@ -1,6 +1,7 @@
 """The `rillwright` command. Heavy imports happen inside the commands, so that --help is quick.
 
-Exit codes: 0 done and the plan fits; 2 bad input; 3 the yard was planned and does not fit; 130 stopped by the user.
+Exit codes: 0 done and the plan fits; 2 bad input; 3 the yard was planned and does not fit; 130 stopped by the user;
+`plan` then writes the best plan that it has, if it has a complete one.
 """
 
 import sys
@@ -54,6 +55,7 @@ def plan(
     seed: Annotated[int, typer.Option(help="Seed of every random choice", min=0)] = 0,
 ) -> None:
     """Plan a yard: heads, zones, valve places, pipes, hydraulics, parts and cost."""
+    from rillwright.cli.interrupt import kept_on_interrupt
     from rillwright.cli.progress import shown_progress
     from rillwright.cli.summary import print_files, print_summary
     from rillwright.exchange import load_yard
@@ -65,12 +67,14 @@ def plan(
     check_folder(out, force=force)
     document = _aimed(load_yard(yard, facts=facts, layers=_named_layers(layer)), aim)
     catalogue = load_catalogue(charts=charts, prices=prices)
-    with shown_progress() as progress, process_pool() as pool:
-        made = make_plan(document, catalogue, seed=seed, progress=progress, pool=pool)
+    with kept_on_interrupt() as stop, shown_progress() as progress, process_pool() as pool:
+        made = make_plan(document, catalogue, seed=seed, progress=progress, pool=pool, stop=stop)
         progress("drawings and report", 0.0)
         files = write_plan(made, catalogue, out, force=force)
     print_summary(made)
     print_files(files)
+    if stop.asked:
+        raise typer.Exit(STOPPED)
     if made.verdict == "does not fit":
         raise typer.Exit(DOES_NOT_FIT)
 

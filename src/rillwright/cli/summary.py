@@ -194,6 +194,13 @@ def _print_cost(console: Console, plan: Plan) -> None:
     moving = f" + moving what is there {plan.cost.moving:.0f}" if plan.cost.moving else ""
     money = f"parts {plan.cost.parts:.0f} + trenches {plan.cost.trenches:.0f}{moving} = {plan.cost.total:.0f}"
     budget = "" if plan.cost.budget is None else f", budget {plan.cost.budget:.0f}"
+    if plan.search:
+        saved = plan.search[0].total - plan.search[-1].total
+        least = sum(part.amount for part in plan.least)
+        console.print(
+            f"The search saved {saved:.0f} against one pass; no system for these heads costs under {least:.0f}.",
+            highlight=False,
+        )
     invented = sum("invented" in line.price_source for line in plan.parts)
     console.print(f"\nCost: {money} {plan.yard.currency}{budget}.", highlight=False)
     if invented:

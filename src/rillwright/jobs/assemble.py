@@ -3,7 +3,6 @@
 from collections.abc import Mapping, Sequence
 
 from rillwright import __version__
-from rillwright.jobs.build import Draft
 from rillwright.jobs.case import Case
 from rillwright.jobs.certainty import assess
 from rillwright.jobs.checks import inspect
@@ -12,8 +11,10 @@ from rillwright.jobs.inspection import highest_static
 from rillwright.jobs.layouts import Layouts
 from rillwright.jobs.pipework import at_flows
 from rillwright.jobs.regulate import regulate
+from rillwright.jobs.search.told import cut_short
 from rillwright.jobs.settle import Settled, solved_heads, zone_state
 from rillwright.jobs.verdict import judge
+from rillwright.jobs.zoned import Draft
 from rillwright.model.catalogue import outlet_of
 from rillwright.model.findings import Finding, Proof
 from rillwright.model.ground import Ground
@@ -41,7 +42,7 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
     regulation: Regulation | None = None
     if draft is not None:
         draft, case, regulation = regulate(draft, case)
-        blocking += clash_findings(draft, layouts.heads, case)
+        blocking += [*clash_findings(draft, layouts.heads, case), *cut_short(draft)]
     work = draft.pipework if draft else None
     heads: tuple[Head, ...] = layouts.heads
     zones: tuple[Zone, ...] = ()
@@ -75,6 +76,8 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
         pipes=pipes,
         trenches=work.trenches if work and zones else (),
         proofs=(*draft.proofs, *_drift(draft)) if draft else (),
+        search=draft.search if draft else (),
+        least=draft.least if draft else (),
     )
     if zones:
         plan = _priced(_guarded(plan, case), catalogue)

@@ -5,9 +5,9 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from rillwright.jobs.build import Draft
 from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import ENTRY
+from rillwright.jobs.zoned import Draft
 from rillwright.model.catalogue import slope_class
 from rillwright.model.certainty import (
     Certainty,

@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
-from rillwright.jobs.build import PIPE_ALLOWANCE, Draft
 from rillwright.jobs.case import Case
+from rillwright.jobs.zoned import PIPE_ALLOWANCE, Draft
 from rillwright.model.findings import Finding
 from rillwright.model.plan import Head
 from rillwright.model.site import Yard

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 import numpy as np
@@ -13,7 +13,7 @@ from rillwright.model.catalogue import outlet_of, setting_of
 from rillwright.model.findings import Proof
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue, PipeSize
-from rillwright.model.plan import Head, Node, Pipe, Trench, ValvePlace
+from rillwright.model.plan import Head, Node, Pipe, Point, Trench, ValvePlace
 from rillwright.model.regulation import FALL_OFF
 from rillwright.model.site import BackflowKind, ExistingPipe, PipeMaterial, Yard
 from rillwright.physics.losses import darcy_pressure_loss, fitting_pressure_loss
@@ -22,16 +22,35 @@ from rillwright.physics.water import density, viscosity
 from rillwright.solvers.devices import zone_devices
 from rillwright.solvers.fittings import minor_losses, riser_loss
 from rillwright.solvers.places import outlet_level
-from rillwright.solvers.routing import Net, RoutedEdge, Routes, route_nets
+from rillwright.solvers.routing import Board, Net, RoutedEdge, Routes, Written, route_nets
 from rillwright.solvers.sizing import Clash, HeadDemand, Run, Sizing, size_pipes
 from rillwright.solvers.surge import bears_surge
+from rillwright.solvers.takeoff import WASTE
 
-__all__ = ["ENTRY", "Pipework", "at_flows", "lay_pipes"]
+__all__ = [
+    "ENTRY",
+    "MetrePrice",
+    "Pipework",
+    "at_flows",
+    "lay_pipes",
+    "nets_of",
+    "paid_price",
+    "size_routes",
+    "usual_price",
+]
 
 ENTRY = "entry"
 STATIC_QUANTILE = 0.95  # of the static pressure, that pipes must stand
 _PROVISIONAL = "1 in"
 _LAYING = 1.0  # [currency/m] of handling a pipe in a trench that is open anyway; judgement, ranks routes only
+
+
+@dataclass(frozen=True, slots=True)
+class MetrePrice:
+    """What a metre of pipe is taken to cost [currency/m]."""
+
+    main: float
+    lateral: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +63,8 @@ class Pipework:
     proofs: tuple[Proof, ...]
     unreachable: tuple[str, ...] = ()  # what no trench can reach, in words
     clashes: tuple[Clash, ...] = ()  # limits that no pipe size meets
+    board: Board | None = field(default=None, compare=False)  # what the routes were found on
+    laid: Mapping[tuple[int, ...], frozenset[int]] = field(default_factory=dict, compare=False)  # trees on it
 
     @property
     def trouble(self) -> bool:
@@ -62,20 +83,25 @@ def lay_pipes(
     kind: BackflowKind,
     *,
     case: Case,
+    metre: MetrePrice | None = None,
+    offered: Mapping[str, Point] | None = None,
 ) -> Pipework:
     """Route main and laterals in shared trenches and choose every pipe's size.
 
     Pipe in the ground of a yard part-built is offered in the size it has, at no cost. What leaves a limit unmet is
     given up; and the result is held against new pipe everywhere: fewest limits unmet, then least cost of trench, pipe
     and moving what is not used.
-    Parameters: members, heads by zone id; places, valve places with their zones. Sizes leave every head its pressure
-    on the cautious supply curve. Returns the pipework; with `clashes` its sizes are the nearest that exist.
+    Parameters: members, heads by zone id; places, valve places with their zones; metre, what pipe is taken to cost
+    where routes weigh it against trench; offered, further valve places [m] for the board that the routes are found on.
+    Returns the pipework, sized as by `size_routes`; a board only where no pipe is in the ground.
     """
     found: list[tuple[int, float, Pipework]] = []  # with what is unmet, and the cost
     names = frozenset(pipe.id for pipe in case.yard.existing.pipes)
     given_up: frozenset[str] = frozenset()
     while True:
-        work, cost, fault = _laid_and_sized(members, places, kind, case=case, given_up=given_up)
+        work, cost, fault = _laid_and_sized(
+            members, places, kind, case=case, given_up=given_up, metre=metre or usual_price(case), offered=offered or {}
+        )
         found.append((len(work.unreachable) + len(work.clashes), cost, work))
         if given_up == names or work.unreachable:
             return min(found, key=lambda each: each[:2])[2]
@@ -89,22 +115,45 @@ def _laid_and_sized(
     *,
     case: Case,
     given_up: frozenset[str],
+    metre: MetrePrice,
+    offered: Mapping[str, Point],
 ) -> tuple[Pipework, float, frozenset[str]]:
     """Lay and size pipes once, with what trench, pipe and moving cost, and the pipes in the ground at fault."""
-    yard, ground, catalogue = case.yard, case.ground, case.catalogue
-    points = {ENTRY: yard.water_entry.at, **{p.id: p.at for p in places}}
+    points = {ENTRY: case.yard.water_entry.at, **{p.id: p.at for p in places}, **offered}
     points |= {h.id: h.at for heads in members.values() for h in heads}
-    metre = _usual_price(catalogue, yard) + _LAYING
-    old = pipes_by_net([p for p in yard.existing.pipes if p.id not in given_up], members, places)
+    old = pipes_by_net([p for p in case.yard.existing.pipes if p.id not in given_up], members, places)
     lines = {net: tuple(tuple(pipe.path) for pipe in pipes) for net, pipes in old.items()}
-    nets = [Net("main", ENTRY, tuple(p.id for p in places), metre, lines.get("main", ()))]
-    home = {zone: place.id for place in places for zone in place.zones}
-    nets += [
-        Net(zone, home[zone], tuple(h.id for h in heads), metre, lines.get(zone, ())) for zone, heads in members.items()
-    ]
-    routes = route_nets(nets, points=points, ground=ground, costs=catalogue.trenches, seed=case.seed)
+    nets = nets_of(members, _homes(places), [p.id for p in places], metre)
+    nets = [replace(net, laid=lines.get(net.id, ())) for net in nets]
+    costs, also = case.catalogue.trenches, tuple(offered)
+    routes = route_nets(nets, points=points, also=also, ground=case.ground, costs=costs, seed=case.seed)
     if routes.unreachable:
         return Pipework((), (), (), (routes.proof,), tuple(str(u) for u in routes.unreachable)), 0.0, frozenset()
+    work, cost, fault = _sized_on(routes, members, places, kind, old, case)
+    work = replace(work, proofs=(routes.proof, *work.proofs))
+    return work if case.yard.existing.pipes else replace(work, board=routes.board, laid=routes.laid), cost, fault
+
+
+def size_routes(
+    routes: Written, members: Mapping[str, Sequence[Head]], places: Sequence[ValvePlace], kind: BackflowKind, case: Case
+) -> Pipework:
+    """Choose every pipe's size on given routes of new pipe.
+
+    Sizes leave every head its pressure on the cautious supply curve; with `clashes` they are the nearest that exist.
+    """
+    return _sized_on(routes, members, places, kind, {}, case)[0]
+
+
+def _sized_on(
+    routes: Routes | Written,
+    members: Mapping[str, Sequence[Head]],
+    places: Sequence[ValvePlace],
+    kind: BackflowKind,
+    old: Mapping[str, Sequence[ExistingPipe]],
+    case: Case,
+) -> tuple[Pipework, float, frozenset[str]]:
+    """Size pipes on routes; with what trench, pipe and moving cost, and the pipes in the ground at fault."""
+    yard, catalogue, home = case.yard, case.catalogue, _homes(places)
     loads = _edge_flows(routes, members, home)
     pipes = _provisional(routes, loads, catalogue, yard)
     runs = _runs(pipes, loads, old, catalogue)
@@ -115,9 +164,8 @@ def _laid_and_sized(
     }
     sizing = _size(pipes, runs, members, home, kind, case)
     pipes = _sized(pipes, sizing.sizes, catalogue, temperature=yard.water_entry.temperature)
-    nodes = tuple(_node(name, at, ground, yard) for name, at in routes.nodes.items())
-    proofs = (routes.proof, sizing.proof)
-    work = Pipework(nodes, pipes, _trenches(routes, pipes), proofs, (), tuple(sizing.clashes))
+    nodes = tuple(_node(name, at, case.ground, yard) for name, at in routes.nodes.items())
+    work = Pipework(nodes, pipes, _trenches(routes, pipes), (sizing.proof,), (), tuple(sizing.clashes))
     used = {pipe.id for _, pipe in in_ground.values()}
     moving = sum(pipe.moving_cost for pipe in yard.existing.pipes if pipe.id not in used)
     cost = sum(trench.cost for trench in work.trenches) + sizing.cost + moving
@@ -142,14 +190,39 @@ def _runs(
     return runs
 
 
-def _usual_price(catalogue: Catalogue, yard: Yard) -> float:
-    """Price of a metre of usual lateral [currency/m], for weighing pipe against trench."""
-    material = yard.pipes.laterals[0]
-    return catalogue.prices[f"pipe {material} {_PROVISIONAL}"].price
+def _homes(places: Sequence[ValvePlace]) -> dict[str, str]:
+    """The place of each zone."""
+    return {zone: place.id for place in places for zone in place.zones}
+
+
+def nets_of(
+    members: Mapping[str, Sequence[Head]], home: Mapping[str, str], places: Sequence[str], metre: MetrePrice
+) -> list[Net]:
+    """The main, and the laterals of each zone; home, the place of each zone."""
+    nets = [Net("main", ENTRY, tuple(places), metre.main)]
+    return nets + [Net(zone, home[zone], tuple(h.id for h in heads), metre.lateral) for zone, heads in members.items()]
+
+
+def usual_price(case: Case) -> MetrePrice:
+    """Price of a metre of usual lateral, for weighing pipe against trench before any size is known."""
+    material = case.yard.pipes.laterals[0]
+    metre = case.catalogue.prices[f"pipe {material} {_PROVISIONAL}"].price + _LAYING
+    return MetrePrice(metre, metre)
+
+
+def paid_price(pipes: Sequence[Pipe], case: Case) -> MetrePrice:
+    """Mean price of a metre of the main and of the laterals in the sizes chosen, offcuts included."""
+    found: dict[str, float] = {}
+    for role in ("main", "lateral"):
+        runs = [pipe for pipe in pipes if pipe.role == role]
+        length = sum(pipe.length for pipe in runs)
+        paid = sum(pipe.length * case.catalogue.prices[f"pipe {pipe.material} {pipe.size}"].price for pipe in runs)
+        found[role] = (1 + WASTE) * paid / length if length > 0 else usual_price(case).lateral
+    return MetrePrice(found["main"], found["lateral"])
 
 
 def _edge_flows(
-    routes: Routes, members: Mapping[str, Sequence[Head]], home: Mapping[str, str]
+    routes: Routes | Written, members: Mapping[str, Sequence[Head]], home: Mapping[str, str]
 ) -> dict[str, list[tuple[RoutedEdge, dict[str, float]]]]:
     """For each net its edges with the flow [m³/s] each carries, by zone."""
     zone_flow = {zone: sum(h.flow for h in heads) for zone, heads in members.items()}
@@ -175,7 +248,7 @@ def _edge_flows(
 
 
 def _provisional(
-    routes: Routes,
+    routes: Routes | Written,
     loads: Mapping[str, Sequence[tuple[RoutedEdge, dict[str, float]]]],
     catalogue: Catalogue,
     yard: Yard,
@@ -330,7 +403,7 @@ def _node(name: str, at: tuple[float, float], ground: Ground, yard: Yard) -> Nod
     return Node(id=name, at=at, ground=height)
 
 
-def _trenches(routes: Routes, pipes: Sequence[Pipe]) -> tuple[Trench, ...]:
+def _trenches(routes: Routes | Written, pipes: Sequence[Pipe]) -> tuple[Trench, ...]:
     """Put in each trench the pipes that lie in it instead of the nets."""
     names: dict[tuple[str, int], str] = {}
     for pipe in pipes:

@@ -1,8 +1,8 @@
 """The main job: from a yard to a plan, or to a reasoned 'does not fit'.
 
 Order of work: fit the supply; lay out heads; compare the backflow kinds that the yard allows by their zones and valve
-places; build the best one with pipes and hydraulics; check everything. When the first pressure level does not fit,
-a lower one is tried before the plan says so.
+places; build the best one with pipes and hydraulics; look for a system that costs less; check everything. When the
+first pressure level does not fit, a lower one is tried before the plan says so.
 """
 
 from collections.abc import Mapping
@@ -11,12 +11,15 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from rillwright.jobs.assemble import assemble
-from rillwright.jobs.build import PIPE_ALLOWANCE, Draft, build_system, zone_system
+from rillwright.jobs.build import build_system
 from rillwright.jobs.case import QUICK_EFFORT, Case, make_case
 from rillwright.jobs.layouts import Layouts, choose_layouts, design_pressure
 from rillwright.jobs.progress import Progress, silent
+from rillwright.jobs.search import improve_system
+from rillwright.jobs.stop import Stop
 from rillwright.jobs.ways_out import find_ways_out
 from rillwright.jobs.workers import run_all
+from rillwright.jobs.zoned import PIPE_ALLOWANCE, Draft, zone_system
 from rillwright.model.existing_rules import check_nozzles
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
@@ -58,15 +61,17 @@ def make_plan(
     seed: int = 0,
     progress: Progress = silent,
     pool: Executor | None = None,
+    stop: Stop | None = None,
 ) -> Plan:
     """Plan a yard; when it does not fit, add the ways out, each solved and priced.
 
-    Parameters: pool, processes to share the work, or None; the plan is the same either way.
+    Parameters: pool, processes to share the work, or None; the plan is the same either way; stop, how the
+    search for a cheaper system may be ended early.
     """
     check_nozzles(yard, catalogue)
     progress("supply", 0.0)
     fit = fit_supply(yard, catalogue, seed=seed)
-    plan = plan_case(make_case(yard, catalogue, fit=fit, seed=seed), progress=progress, pool=pool)
+    plan = plan_case(make_case(yard, catalogue, fit=fit, seed=seed), progress=progress, pool=pool, stop=stop)
     if plan.verdict != "does not fit":
         return plan
 
@@ -78,7 +83,7 @@ def make_plan(
     return plan.model_copy(update={"ways_out": ways})
 
 
-def plan_case(case: Case, *, progress: Progress, pool: Executor | None) -> Plan:
+def plan_case(case: Case, *, progress: Progress, pool: Executor | None, stop: Stop | None = None) -> Plan:
     """Plan one case, without ways out. A supply too weak for every class is laid out quickly, to be shown only."""
     kinds = _kinds(case.yard)
     able = {level: _class_capacity(case, kinds, level=level) for level in LEVELS}
@@ -87,7 +92,7 @@ def plan_case(case: Case, *, progress: Progress, pool: Executor | None) -> Plan:
         levels, case = [LEVELS[-1]], replace(case, effort=QUICK_EFFORT)
     best: _Attempt | None = None
     for level in levels:
-        attempt = _attempt(case, kinds, able[level], level=level, progress=progress, pool=pool)
+        attempt = _attempt(case, kinds, able[level], level=level, progress=progress, pool=pool, stop=stop or Stop())
         if best is None or attempt.rank < best.rank:
             best = attempt
         if best.fits:
@@ -105,6 +110,7 @@ def _attempt(
     level: float,
     progress: Progress,
     pool: Executor | None,
+    stop: Stop,
 ) -> _Attempt:
     layouts = choose_layouts(case, capacity=capacity, level=level, progress=progress, pool=pool)
     if not layouts.heads:
@@ -117,7 +123,14 @@ def _attempt(
         built.append(build_system(layouts.heads, draft, case=case, progress=progress))
         if built[-1].fits:
             break
-    return _Attempt(layouts, built[-1] if built[-1].fits else built[0])
+    if not built[-1].fits:
+        return _Attempt(layouts, built[0])
+    first = built[-1]
+    if case.effort > QUICK_EFFORT:
+        stop.worth_keeping = True
+        others = [draft for draft in drafts if draft.kind != first.kind and not draft.zoning.clashes]
+        first = improve_system(first, others, case=case, stop=stop, progress=progress, pool=pool)
+    return _Attempt(layouts, first)
 
 
 def _kinds(yard: Yard) -> tuple[BackflowKind, ...]:

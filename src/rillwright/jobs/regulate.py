@@ -8,10 +8,10 @@ yard allows are compared by the price of their parts, and the cheapest that work
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from rillwright.jobs.build import Draft
 from rillwright.jobs.case import Case
 from rillwright.jobs.inspection import SLACK
 from rillwright.jobs.settle import Settled, ZoneSolver
+from rillwright.jobs.zoned import Draft
 from rillwright.model.regulation import REGULATORS, Fitted, Regulation, RegulationOption, ZoneRegulation
 from rillwright.model.site import RegulationPlace
 from rillwright.solvers.devices import ZoneDevice

@@ -20,6 +20,7 @@ __all__ = [
     "ExistingUse",
     "Head",
     "Lawn",
+    "LeastCost",
     "LossStep",
     "MeasuredPoint",
     "Node",
@@ -27,6 +28,7 @@ __all__ = [
     "PartLine",
     "Pipe",
     "Plan",
+    "SearchStep",
     "SupplyCurve",
     "SupplyLimit",
     "SupplyReport",
@@ -288,6 +290,22 @@ class ExistingUse(_Frozen):
     moving_cost: float  # [currency] charged, 0 when it is kept
 
 
+class SearchStep(_Frozen):
+    """One step of the search for the cheapest system."""
+
+    what: str
+    total: float  # [currency] of the best system after it
+    tried: int  # systems that the step looked at
+
+
+class LeastCost(_Frozen):
+    """A part of what no system for the same heads can cost less than."""
+
+    what: str
+    amount: float  # [currency]
+    formula: str
+
+
 class Cost(_Frozen):
     """What the plan costs."""
 
@@ -325,6 +343,8 @@ class Plan(_Frozen):
     existing: tuple[ExistingUse, ...] = ()
     cost: Cost | None = None
     certainty: Certainty | None = None  # None: nobody asked
+    search: tuple[SearchStep, ...] = ()
+    least: tuple[LeastCost, ...] = ()  # their sum is under the cost of any system for these heads
     findings: tuple[Finding, ...] = ()
     ways_out: tuple[WayOut, ...] = ()
     proofs: tuple[Proof, ...] = ()

@@ -19,6 +19,7 @@ from rillwright.report.workings.pipes import pipe_workings
 from rillwright.report.workings.places import place_workings
 from rillwright.report.workings.protection import protection_workings
 from rillwright.report.workings.regulation import regulation_workings
+from rillwright.report.workings.search import search_workings
 from rillwright.report.workings.supply import supply_workings
 from rillwright.report.workings.working import Given, Working
 from rillwright.report.workings.zones import zone_workings
@@ -39,6 +40,7 @@ _BUILDERS = (
     protection_workings,
     cost_workings,
     certainty_workings,
+    search_workings,
 )
 _MOST_NEAR = 8
 

@@ -42,7 +42,21 @@ def cost_workings(plan: Plan) -> Iterator[Working]:
     ]
     moved = sum(use.moving_cost for use in plan.existing)
     if plan.existing:
-        left = tuple(Given(use.id, f"{use.moving_cost:.2f}") for use in plan.existing if not use.kept_as)
+        for use in plan.existing:
+            key = f"existing.{use.id}"
+            if use.length:
+                formula = "length of it that pipes of the plan run along"
+                yield Working(
+                    f"{key}.length", f"{use.id}: kept", use.length, "length", formula, (), "the plan's geometry"
+                )
+            if not use.kept_as:
+                title = f"{use.id}: moving {money}"
+                yield Working(f"{key}.moving", title, use.moving_cost, "money", "stated by the owner", (), "yard")
+        left = tuple(
+            Given(use.id, f"{use.moving_cost:.2f}", f"existing.{use.id}.moving")
+            for use in plan.existing
+            if not use.kept_as
+        )
         formula = "sum of the moving costs of what is in the ground and not kept"
         title = f"Moving what is in the ground {money}"
         yield Working("cost.moving", title, plan.cost.moving, "money", formula, left, "yard", moved)

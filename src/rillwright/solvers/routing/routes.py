@@ -14,6 +14,7 @@ from rillwright.model.ground import Ground
 from rillwright.model.parts import TrenchCost
 from rillwright.model.plan import Point, Trench
 from rillwright.solvers.routing.assembly import RoutedEdge, lay_pipes, lay_trenches
+from rillwright.solvers.routing.board import Board, Net
 from rillwright.solvers.routing.bounds import dual_ascent, least_cost
 from rillwright.solvers.routing.candidates import corners, crossings, keep, triangle_points
 from rillwright.solvers.routing.graph import Ends, Graph, build_graph, place_ends
@@ -35,17 +36,6 @@ METHOD = (
 
 
 @dataclass(frozen=True, slots=True)
-class Net:
-    """Pipes that belong together: the main (entry to valve places) or a zone's laterals (valve place to heads)."""
-
-    id: str
-    root: str  # node the water comes from
-    terminals: tuple[str, ...]  # nodes it must reach
-    pipe_cost: float  # [currency/m]
-    laid: tuple[tuple[Point, ...], ...] = ()  # lines of pipe in the ground that this net may use
-
-
-@dataclass(frozen=True, slots=True)
 class Routes:
     """Routes of all nets, complete when made."""
 
@@ -58,6 +48,8 @@ class Routes:
     status: Literal["feasible", "infeasible"]  # infeasible when something cannot be reached
     proof: Proof
     unreachable: tuple[Unreachable, ...]
+    board: Board  # the last graph, on which other nets may be routed
+    laid: dict[tuple[int, ...], Tree]  # trees by the ends of their nets on the board
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +66,7 @@ def route_nets(
     points: Mapping[str, Point],
     ground: Ground,
     costs: Mapping[str, TrenchCost],
+    also: Sequence[str] = (),
     seed: int = 0,
     time_limit: float = 1800.0,
 ) -> Routes:
@@ -82,14 +75,14 @@ def route_nets(
     Parameters: nets, with unique ids; points [m] of every root and terminal; ground; costs of trench by surface
     ('lawn', 'bed', 'paving', 'roots', 'ground' for what is not drawn); seed of the orders tried; time_limit [s]
     of processor time, a guard only: the work is bounded by counts, so the same input gives the same routes on any
-    machine where the guard does not strike.
+    machine where the guard does not strike; also, points that no net needs yet and that the graph shall hold.
     Pipe in the ground costs the net that may use it neither trench nor pipe.
     Returns: routes that leave out what cannot be reached, and name it. A point in a building gets out of it by
     the nearest point of the wall; the stretch indoors costs pipe but no trench.
     Errors: InputError for a point or surface cost that is missing, or ids used twice.
     """
     _check(nets, points)
-    names = list(dict.fromkeys(name for net in nets for name in (net.root, *net.terminals)))
+    names = list(dict.fromkeys([*(name for net in nets for name in (net.root, *net.terminals)), *also]))
     place = {name: number for number, name in enumerate(names)}
     groups = [[place[name] for name in (net.root, *net.terminals)] for net in nets]
     spots = np.array([points[name] for name in names], dtype=float).reshape(-1, 2)
@@ -240,4 +233,6 @@ def _routes(
     bound = min(least_cost(found.graph, found.router.nets), cost)
     proof = Proof(stage="routes", status="infeasible" if lost else "feasible", value=cost, bound=bound, method=METHOD)
     status: Literal["feasible", "infeasible"] = "infeasible" if lost else "feasible"
-    return Routes(nodes, trees, trenches, contents, cost, bound, status, proof, lost)
+    board = Board(dig, found.graph, place)
+    on_board = {e.terminals: tree for e, tree in zip(found.router.nets, found.trees, strict=True)}
+    return Routes(nodes, trees, trenches, contents, cost, bound, status, proof, lost, board, on_board)

@@ -10,11 +10,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from rillwright.model.parts import BackflowDevice, Catalogue, Valve
-from rillwright.model.plan import Cost, ExistingUse, Head, Node, PartLine, Pipe, Trench, ValvePlace, Zone
+from rillwright.model.plan import Cost, ExistingUse, Head, Node, PartLine, Pipe, Trench, ValvePlace
 from rillwright.model.regulation import REGULATORS, Fitted
 from rillwright.model.site import BackflowKind, PipeMaterial, Yard
 from rillwright.solvers.devices import valve_for
-from rillwright.solvers.takeoff.pipes import count_joints, count_pipes, nominal, size_at
+from rillwright.solvers.takeoff.pipes import FedZone, count_joints, count_pipes, nominal, size_at
 from rillwright.solvers.takeoff.reuse import count_kept
 from rillwright.solvers.takeoff.tally import NO_PRICE, Tally
 
@@ -34,7 +34,7 @@ class _Plan:
     """What the counting functions read."""
 
     yard: Yard
-    zones: Sequence[Zone]
+    zones: Sequence[FedZone]
     places: Sequence[ValvePlace]
     pipes: Sequence[Pipe]
     valves: Mapping[str, Valve]  # by zone
@@ -65,7 +65,7 @@ def take_off(
     yard: Yard,
     catalogue: Catalogue,
     heads: Sequence[Head],
-    zones: Sequence[Zone],
+    zones: Sequence[FedZone],
     places: Sequence[ValvePlace],
     pipes: Sequence[Pipe],
     trenches: Sequence[Trench],

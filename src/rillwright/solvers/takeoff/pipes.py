@@ -8,13 +8,14 @@ import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
+from typing import Protocol
 
-from rillwright.model.plan import Pipe, Point, ValvePlace, Zone
+from rillwright.model.plan import Pipe, Point, ValvePlace
 from rillwright.model.site import PipeMaterial
 from rillwright.physics.units import parse
 from rillwright.solvers.takeoff.tally import Tally
 
-__all__ = ["count_joints", "count_pipes", "nominal", "size_at"]
+__all__ = ["FedZone", "count_joints", "count_pipes", "nominal", "size_at"]
 
 FLEXIBLE: tuple[PipeMaterial, ...] = ("PE", "PEX")
 RIGID_BEND = 15.0  # [°] rigid pipe springs round less
@@ -23,6 +24,27 @@ STICK = 6.096  # [m] 20 ft, rigid pipe
 COIL = 30.48  # [m] 100 ft, pipe from a coil
 JOINTS_TO_A_CAN = 60
 THREADS_TO_A_ROLL = 30
+
+
+class FedZone(Protocol):
+    """What the take-off reads of a zone: a plan's zone has it, and so has a draft's."""
+
+    @property
+    def id(self) -> str:
+        """Its name."""
+
+    @property
+    def heads(self) -> tuple[str, ...]:
+        """Ids of its heads."""
+
+    @property
+    def place(self) -> str:
+        """Id of its valve place."""
+
+    @property
+    def flow(self) -> float:
+        """What it draws [m³/s]."""
+
 
 Group = tuple[str, str | None]  # node and zone; zone None for the main
 
@@ -38,7 +60,7 @@ def size_at(pipes: Sequence[Pipe], node: str, zone: str | None) -> Pipe | None:
     return max(here, key=lambda pipe: nominal(pipe.size), default=None)
 
 
-def count_pipes(tally: Tally, *, pipes: Sequence[Pipe], zones: Sequence[Zone], places: Sequence[ValvePlace]) -> None:
+def count_pipes(tally: Tally, *, pipes: Sequence[Pipe], zones: Sequence[FedZone], places: Sequence[ValvePlace]) -> None:
     """Count pipe, tees, elbows, couplings and reducers."""
     for part in dict.fromkeys(_part("pipe", pipe) for pipe in pipes):
         for role in ("main", "lateral"):
@@ -87,7 +109,7 @@ def _part(fitting: str, pipe: Pipe) -> str:
     return f"{fitting} {pipe.material} {pipe.size}"
 
 
-def _outlets(pipes: Sequence[Pipe], zones: Sequence[Zone], places: Sequence[ValvePlace]) -> Counter[Group]:
+def _outlets(pipes: Sequence[Pipe], zones: Sequence[FedZone], places: Sequence[ValvePlace]) -> Counter[Group]:
     """How many ways out a node has that are no pipe: swing joints, valves, and the supply at the main's beginning."""
     found: Counter[Group] = Counter()
     for zone in zones:

@@ -20,8 +20,8 @@ __all__ = ["count_kept", "find_reuse"]
 
 ON_HEAD = 0.05  # [m] a head of the plan this near to one in the ground is that one
 ON_PLACE = 0.5  # [m] the same of a valve place: a box is that wide
-ALONG = 0.15  # [m] to each side of a pipe in the ground where a pipe of the plan counts as that pipe
-LEAST_RUN = 1.0  # [m] of a pipe, or half of a shorter one, that must be used for it to count as kept
+ALONG = 0.02  # [m] to each side of a pipe in the ground where a pipe of the plan counts as that pipe
+LEAST_RUN = 0.1  # [m] along it; less is a crossing
 
 Kind = Literal["head", "valve place", "pipe"]
 Placed = Head | ValvePlace
@@ -45,9 +45,7 @@ def find_reuse(
     for pipe in yard.existing.pipes:
         along = _along(pipe, pipes)
         length = min(sum(along.values()), LineString(pipe.path).length)
-        kept = length >= min(LEAST_RUN, 0.5 * LineString(pipe.path).length)
-        use = tuple(along) if kept else ()
-        found.append(_use("pipe", pipe.id, use, pipe.moving_cost, length if kept else 0.0))
+        found.append(_use("pipe", pipe.id, tuple(along), pipe.moving_cost, length))
     return tuple(found)
 
 
@@ -87,4 +85,4 @@ def _along(old: ExistingPipe, pipes: Sequence[Pipe]) -> dict[str, float]:
     beside = LineString(old.path).buffer(ALONG, cap_style="flat")
     alike = [p for p in pipes if (p.role, p.material, p.size) == (old.role, old.material, old.size)]
     metres = {p.id: float(shapely.intersection(beside, LineString(p.path)).length) for p in alike if p.length > 0}
-    return {name: length for name, length in metres.items() if length > 2 * ALONG}
+    return {name: length for name, length in metres.items() if length > LEAST_RUN}

@@ -1,0 +1,5 @@
+"""Zones, valve places, routes and sizes chosen together, by what the whole system costs."""
+
+from rillwright.jobs.search.descent import improve_system
+
+__all__ = ["improve_system"]

@@ -1,0 +1,118 @@
+"""One zoning tried: quickly on the board, to rank it, or in full, with sizes, hydraulics and the parts list."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from rillwright.jobs.build import on_pipes
+from rillwright.jobs.case import Case
+from rillwright.jobs.pipework import ENTRY, MetrePrice, size_routes, usual_price
+from rillwright.jobs.search.money import total_of
+from rillwright.jobs.search.moves import Groups, in_order
+from rillwright.jobs.zoned import Draft, ZoneRoom, drafted
+from rillwright.solvers.devices import valve_for
+from rillwright.solvers.routing import Board, Laid, Net
+from rillwright.solvers.takeoff import WASTE, WIRE_LOOP
+from rillwright.solvers.zoning import Zoning
+
+__all__ = ["Arena", "Trees", "Trial", "build_in_full", "enter", "screen"]
+
+Trees = Mapping[tuple[int, ...], frozenset[int]]  # by the ends of a net on the board
+
+
+@dataclass(frozen=True, slots=True)
+class Arena:
+    """What every trial under one backflow kind works from."""
+
+    case: Case
+    room: ZoneRoom
+    zoning: Zoning  # where it began: proof of the count, and status
+    board: Board
+    offered: tuple[str, ...]  # places on the board
+    metre: MetrePrice  # of pipe in the sizes last chosen
+
+    def nets(self, groups: Groups) -> list[Net]:
+        """The nets of a zoning, places by their id on the board."""
+        places = self.places(groups)
+        nets = [Net("main", ENTRY, places, self.metre.main)]
+        return nets + [
+            Net(f"Z{i}", g.place, g.heads, self.metre.lateral) for i, g in enumerate(self.by_place(groups), 1)
+        ]
+
+    def places(self, groups: Groups) -> tuple[str, ...]:
+        """Places that a zoning uses, nearest to the entry first."""
+        far = {option.id: option.entry_distance for option in self.room.problem.options}
+        return tuple(sorted({group.place for group in groups}, key=lambda p: (far[p], p)))
+
+    def by_place(self, groups: Groups) -> Groups:
+        """The zones in the order in which a draft names them."""
+        return tuple(group for place in self.places(groups) for group in groups if group.place == place)
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """A zoning with its quick price and the trees that gave it."""
+
+    groups: Groups
+    price: float  # [currency] of what differs between zonings; ranks only
+    trees: Trees
+
+
+def enter(draft: Draft, case: Case) -> tuple[Arena, Trial]:
+    """Stand on the board that a draft's routes were found on, with its trees."""
+    work = draft.pipework
+    assert work is not None
+    assert work.board is not None
+    names = {option.at: option.id for option in draft.room.problem.options}
+    number = {name: node for name, node in work.board.number.items() if name not in {p.id for p in draft.places}}
+    number |= {names[place.at]: work.board.number[place.id] for place in draft.places}
+    offered = tuple(sorted(name for name in names.values() if name in number))
+    zoning = replace(draft.zoning, proofs=draft.zoning.proofs[:1])  # the others are of the estimate
+    board = replace(work.board, number=number)
+    arena = Arena(case, draft.room, zoning, board, offered, usual_price(case))
+    return arena, Trial(in_order(draft.zoning.groups), 0.0, work.laid)
+
+
+def screen(groups: Groups, *, arena: Arena, start: Trees) -> Trial | None:
+    """Price a zoning on the board, keeping the trees of nets that are known; None when something is out of reach."""
+    laid = arena.board.lay(arena.nets(groups), start=start)
+    return None if laid is None else Trial(groups, _quick_price(groups, laid, arena), laid.trees)
+
+
+def build_in_full(trial: Trial, *, arena: Arena) -> tuple[float, Draft]:
+    """Whole cost [currency] and draft of a zoning, every net routed again with the others' trenches open."""
+    nets = arena.nets(trial.groups)
+    laid = arena.board.lay(nets, start=trial.trees, improve=True)
+    assert laid is not None
+    places = arena.places(trial.groups)
+    names = {place: f"V{i}" for i, place in enumerate(places, start=1)}
+    zoning = replace(arena.zoning, groups=arena.by_place(trial.groups), places_used=places)
+    draft = drafted(arena.room, zoning, arena.case)
+    members = {zone.id: zone.heads for zone in draft.zones}
+    written = arena.board.write(nets, laid, names=names)
+    work = size_routes(written, members, draft.places, draft.kind, arena.case)
+    draft = on_pipes(draft, work, arena.case)
+    return total_of(draft, arena.case), draft
+
+
+def _quick_price(groups: Groups, laid: Laid, arena: Arena) -> float:
+    """Trenches, pipe at the mean price of its role, wire, valves, boxes and devices at places."""
+    prices, kind = arena.case.catalogue.prices, arena.room.kind
+    device = arena.case.catalogue.backflow[kind]
+    places = arena.places(groups)
+    pipe = sum(
+        length * (arena.metre.main if net == "main" else arena.metre.lateral) for net, length in laid.lengths.items()
+    )
+    strands = sum(laid.to_root[group.place] for group in groups) + 2 * laid.lengths["main"]
+    wire = (1 + WASTE) * (strands + WIRE_LOOP * (len(groups) + 2 * len(places))) * prices["wire"].price
+    at_place = prices["valve box"].price
+    if device.scope == "system" and device.above_outlets is not None:
+        at_place += prices[kind].price
+    valves = sum(_valve_price(arena, g.heads) for g in groups)
+    return laid.trenches + pipe + wire + at_place * len(places) + valves
+
+
+def _valve_price(arena: Arena, heads: Sequence[str]) -> float:
+    flows = {load.id: load.flow for load in arena.room.problem.loads}
+    yard, catalogue = arena.case.yard, arena.case.catalogue
+    valve = valve_for(arena.room.kind, yard=yard, catalogue=catalogue, flow=sum(flows[h] for h in heads))
+    return catalogue.prices[f"{valve.kind} {valve.trade_size}"].price

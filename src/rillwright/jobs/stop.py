@@ -1,0 +1,17 @@
+"""How a long job is asked to end early and keep what it has."""
+
+from dataclasses import dataclass
+
+__all__ = ["Stop"]
+
+
+@dataclass(slots=True)
+class Stop:
+    """Shared by a job and whoever may end it.
+
+    The job sets `worth_keeping` once it holds a complete result; from then on whoever wants it to end sets `asked`
+    instead of breaking it off, and the job ends at its next step with the best it has.
+    """
+
+    asked: bool = False
+    worth_keeping: bool = False

@@ -1,0 +1,203 @@
+"""Zones and valve places of a yard under one backflow kind, from heads that are laid out; before any pipe."""
+
+import math
+import time
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from rillwright.jobs.case import Case
+from rillwright.jobs.pipework import Pipework
+from rillwright.jobs.settle import Settled
+from rillwright.model.findings import Proof
+from rillwright.model.parts import BackflowDevice
+from rillwright.model.plan import Head, LeastCost, Point, SearchStep, ValvePlace
+from rillwright.model.site import BackflowKind
+from rillwright.solvers.places import PlaceOption, device_height, may_serve, outlet_level, place_options
+from rillwright.solvers.places.trench_walk import TrenchWalk
+from rillwright.solvers.watch import Watch
+from rillwright.solvers.zoning import HeadLoad, ZoneGroup, ZoneProblem, Zoning, make_zonings
+
+__all__ = [
+    "PIPE_ALLOWANCE",
+    "Draft",
+    "ZoneDraft",
+    "ZoneRoom",
+    "drafted",
+    "highest_pipe",
+    "may_serve_on_level",
+    "may_serve_over_ground",
+    "places_offered",
+    "zone_room",
+    "zone_system",
+]
+
+PIPE_ALLOWANCE = 20e3  # [Pa] first guess for main and laterals together
+ZONING_GUARD = 300.0  # [s] the work is bounded by counts (20 s for 150 heads in 30 zones); for a very slow machine
+ZONINGS = 2  # made for each backflow kind, to be compared when they are built
+PLACES = 6  # least number that valves may move to: each makes the routing graph coarser elsewhere
+PLACE_COST = 60.0  # [currency] box, gravel and fittings of one valve place in the zoning estimate; judgement
+ZONE_COST = 60.0  # [currency] valve and wire of one zone in the same estimate; judgement
+
+
+Serves = Callable[[PlaceOption, Head, BackflowDevice, Case], bool]
+
+
+def may_serve_on_level(option: PlaceOption, head: Head, device: BackflowDevice, case: Case) -> bool:
+    """Whether the device at a place can stand high enough over a head."""
+    return may_serve(option, head, device=device, yard=case.yard)
+
+
+def may_serve_over_ground(option: PlaceOption, head: Head, device: BackflowDevice, case: Case) -> bool:
+    """The same, and over a pipe that runs straight from the place to the head."""
+    if device.above_outlets is None or not may_serve_on_level(option, head, device, case):
+        return device.above_outlets is None
+    return highest_pipe([(option.at, head.at)], case) + device.above_outlets <= option.highest_level
+
+
+def highest_pipe(paths: Iterable[Sequence[tuple[float, float]]], case: Case) -> float:
+    """Highest level [m] of pipes along paths."""
+    crest = max(float(case.ground.terrain.along(path).max()) for path in paths)
+    return crest - case.yard.rules.trench_depth
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneRoom:
+    """What zones may be made of under one backflow kind: heads, places, and the limits on both."""
+
+    kind: BackflowKind
+    heads: tuple[Head, ...]
+    capacity: Mapping[str, tuple[float, str]]  # by head: largest flow [m³/s] of a zone that holds it, and what binds
+    problem: ZoneProblem
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneDraft:
+    """One zone before hydraulics."""
+
+    id: str
+    heads: tuple[Head, ...]
+    place: str
+    safe_flow: float  # [m³/s]
+    safe_binds: str
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A system under one backflow kind; without pipework it cannot be built and the zoning's clashes say why."""
+
+    kind: BackflowKind
+    zoning: Zoning
+    room: ZoneRoom
+    spare: tuple[Zoning, ...] = ()  # other zonings that are nearly as cheap by the estimate
+    zones: tuple[ZoneDraft, ...] = ()
+    places: tuple[ValvePlace, ...] = ()
+    pipework: Pipework | None = None
+    settled: Settled | None = None
+    too_high: tuple[str, ...] = ()  # places whose device a lateral's crest lifts over the riser that the user accepts
+    proofs: tuple[Proof, ...] = field(default=())
+    search: tuple[SearchStep, ...] = ()
+    least: tuple[LeastCost, ...] = ()
+    cut_short: bool = False  # somebody stopped the search
+
+    @property
+    def fits(self) -> bool:
+        """Whether zones, routes and sizes all exist within the limits and leave every head its pressure."""
+        works = self.pipework is not None and not self.pipework.trouble and not self.too_high
+        return works and not self.zoning.clashes and self.settled is not None and not self.settled.short
+
+
+def zone_system(
+    heads: tuple[Head, ...],
+    kind: BackflowKind,
+    *,
+    case: Case,
+    pipes: float = PIPE_ALLOWANCE,
+    serves: Serves = may_serve_on_level,
+) -> Draft:
+    """Zones and valve places under a backflow kind, with spare zonings; parameters as for zone_room."""
+    room = zone_room(heads, kind, case=case, pipes=pipes, serves=serves)
+    watch = Watch(deadline=time.monotonic() + ZONING_GUARD)
+    first, *others = make_zonings(room.problem, most=ZONINGS, seed=case.seed, watch=watch)
+    return replace(drafted(room, first, case), spare=tuple(others))
+
+
+def places_offered(draft: Draft, case: Case) -> dict[str, Point]:
+    """Valve places [m] that valves may move to: those of spare zonings, in the ground, near heads and entry."""
+    options = {option.id: option for option in draft.room.problem.options}
+    found = [group.place for zoning in draft.spare for group in zoning.groups]
+    ground = [place.at for place in case.yard.existing.places]
+    found += [name for name, option in options.items() if option.at in ground]
+    for zone in draft.zones:
+        lawful = [n for n in options if draft.room.problem.may_serve[n].issuperset(h.id for h in zone.heads)]
+        near = {name: min(math.dist(options[name].at, head.at) for head in zone.heads) for name in lawful}
+        found.append(min(lawful, key=lambda name: (near[name], name)))
+    used = {place.at for place in draft.places}
+    free = [name for name in dict.fromkeys([*found, *options]) if options[name].at not in used]
+    return {name: options[name].at for name in free[: max(PLACES, len(set(found)))]}
+
+
+def zone_room(heads: tuple[Head, ...], kind: BackflowKind, *, case: Case, pipes: float, serves: Serves) -> ZoneRoom:
+    """Set up the choice of zones and places.
+
+    Parameters: pipes [Pa], allowed for main and laterals together; serves, says whether a place may serve a head.
+    """
+    yard, catalogue = case.yard, case.catalogue
+    device = catalogue.backflow[kind]
+    options = place_options(case.ground, yard, heads=heads, device=device)
+    capacity = {head.id: case.limits.capacity(case.need(head, kind, pipes=pipes)) for head in heads}
+    at_place = device.scope == "system" and device.above_outlets is not None
+    price = catalogue.prices[kind].price if at_place and yard.backflow.owned != kind else 0.0
+    problem = ZoneProblem(
+        tuple(_load(head, capacity[head.id][0], case) for head in heads),
+        options,
+        {o.id: frozenset(h.id for h in heads if serves(o, h, device, case)) for o in options},
+        stations=yard.controller.stations,
+        place_cost=PLACE_COST + price,
+        zone_cost=ZONE_COST,
+        trench_cost=catalogue.trenches["lawn"].per_metre or 0.0,
+        clearance=device.above_outlets or 0.0,
+        distance=TrenchWalk(case.ground, [*(o.at for o in options), *(h.at for h in heads)]),
+    )
+    return ZoneRoom(kind, heads, capacity, problem)
+
+
+def _load(head: Head, capacity: float, case: Case) -> HeadLoad:
+    level, group = outlet_level(head, case.yard), f"{head.head_class}; {head.hydrozone}"
+    return HeadLoad(id=head.id, at=head.at, level=level, flow=head.flow, capacity=capacity, group=group)
+
+
+def drafted(room: ZoneRoom, zoning: Zoning, case: Case) -> Draft:
+    """Write a zoning as zones and places."""
+    zones, places = _name(zoning, room, case)
+    return Draft(room.kind, zoning, room, zones=zones, places=places, proofs=zoning.proofs)
+
+
+def _name(zoning: Zoning, room: ZoneRoom, case: Case) -> tuple[tuple[ZoneDraft, ...], tuple[ValvePlace, ...]]:
+    """Name valve places V1.. by distance from the entry and zones Z1.. place by place."""
+    yard, device = case.yard, case.catalogue.backflow[room.kind]
+    by_id = {head.id: head for head in room.heads}
+    option = {o.id: o for o in room.problem.options}
+    used = sorted(zoning.places_used, key=lambda p: (option[p].entry_distance, p))
+    groups: list[ZoneGroup] = [g for p in used for g in zoning.groups if g.place == p]
+    names = {p: f"V{i}" for i, p in enumerate(used, start=1)}
+    zones: list[ZoneDraft] = []
+    for i, group in enumerate(groups, start=1):
+        safe, binds = min((room.capacity[h] for h in group.heads), key=lambda pair: pair[0])
+        members = tuple(by_id[h] for h in group.heads)
+        zones.append(ZoneDraft(f"Z{i}", members, names[group.place], safe, binds))
+    places: list[ValvePlace] = []
+    for p in used:
+        served = [zone for zone in zones if zone.place == names[p]]
+        members = tuple(head for zone in served for head in zone.heads)
+        places.append(
+            ValvePlace(
+                id=names[p],
+                at=option[p].at,
+                ground=option[p].ground,
+                backflow=room.kind,
+                device_height=device_height(option[p], members, device=device, yard=yard),
+                highest_outlet=max(outlet_level(h, yard) for h in members),
+                zones=tuple(zone.id for zone in served),
+            )
+        )
+    return tuple(zones), tuple(places)
