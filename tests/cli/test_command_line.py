@@ -253,7 +253,7 @@ def test_help_imports_nothing_heavy(tmp_path):
         "from rillwright.cli.main import run\n"
         "try: run()\n"
         "except SystemExit: pass\n"
-        "heavy = {'numpy', 'scipy', 'shapely', 'ortools', 'pydantic', 'networkx', 'matplotlib', 'typst', 'rich'}\n"
+        "heavy = {'numpy', 'scipy', 'shapely', 'ortools', 'pydantic', 'matplotlib', 'typst', 'rich'}\n"
         "print('heavy:', sorted(heavy & set(sys.modules)), file=sys.stderr)\n"
     )
     result = subprocess.run(
