@@ -172,16 +172,16 @@ def _print_lawns(console: Console, plan: Plan) -> None:
 
 
 def _print_front(console: Console, plan: Plan) -> None:
-    if len(plan.front) < 2:
+    chosen = next((point for point in plan.front if point.chosen), None)
+    if len(plan.front) < 2 or chosen is None:
         return
     console.print("\nFew heads or even water: choose with --aim", style="bold")
-    table = _table("layout", ">heads", ">zones", f">about\n{plan.yard.currency}", ">DU\n%", ">extra water\n%")
+    table = _table("layout", ">heads", f">about so much\nmore {plan.yard.currency}", ">DU\n%", ">extra water\n%")
     for point in plan.front:
         table.add_row(
             f"{point.aim or 'between'}{', this plan' if point.chosen else ''}",
             str(point.heads),
-            str(point.zones),
-            f"{point.cost:.0f}",
+            "" if point.chosen else f"{point.cost - chosen.cost:+.0f}",
             _bare(point.du_mean, "share", plan.yard.units),
             _bare(point.extra_water, "share", plan.yard.units),
         )

@@ -43,17 +43,19 @@ def heads_keep_home(case: Inspection) -> Iterator[Finding]:
 
 
 def wind_is_bearable(case: Inspection) -> Iterator[Finding]:
-    """Lawns that are even in still air stay so in the wind of the watering hours."""
+    """Lawns that are even in still air stay so in the wind of the watering hours; one finding names all that do not."""
     least = case.plan.yard.rules.lowest_du
-    for lawn in case.plan.lawns:
-        wind = lawn.in_wind
-        if wind is not None and wind.du < least <= lawn.evenness.du:
-            yield Finding(
-                rule="evenness-in-wind",
-                severity="know",
-                where=lawn.id,
-                what=f"in a wind of {case.show(wind.speed, 'wind')} from {wind.blows_from:.0f}° DU of the low quarter "
-                f"falls from {case.show(lawn.evenness.du, 'share')} to {case.show(wind.du, 'share')}",
-                do="Water when it is still, mostly before sunrise; in windy places state where the wind blows from.",
-                source="docs/theory/coverage.md",
-            )
+    worse = [(lawn, wind) for lawn in case.plan.lawns if (wind := lawn.in_wind) and wind.du < least <= lawn.evenness.du]
+    if worse:
+        falls = ", ".join(
+            f"{lawn.id} from {case.show(lawn.evenness.du, 'share')} to {case.show(wind.du, 'share')}"
+            for lawn, wind in worse
+        )
+        yield Finding(
+            rule="evenness-in-wind",
+            severity="know",
+            where="wind",
+            what=f"in a wind of {case.show(worse[0][1].speed, 'wind')} DU of the low quarter falls: {falls}",
+            do="Water when it is still, mostly before sunrise; in windy places state where the wind blows from.",
+            source="docs/theory/coverage.md",
+        )

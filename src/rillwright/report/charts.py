@@ -3,7 +3,7 @@
 import io
 import re
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, Literal
 
 import matplotlib as mpl
 from matplotlib.axes import Axes
@@ -51,17 +51,20 @@ def draw_front(plan: Plan) -> str:
     """Draw extra water against estimated money for the layouts of the front; a ring for this plan's."""
     with mpl.rc_context(_STYLE):
         figure, axes = _canvas()
-        axes.set_xlabel(f"heads and zones, estimated [{plan.yard.currency}]")
+        axes.set_xlabel(f"about so much more than this plan [{plan.yard.currency}]")
         axes.set_ylabel("extra water [%]")
         axes.grid(color="#dfe3e6", linewidth=0.5)
-        money, water = [p.cost for p in plan.front], [100 * p.extra_water for p in plan.front]
+        here = next((p.cost for p in plan.front if p.chosen), 0.0)
+        money, water = [p.cost - here for p in plan.front], [100 * p.extra_water for p in plan.front]
         axes.plot(money, water, "o", color="#0072B2", markersize=5)
         for point, x, y in zip(plan.front, money, water, strict=True):
             if point.chosen:
                 axes.plot(x, y, "o", color="#D55E00", markersize=10, fillstyle="none")
             words = f"{point.heads} heads" + (f", {point.aim}" if point.aim else "")
-            axes.annotate(words, (x, y), xytext=(5, 5), textcoords="offset points", fontsize=7)
-        axes.margins(x=0.15, y=0.15)
+            side: Literal["left", "right"] = "right" if x > (min(money) + max(money)) / 2 else "left"
+            off = -5 if side == "right" else 5
+            axes.annotate(words, (x, y), xytext=(off, 6), textcoords="offset points", fontsize=7, ha=side)
+        axes.margins(x=0.05, y=0.15)
         axes.set_ylim(0, None)
         return _written(figure, "front")
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from rillwright.model.front import HEAD_MONEY, ZONE_MONEY
+from rillwright.model.front import HEAD_MONEY, ZONE_MONEY, FrontPoint
 from rillwright.model.plan import Plan
 from rillwright.report.workings.working import COVERAGE, Given, Working
 
@@ -17,6 +17,7 @@ _EXTRA = (
 
 def front_workings(plan: Plan) -> Iterator[Working]:
     """Workings of each layout of the front."""
+    chosen = next((point for point in plan.front if point.chosen), None)
     for number, point in enumerate(plan.front, start=1):
         key, name = f"choice.{number}", point.aim or f"choice {number}"
         classes = tuple(Given(lawn, head_class) for lawn, head_class in point.classes)
@@ -30,16 +31,8 @@ def front_workings(plan: Plan) -> Iterator[Working]:
             classes,
             _FRONT,
         )
-        yield Working(
-            f"{key}.cost",
-            f"{name}: heads and zones, estimated ({plan.yard.currency})",
-            point.cost,
-            "money",
-            f"{HEAD_MONEY:.0f} for each head and {ZONE_MONEY:.0f} for each zone; the plan built is priced part by part",
-            (Given("heads", str(point.heads), f"{key}.heads"), Given("zones", str(point.zones), f"{key}.zones")),
-            "judgement, no source",
-            HEAD_MONEY * point.heads + ZONE_MONEY * point.zones,
-        )
+        if chosen is not None:
+            yield _money(key, name, point, chosen, plan.yard.currency)
         for part, title, value, dimension, formula, source in (
             ("du-worst", "DU low quarter, worst lawn", point.du_worst, "share", "least over the lawns", COVERAGE),
             ("du-mean", "DU low quarter, mean", point.du_mean, "share", "mean over the lawns by area", COVERAGE),
@@ -47,3 +40,22 @@ def front_workings(plan: Plan) -> Iterator[Working]:
             ("extra-water", "extra water", point.extra_water, "share", _EXTRA, _FRONT),
         ):
             yield Working(f"{key}.{part}", f"{name}: {title}", value, dimension, formula, classes, source)
+
+
+def _money(key: str, name: str, point: FrontPoint, chosen: FrontPoint, currency: str) -> Working:
+    """About how much more a layout costs than the one that the plan builds."""
+    more_heads, more_zones = point.heads - chosen.heads, point.zones - chosen.zones
+    return Working(
+        f"{key}.cost",
+        f"{name}: about how much more than this plan ({currency})",
+        point.cost - chosen.cost,
+        "money",
+        f"{HEAD_MONEY:.0f} for each head more and {ZONE_MONEY:.0f} for each zone more; only the plan built is priced "
+        "part by part",
+        (
+            Given("heads more", f"{more_heads:+d}", f"{key}.heads"),
+            Given("zones more, estimated", f"{more_zones:+d}", f"{key}.zones"),
+        ),
+        "judgement, no source",
+        HEAD_MONEY * more_heads + ZONE_MONEY * more_zones,
+    )
