@@ -8,7 +8,7 @@ from rillwright.jobs.checks import CHECKS, Inspection, inspect
 from rillwright.model.certainty import Chance
 from rillwright.model.ground import resolve_ground
 from rillwright.model.lawn_water import Spill, WindyWater
-from rillwright.model.plan import MeasuredPoint
+from rillwright.model.plan import ExistingUse, MeasuredPoint
 from rillwright.model.site import BoosterPump, PumpPoint, SpotHeight
 from rillwright.physics.units import PSI, show
 from rillwright.solvers.takeoff.tally import NO_PRICE
@@ -150,7 +150,13 @@ def in_a_gale(plan):
     return swap(plan, "lawns", in_wind=water)
 
 
+def giving_up_a_pipe(plan):
+    given_up = ExistingUse(kind="pipe", id="old main", kept_as=(), moving_cost=40.0)
+    return plan.model_copy(update={"existing": (given_up,)})
+
+
 SPOILT = [
+    ("existing-given-up", giving_up_a_pipe),
     ("fed-once", in_two_zones),
     ("pipes-continuous", without_first_lateral),
     ("pipes-continuous", without_main),
