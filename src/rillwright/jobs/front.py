@@ -7,9 +7,9 @@ its heads, its estimated money (heads, and zones that the safe flow forces) and 
 
 which is the longer run that the driest ground asks for, by both of the trade's measures, and the water that misses.
 Combinations with the fewest faults stay: stations missing, lawns under the yard's lowest DU, over its share on paving,
-or with ground that gets less than half the mean. Of those, each that no other beats in all three is on the front.
-'fewest heads' and 'most even' are its ends. The balanced one is its knee: scaled from 0 to 1 in money and in extra
-water, the point farthest under the straight line between the ends; of equal ones the more even.
+or with ground that gets less than a third of the mean. Of those, each that no other beats in all three is on the front.
+'fewest heads' and 'most even' are its ends. The balanced one is its knee, where more money stops paying for itself in
+water: the least of money and of what the extra water costs in ten seasons.
 
 Up to 3,000 combinations are all judged; of more, those that a search one lawn at a time meets for several prices of
 extra water.
@@ -21,7 +21,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from rillwright.model.front import HEAD_MONEY, ZONE_MONEY, FrontPoint
+from rillwright.model.front import HEAD_MONEY, WATER_MONEY, ZONE_MONEY, FrontPoint
 from rillwright.model.site import Aim, HeadClass, Yard
 from rillwright.physics.evenness import run_time_multiplier
 from rillwright.solvers.coverage import LawnLayout
@@ -33,8 +33,7 @@ Flows = Mapping[tuple[HeadClass, str], float]
 _MOST_COMBINATIONS = 3000
 _PRICES = (0.0, 300.0, 1e3, 3e3, 1e4, 1e7)  # [currency] of extra water, for the search one lawn at a time
 _MOST_BETWEEN = 4  # points shown besides the three that have a name
-_DRY_SPOT = 2.0  # [-] scheduling coefficient from which the driest ground counts as a fault; judgement
-_WORST_COEFFICIENT = 3.0  # scheduling coefficients count up to this: a dry spot is then watered by hand
+_WORST_COEFFICIENT = 3.0  # scheduling coefficients count up to this, and past it as a fault
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +56,7 @@ class Choice:
     heads: int
     zones: int
     cost: float
+    area: float  # [m²]
     extra: float
     faults: int
 
@@ -142,17 +142,8 @@ def front_of(options: Sequence[Sequence[LawnLayout]], *, yard: Yard, capacity: M
 
 
 def knee(choices: Sequence[Choice]) -> Choice:
-    """Choose the point farthest under the line between the ends, in money and extra water scaled from 0 to 1."""
-    cheap, even = min(c.cost for c in choices), min(c.extra for c in choices)
-    ends = min(choices, key=lambda c: (c.cost, c.extra)), min(choices, key=lambda c: (c.extra, c.cost))
-    dear, uneven = max(ends[1].cost, cheap), max(ends[0].extra, even)
-
-    def over(choice: Choice) -> float:
-        money = (choice.cost - cheap) / (dear - cheap) if dear > cheap else 0.0
-        water = (choice.extra - even) / (uneven - even) if uneven > even else 0.0
-        return round(money + water, 9)
-
-    return min(choices, key=lambda c: (over(c), c.extra, c.heads))
+    """Choose the point of least money together with ten seasons of extra water."""
+    return min(choices, key=lambda c: (c.cost + WATER_MONEY * c.area * c.extra, c.extra))
 
 
 def _option(layout: LawnLayout, yard: Yard) -> _Option:
@@ -164,7 +155,7 @@ def _option(layout: LawnLayout, yard: Yard) -> _Option:
     faults = (
         (lawn.evenness.du < yard.rules.lowest_du)
         + (lawn.on_paving > yard.rules.overspray_paving * lawn.water)
-        + (lawn.evenness.scheduling > _DRY_SPOT)
+        + (lawn.evenness.scheduling > _WORST_COEFFICIENT)
     )
     return _Option(layout, len(layout.heads), flows, lawn.area, extra_water(layout), faults)
 
@@ -202,6 +193,7 @@ def _judged(options: Sequence[_Option], yard: Yard, capacity: Mapping[HeadClass,
         heads=heads,
         zones=zones,
         cost=HEAD_MONEY * heads + ZONE_MONEY * zones,
+        area=area,
         extra=sum(option.area * option.extra for option in options) / area,
         faults=sum(option.faults for option in options) + max(0, zones - yard.controller.stations),
     )

@@ -20,12 +20,12 @@ from rillwright.model.front import FrontPoint
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head
 from rillwright.model.site import HeadClass
-from rillwright.solvers.coverage import LawnLayout, lay_out_lawn
+from rillwright.solvers.coverage import LawnLayout, evaluate_layout, lay_out_lawn
 
 __all__ = ["Layouts", "choose_layouts", "design_pressure", "suitable_classes"]
 
 
-_HARD_DU = 0.78  # a lawn under this is searched again
+_HARD_DU = 0.70  # a lawn under this is searched again
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +116,7 @@ def choose_layouts(
         hard = {lawn for lawn, layout in chosen(front).items() if layout.lawn and layout.lawn.evenness.du < _HARD_DU}
         longer = [replace(task, case=replace(case, effort=3 * case.effort)) for task in best if task.lawn in hard]
         front = _with(found, longer, pool, case, capacity) if longer else front
-    layouts = tuple(chosen(front).values())
+    layouts = tuple(_in_wind(layout, case) for layout in chosen(front).values())
     heads = _number([head for layout in layouts for head in layout.heads])
     return Layouts(layouts, heads, left, front.points(aim))
 
@@ -155,6 +155,12 @@ def _lay_out(task: _Task) -> tuple[LawnLayout, ...]:
         seed=task.case.seed,
         time_limit=task.case.effort,
     )
+
+
+def _in_wind(layout: LawnLayout, case: Case) -> LawnLayout:
+    """Measure a chosen layout in the yard's wind too."""
+    lawn_id = layout.heads[0].lawn
+    return evaluate_layout(layout.heads, lawn_id=lawn_id, ground=case.ground, yard=case.yard, catalogue=case.catalogue)
 
 
 def _number(heads: Sequence[Head]) -> tuple[Head, ...]:

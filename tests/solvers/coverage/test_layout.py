@@ -6,8 +6,9 @@ import pytest
 import shapely
 
 from coverage_yards import CATALOGUE, PRESSURE, YARDS, ground_of, lawn, rectangle, yard_of
-from rillwright.model.catalogue import flow_at, radius_at
+from rillwright.model.catalogue import flow_at, precipitation_of, radius_at
 from rillwright.solvers.coverage import evaluate_layout, lay_out_lawn, spacing_share
+from rillwright.solvers.coverage.placement import stand_ground
 
 
 @functools.cache
@@ -228,13 +229,82 @@ def test_paving_that_is_to_stay_dry_gets_no_water_and_a_head_over_a_strip_is_nam
 
 def test_a_lawn_is_judged_in_its_wind_and_laid_out_for_it_when_its_direction_is_known():
     square = lawn(rectangle(0, 0, 12, 12))
-    unknown = lay(yard_of(square, wind=3.0), "rotary", time_limit=0.3)
-    assert unknown.lawn.in_wind.du < unknown.lawn.evenness.du
     plain = yard_of(square, wind=3.0)
     west = plain.model_copy(update={"wind": plain.wind.model_copy(update={"blows_from": 270.0})})
-    known = lay(west, "rotary", time_limit=0.3)
-    assert known.lawn.in_wind.blows_from == 270.0
-    judged = evaluate_layout(
-        list(unknown.heads), lawn_id="L", ground=ground_of(west), yard=west, catalogue=CATALOGUE
-    ).lawn
-    assert known.lawn.in_wind.du > judged.in_wind.du + 0.05
+    unknown, known = (lay(yard, "rotary", time_limit=0.6) for yard in (plain, west))
+
+    def judged(layout, yard):
+        return evaluate_layout(layout.heads, lawn_id="L", ground=ground_of(yard), yard=yard, catalogue=CATALOGUE).lawn
+
+    assert judged(unknown, plain).in_wind.du < unknown.lawn.evenness.du
+    assert judged(known, west).in_wind.blows_from == 270.0
+    assert judged(known, west).in_wind.du > judged(unknown, west).in_wind.du + 0.05
+
+
+def test_strip_heads_turn_with_a_curved_strip():
+    """A quarter ring 1.5 m wide: every end strip throws along the tangent within its own chord's turn."""
+    turn = np.linspace(0, math.pi / 2, 40)
+    outer, inner = ([(r * math.cos(a), r * math.sin(a)) for a in turn] for r in (11.5, 10.0))
+    yard = yard_of(lawn(outer + inner[::-1]))
+    layout = lay(yard, "strip", time_limit=0.5)
+    assert_lawful(layout, yard)
+    assert layout.lawn.evenness.du >= 0.7
+    assert layout.lawn.on_lawn >= 0.9 * layout.lawn.water
+    for head in layout.heads:
+        tangent = math.degrees(math.atan2(head.at[1], head.at[0])) + 90
+        off = (head.arc_start - tangent + 90) % 180 - 90  # along it or back
+        assert abs(off) <= math.degrees(head.radius / 10.75 / 2) + 8
+
+
+def test_edge_heads_follow_a_curved_edge():
+    """A kidney: on the smooth edge each part circle that stands there opens inward from the local tangent."""
+    turn = np.linspace(0, math.tau, 90, endpoint=False)
+    reach = 8 + 2.5 * np.cos(turn) - 2.0 * np.cos(2 * turn)
+    outline = [(float(r * math.cos(a)), float(r * math.sin(a))) for r, a in zip(reach, turn, strict=True)]
+    yard = yard_of(lawn(outline))
+    layout = lay(yard, "rotary", time_limit=1.0)
+    assert_lawful(layout, yard)
+    assert layout.lawn.evenness.du >= 0.72
+    assert layout.lawn.on_lawn >= 0.92 * layout.lawn.water
+    shape = shapely.Polygon(outline)
+    at_edge = [h for h in layout.heads if shape.exterior.distance(shapely.Point(h.at)) < 0.1]
+    assert len(at_edge) >= 5
+    for head in at_edge:
+        middle = math.radians(head.arc_start + head.arc / 2)
+        inward = shapely.Point(head.at[0] + math.cos(middle), head.at[1] + math.sin(middle))
+        assert shape.contains(inward)
+
+
+def test_heads_stand_a_foot_off_a_house_and_less_in_a_thin_lawn():
+    """Common practice, no source: 30 cm from a building."""
+    layout = laid_out("courtyard", "spray")
+    house = ground_of(YARDS["courtyard"]).kinds["building"]
+    assert min(house.distance(shapely.Point(head.at)) for head in layout.heads) >= 0.299
+    thin = yard_of(
+        lawn(rectangle(0, 0, 12, 0.7), {"id": "house", "kind": "building", "outline": rectangle(0, 0.7, 12, 5)})
+    )
+    ground = stand_ground(ground_of(thin).lawns["L"], ground_of(thin).kinds["building"])
+    assert ground.area > 0.5 * 12 * 0.7
+
+
+@pytest.mark.parametrize("head_class", ["small rotor", "mid rotor"])
+def test_rotors_choose_nozzles_by_arc(head_class):
+    """Matched precipitation: quarter q, half 2q, full 4q, as near as the nozzles come; at most 1.6 to 1."""
+    side = 30 if head_class == "mid rotor" else 17
+    layout = lay(yard_of(lawn(rectangle(0, 0, side, side))), head_class, time_limit=0.5)
+    rates = [precipitation_of(CATALOGUE.nozzles[head.nozzle], head) for head in layout.heads]
+    assert len({head.arc for head in layout.heads}) > 1
+    assert max(rates) <= 1.6 * min(rates)
+
+
+@pytest.mark.parametrize("name", ["L", "hexagon"])
+def test_no_circle_is_left_open_by_a_thin_wedge(name):
+    layout = laid_out(name, "rotary")
+    assert all(head.arc <= 330 or head.arc == 360 for head in layout.heads)
+
+
+def test_fewer_heads_cost_evenness_and_no_layout_is_beaten_by_another():
+    layouts = lay_all(YARDS["hexagon"], "rotary")
+    assert len({len(one.heads) for one in layouts}) >= 2
+    fewest = min(layouts, key=lambda one: len(one.heads))
+    assert fewest.lawn.evenness.du < max(one.lawn.evenness.du for one in layouts)

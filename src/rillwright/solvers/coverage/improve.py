@@ -14,11 +14,12 @@ from rillwright.solvers.coverage.kit import STEP, Family
 from rillwright.solvers.coverage.placement import Seat
 from rillwright.solvers.coverage.trial import Field, State
 
-__all__ = ["cut_off_buildings", "improve", "keep_off_buildings", "thin_out"]
+__all__ = ["cut_off_buildings", "improve", "keep_off_buildings", "take_away"]
 
 _LEAST_GAIN = 1e-4
 _ON_BUILDING = 2e-4  # share of a head's water that the blur of the model may put on a building
 _NEVER_ON_BUILDING = 1e-3  # from here on a head gives up a part of its sector rather
+_STRIP_TURNS = (-8.0, -3.0, 3.0, 8.0)  # [°]
 _ON_EDGE = 0.05  # [m] from the edge of the stand ground
 
 
@@ -36,11 +37,11 @@ def improve(state: State, family: Family, *, trials: int, rng: np.random.Generat
             trials -= _better_head(state, int(index), family, step)
             if trials <= 0:
                 break
-        thin_out(state)
+        _thin_out(state)
         trials -= _fill_dry(state, family)
         if before - state.cost() < 0.01:
             step *= 0.55
-    thin_out(state)
+    _thin_out(state)
     return max(trials, 0)
 
 
@@ -90,20 +91,30 @@ def _grazes(landed: NDArray[np.float64], limit: float) -> bool:
     return bool(landed[BUILDING] > limit * landed.sum())
 
 
-def thin_out(state: State) -> None:
+def _thin_out(state: State) -> None:
     """Take away heads, the least missed first, while the layout gets better without."""
     while len(state.stands) > 1:
-        now = state.cost()
-        best, least = -1, now - _LEAST_GAIN
-        for index in range(len(state.stands)):
-            stand, footprint = state.remove(index)
-            cost = state.cost()
-            state.put_back(index, stand, footprint)
-            if cost < least:
-                best, least = index, cost
-        if best < 0:
+        index, cost = _least_missed(state)
+        if cost >= state.cost() - _LEAST_GAIN:
             return
-        state.remove(best)
+        state.remove(index)
+
+
+def take_away(state: State, count: int) -> None:
+    """Take away a number of heads, the least missed first, and leave one."""
+    for _ in range(min(count, len(state.stands) - 1)):
+        state.remove(_least_missed(state)[0])
+
+
+def _least_missed(state: State) -> tuple[int, float]:
+    """Place of the head without which the layout costs least, and what it costs then."""
+    costs = []
+    for index in range(len(state.stands)):
+        stand, footprint = state.remove(index)
+        costs.append(state.cost())
+        state.put_back(index, stand, footprint)
+    best = int(np.argmin(costs))
+    return best, costs[best]
 
 
 def _fill_dry(state: State, family: Family) -> int:
@@ -199,6 +210,8 @@ def _variations(field: Field, stand: Stand, family: Family, step: float) -> Iter
 def _strip_variations(field: Field, stand: Stand, step: float) -> Iterator[Stand]:
     for at in _slides(field, stand, 0.4 * step):
         yield replace(stand, at=at)
+    for turn in _STRIP_TURNS:
+        yield replace(stand, arc_start=(stand.arc_start + turn) % 360)
     for throw in field.kit.throws:
         if throw.nozzle.pattern == stand.throw.nozzle.pattern and throw != stand.throw:
             yield replace(stand, throw=throw)

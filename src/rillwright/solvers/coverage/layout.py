@@ -1,7 +1,7 @@
 """Lay out one lawn: the whole of the coverage solver, from outline to heads with notes."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -17,7 +17,7 @@ from rillwright.model.site import HeadClass, Yard
 from rillwright.physics.evenness import christiansen_uniformity, distribution_uniformity, scheduling_coefficient
 from rillwright.physics.units import show
 from rillwright.solvers.coverage.arcs import Stand
-from rillwright.solvers.coverage.balance import Outlines, WaterBalance, outlines_round, share_out, water_balance
+from rillwright.solvers.coverage.balance import WaterBalance, outlines_round, share_out, water_balance
 from rillwright.solvers.coverage.depth import Floats, water_rate
 from rillwright.solvers.coverage.grid import Grid, cells_of, grid_round
 from rillwright.solvers.coverage.hydrozone import hydrozones
@@ -80,8 +80,8 @@ def lay_out_lawn(
 
     Parameters: pressure [Pa] at every nozzle; seed, for the order of the search; time_limit [s] on a nominal machine,
     turned into a number of trials so that the same input gives the same plan everywhere.
-    Returns: layouts, the balanced one first; or a single one with no heads and a reason when the class does not suit
-    the lawn.
+    Returns: layouts measured in still air, the balanced one first; or a single one with no heads and a reason when the
+    class does not suit the lawn.
     """
     kit = make_kit(head_class, catalogue=catalogue, pressure=pressure)
     lawn = ground.lawns[lawn_id]
@@ -95,7 +95,7 @@ def lay_out_lawn(
     layouts: list[LawnLayout] = []
     for state in found:
         heads = _heads(state.stands, lawn_id=lawn_id, ground=ground, yard=yard, kit=kit)
-        layouts.append(evaluate_layout(heads, lawn_id=lawn_id, ground=ground, yard=yard, catalogue=catalogue))
+        layouts.append(_in_still_air(heads, lawn_id=lawn_id, ground=ground, yard=yard, catalogue=catalogue))
     poor = [_poor(layout.lawn, head_class) if layout.lawn else "" for layout in layouts]
     kept = tuple(layout for layout, reason in zip(layouts, poor, strict=True) if not reason)
     return kept or (_refusal(lawn_id, head_class, poor[0]),)
@@ -121,6 +121,15 @@ def evaluate_layout(
     """
     if not heads:
         raise ValueError(f"lawn '{lawn_id}' has no heads to measure")
+    layout = _in_still_air(heads, lawn_id=lawn_id, ground=ground, yard=yard, catalogue=catalogue)
+    assert layout.lawn is not None
+    windy = _in_wind(heads, lawn_id=lawn_id, ground=ground, yard=yard, catalogue=catalogue)
+    return replace(layout, lawn=layout.lawn.model_copy(update={"in_wind": windy}))
+
+
+def _in_still_air(
+    heads: Sequence[Head], *, lawn_id: str, ground: Ground, yard: Yard, catalogue: Catalogue
+) -> LawnLayout:
     shape = ground.lawns[lawn_id]
     grid = judging_grid(shape)
     scene = scene_of(ground, yard)
@@ -128,9 +137,6 @@ def evaluate_layout(
     outlines = outlines_round(ground, lawn_id, reach=max(head.radius for head in heads))
     shares = {head.id: share_out(head, catalogue=catalogue, outlines=outlines, scene=scene) for head in heads}
     lawn = lawn_of(heads, shares, evenness_of(rate, grid, shape), lawn_id=lawn_id, area=float(shape.area))
-    lawn = lawn.model_copy(
-        update={"in_wind": _in_wind(heads, outlines, grid, shape, ground=ground, yard=yard, catalogue=catalogue)}
-    )
     notes = notes_on(lawn, rate=rate, grid=grid, shape=shape, system=yard.units)
     return LawnLayout(tuple(heads), lawn, notes)
 
@@ -174,17 +180,11 @@ def _spills(shares: Mapping[str, WaterBalance]) -> tuple[Spill, ...]:
 
 
 def _in_wind(
-    heads: Sequence[Head],
-    outlines: Outlines,
-    grid: Grid,
-    shape: BaseGeometry,
-    *,
-    ground: Ground,
-    yard: Yard,
-    catalogue: Catalogue,
+    heads: Sequence[Head], *, lawn_id: str, ground: Ground, yard: Yard, catalogue: Catalogue
 ) -> WindyWater | None:
     """The lawn's water in the design wind that makes it least even; None in still air."""
-    cells = cells_of(shape, grid)
+    grid = judging_grid(ground.lawns[lawn_id])
+    cells = cells_of(ground.lawns[lawn_id], grid)
     worst: tuple[float, float, float, Scene] | None = None  # DU, CU, direction, scene
     for way, wind in design_winds(yard).items():
         scene = scene_of(ground, yard, wind=wind)
@@ -194,6 +194,7 @@ def _in_wind(
     if worst is None:
         return None
     du, cu, way, scene = worst
+    outlines = outlines_round(ground, lawn_id, reach=max(head.radius for head in heads))
     balance = water_balance(share_out(head, catalogue=catalogue, outlines=outlines, scene=scene) for head in heads)
     return WindyWater(speed=yard.wind.speed, blows_from=way, cu=cu, du=du, on_lawn=balance.on_lawn)
 

@@ -6,7 +6,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from rillwright.model.ground import Ground
 from rillwright.model.site import Yard
 from rillwright.solvers.coverage.arcs import Stand
-from rillwright.solvers.coverage.improve import cut_off_buildings, improve, keep_off_buildings, thin_out
+from rillwright.solvers.coverage.improve import cut_off_buildings, improve, keep_off_buildings, take_away
 from rillwright.solvers.coverage.kit import Family, Kit, spacing_share
 from rillwright.solvers.coverage.placement import Seat, edge_seats, inner_sets
 from rillwright.solvers.coverage.shadow import scene_of
@@ -18,6 +18,7 @@ __all__ = ["search"]
 
 _STARTS = 4  # first layouts that get a short search each
 _SHORT, _LONG = 0.1, 0.4  # shares of the trials: each start and each price of a head; the best start
+_RUNGS = 3  # steps toward few heads
 _DEAR, _CHEAP = 3.0, 0.3  # prices of a head, of the usual weight, that reach for few heads and for even water
 _MOST_FAMILIES = 5
 _MOST_CIRCLES = 120  # full circles on the lawn's area: a family that needs more is too small for it
@@ -26,8 +27,8 @@ _MOST_CIRCLES = 120  # full circles on the lawn's area: a family that needs more
 def search(lawn_id: str, *, ground: Ground, yard: Yard, kit: Kit, rng: np.random.Generator, trials: int) -> list[State]:
     """Search layouts from few heads to even water: the balanced one first, then others that are better in one of both.
 
-    Starts of every family are improved a little, the best of them much; then the best one for dear heads and the best
-    for cheap heads a little more. Empty when no start waters anything.
+    Starts of every family are improved a little, the best of them much. From there heads are taken away step by step,
+    and the best one for cheap heads is improved a little more. Empty when no start waters anything.
     """
     lawn = ground.lawns[lawn_id]
     share = spacing_share(yard.wind.speed)
@@ -57,18 +58,29 @@ def search(lawn_id: str, *, ground: Ground, yard: Yard, kit: Kit, rng: np.random
         return []
     best, family = min(tried, key=lambda pair: pair[0].cost())
     improve(best, family, trials=int(_LONG * trials), rng=rng)
-    others = [_at_price(tried, price, trials=int(_SHORT * trials), rng=rng) for price in (_DEAR, _CHEAP)]
-    found = [best, *others, *(state for state, _ in tried if state is not best)]
+    few = _with_fewer(best, family, trials=int(_SHORT * trials), rng=rng)
+    even = _at_price(tried, _CHEAP, trials=int(_SHORT * trials), rng=rng)
+    found = [best, *few, even, *(state for state, _ in tried if state is not best)]
     for state in found:
         keep_off_buildings(state)
     return _undominated(found)
+
+
+def _with_fewer(best: State, family: Family, *, trials: int, rng: np.random.Generator) -> list[State]:
+    """Take heads away in steps of a tenth, the least missed first, and mend what is left after each."""
+    rungs = [best]
+    for _ in range(_RUNGS):
+        state = rungs[-1].priced(_DEAR)
+        take_away(state, max(1, len(state.stands) // 10))
+        improve(state, family, trials=trials // _RUNGS, rng=rng)
+        rungs.append(state)
+    return rungs[1:]
 
 
 def _at_price(tried: list[tuple[State, Family]], price: float, *, trials: int, rng: np.random.Generator) -> State:
     """Improve the best layout for another price of a head."""
     priced = [(state.priced(price), family) for state, family in tried]
     best, family = min(priced, key=lambda pair: pair[0].cost())
-    thin_out(best)
     improve(best, family, trials=trials, rng=rng)
     return best
 
@@ -78,7 +90,7 @@ def _undominated(found: list[State]) -> list[State]:
     measured = [(len(state.stands), state.harm()) for state in found]
     kept = [found[0]]
     for number, (heads, harm) in enumerate(measured[1:], start=1):
-        rivals = (m for other, m in enumerate(measured) if other != number)
+        rivals = [m for m in measured if m != (heads, harm)] + measured[:number]
         if not any(h <= heads and g <= harm for h, g in rivals):
             kept.append(found[number])
     return kept

@@ -1,8 +1,10 @@
-"""First layouts of strip patterns: the lawn cut into straight legs, heads in rows along each."""
+"""First layouts of strip patterns: rows along the straight legs of a lawn, or along the middle line of a bent one."""
 
 import math
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
+import networkx as nx
 import numpy as np
 import shapely
 import shapely.ops
@@ -12,7 +14,7 @@ from shapely.geometry import LineString, MultiPolygon, Polygon
 from rillwright.solvers.coverage.arcs import Stand
 from rillwright.solvers.coverage.kit import Kit, Throw
 
-__all__ = ["Leg", "legs_of", "strip_starts"]
+__all__ = ["Leg", "bends_of", "legs_of", "strip_starts"]
 
 Floats = NDArray[np.float64]
 
@@ -23,23 +25,34 @@ _OVERLAPS = (1.0, 0.85, 0.7, 0.5)  # spacing as a share of the strip's length
 
 @dataclass(frozen=True, slots=True)
 class Leg:
-    """A straight piece of a narrow lawn, as the rectangle round it."""
+    """A piece of a narrow lawn along its middle line, which may bend."""
 
-    corner: Floats  # (2,) [m] one end of the right-hand long side
-    along: Floats  # (2,) unit vector of the long side
-    across: Floats  # (2,) unit vector to the left of it
-    length: float  # [m]
+    spine: Floats  # (n, 2) [m] middle line from end to end
     width: float  # [m]
 
-    def at(self, along: float, across: float) -> tuple[float, float]:
-        """Point [m] at distances [m] along and across."""
-        spot = self.corner + along * self.along + across * self.across
-        return float(spot[0]), float(spot[1])
-
     @property
-    def direction(self) -> float:
-        """Direction of the long side [°]."""
-        return math.degrees(math.atan2(self.along[1], self.along[0]))
+    def length(self) -> float:
+        """Length of the middle line [m]."""
+        return float(np.hypot(*np.diff(self.spine, axis=0).T).sum())
+
+    def _on_spine(self, along: float) -> Floats:
+        """Point of the middle line; beyond its ends straight on."""
+        steps = np.hypot(*np.diff(self.spine, axis=0).T)
+        marks = np.concatenate(([0.0], np.cumsum(steps)))
+        place = int(np.clip(np.searchsorted(marks, along) - 1, 0, len(steps) - 1))
+        share = (along - marks[place]) / steps[place]
+        return np.asarray(self.spine[place] + share * (self.spine[place + 1] - self.spine[place]))
+
+    def heading(self, along: float, reach: float) -> float:
+        """Direction [°] of the chord from a place [m] along the middle to another `reach` [m] on, or back."""
+        x, y = self._on_spine(along + reach) - self._on_spine(along)
+        return math.degrees(math.atan2(y, x)) % 360
+
+    def at(self, along: float, across: float) -> tuple[float, float]:
+        """Point at distances [m] along the middle and across from the right-hand side."""
+        turn = math.radians(self.heading(along - 0.2, 0.4)) + math.pi / 2
+        spot = self._on_spine(along) + (across - self.width / 2) * np.array((math.cos(turn), math.sin(turn)))
+        return float(spot[0]), float(spot[1])
 
 
 def legs_of(lawn: Polygon | MultiPolygon) -> list[Leg]:
@@ -87,13 +100,68 @@ def _cuts(part: Polygon) -> list[LineString]:
 
 
 def _leg(piece: Polygon) -> Leg:
+    """Take a straight piece by the rectangle round it."""
     box = np.asarray(shapely.geometry.polygon.orient(shapely.minimum_rotated_rectangle(piece)).exterior.coords)
     first, second = box[1] - box[0], box[2] - box[1]
-    start, along, across = (
-        (box[0], first, second) if np.hypot(*first) >= np.hypot(*second) else (box[1], second, -first)
-    )
-    length, width = float(np.hypot(*along)), float(np.hypot(*across))
-    return Leg(start, along / length, across / max(width, 1e-9), length, width)
+    if np.hypot(*first) >= np.hypot(*second):
+        return Leg(np.stack((box[0] + second / 2, box[1] + second / 2)), float(np.hypot(*second)))
+    return Leg(np.stack((box[1] - first / 2, box[2] - first / 2)), float(np.hypot(*first)))
+
+
+def bends_of(lawn: Polygon | MultiPolygon) -> list[Leg]:
+    """Follow a lawn along its middle line where it is one ribbon; empty where some part is straight or no ribbon.
+
+    The middle is the longest path through the edges of the Voronoi diagram of the outline that lie inside.
+    """
+    legs: list[Leg] = []
+    for part in shapely.get_parts(lawn):
+        width = 2 * float(part.area / max(part.length, 1e-9))
+        if _filled(part) >= _STRAIGHT or part.interiors or part.area < 4 * width**2:
+            return []
+        spine = _spine(part, width)
+        if spine is None or not 0.75 < part.area / (spine.length * width) < 1.25:
+            return []
+        legs.append(Leg(np.asarray(spine.coords), float(part.area / spine.length)))
+    return legs
+
+
+def _spine(part: Polygon, width: float) -> LineString | None:
+    outline = shapely.segmentize(part.exterior, 0.3 * width)
+    edges = shapely.get_parts(shapely.voronoi_polygons(outline, only_edges=True))
+    pieces = edges[shapely.covered_by(edges, part.buffer(-0.1 * width))]
+    pieces = shapely.get_parts(pieces)
+    graph = nx.Graph()
+    for piece in pieces:
+        points = [tuple(np.round(point, 6)) for point in piece.coords]
+        for start, end in pairwise(points):
+            graph.add_edge(start, end, length=math.dist(start, end))
+    if graph.number_of_edges() == 0:
+        return None
+    inside = graph.subgraph(max(nx.connected_components(graph), key=len))
+    far = _farthest(inside, min(inside.nodes))
+    path = nx.shortest_path(inside, far, _farthest(inside, far), weight="length")
+    line = LineString(path) if len(path) > 1 else None
+    if line is None or line.length < 2.5 * width:
+        return None
+    return _to_the_ends(line, part, width)
+
+
+def _farthest(graph: nx.Graph, start: tuple[float, float]) -> tuple[float, float]:
+    away = nx.single_source_dijkstra_path_length(graph, start, weight="length")
+    farthest: tuple[float, float] = max(away, key=lambda node: (away[node], node))
+    return farthest
+
+
+def _to_the_ends(line: LineString, part: Polygon, width: float) -> LineString:
+    """Smooth a middle line and run it straight on to the outline, for near the ends it forks toward the corners."""
+    marks = np.linspace(0.8 * width, line.length - 0.8 * width, max(3, round(line.length / width)))
+    points = [np.asarray(line.interpolate(mark).coords[0]) for mark in marks]
+    ends = []
+    for last, before in ((points[0], points[1]), (points[-1], points[-2])):
+        onward = (last - before) / max(float(np.hypot(*(last - before))), 1e-9)
+        ray = LineString((last, last + 3 * width * onward)).intersection(part)
+        ends.append(last + onward * min(shapely.get_parts(ray), key=shapely.Point(last).distance).length)
+    return LineString([ends[0], *points, ends[1]])
 
 
 def strip_starts(kit: Kit, lawn: Polygon | MultiPolygon, ground: Polygon | MultiPolygon) -> list[list[Stand]]:
@@ -101,12 +169,14 @@ def strip_starts(kit: Kit, lawn: Polygon | MultiPolygon, ground: Polygon | Multi
 
     Parameters: ground where heads may stand.
     """
-    legs = legs_of(lawn)
-    rows = ("middle", "right side", "left side", "both sides", "both sides, staggered")
     widths = sorted({throw.nozzle.width for throw in kit.throws})
+    ways = [
+        (legs_of(lawn), row) for row in ("middle", "right side", "left side", "both sides", "both sides, staggered")
+    ]
+    ways += [(bends_of(lawn), row) for row in ("chain", "pairs", "middle", "right side", "left side", "both sides")]
     starts = [
         [_onto(ground, stand) for leg in legs for stand in _row(leg, kit, row, width, overlap)]
-        for row in rows
+        for legs, row in ways
         for width in widths
         for overlap in _OVERLAPS
     ]
@@ -116,6 +186,8 @@ def strip_starts(kit: Kit, lawn: Polygon | MultiPolygon, ground: Polygon | Multi
 def _row(leg: Leg, kit: Kit, row: str, width: float, overlap: float) -> list[Stand]:
     if row == "middle":
         return _middle_row(leg, kit, width, overlap)
+    if row in ("chain", "pairs"):
+        return _end_row(leg, kit, width, overlap, paired=row == "pairs")
     stands: list[Stand] = []
     if row != "left side":
         stands += _side_row(leg, kit, width, overlap, left=False, shift=0.0)
@@ -128,17 +200,39 @@ def _of(kit: Kit, pattern: str, width: float) -> list[Throw]:
     return [throw for throw in kit.throws if throw.nozzle.pattern == pattern and throw.nozzle.width == width]
 
 
+def _spread(length: float, throws: list[Throw], overlap: float) -> tuple[int, float, Throw]:
+    """How many strips a length [m] takes, their spacing [m], and the throw that goes with it."""
+    count = max(1, math.ceil(length / (throws[-1].radius * overlap) - 0.1))
+    spacing = length / count
+    return count, spacing, min(throws, key=lambda throw: abs(throw.radius - spacing / overlap))
+
+
 def _side_row(leg: Leg, kit: Kit, width: float, overlap: float, *, left: bool, shift: float) -> list[Stand]:
     throws = _of(kit, "side strip", width)
     if not throws:
         return []
-    count = max(1, math.ceil(leg.length / (throws[-1].radius * overlap) - 0.1))
-    spacing = leg.length / count
-    throw = min(throws, key=lambda t: abs(t.radius - spacing / overlap))
+    count, spacing, throw = _spread(leg.length, throws, overlap)
     across = leg.width if left else 0.0
-    direction = (leg.direction + (180.0 if left else 0.0)) % 360
-    places = (np.arange(count + (1 if shift else 0)) + 0.5 - shift) * spacing
-    return [Stand(leg.at(float(place), across), throw, direction, 0.0, throw.radius) for place in places]
+    stands = []
+    for place in (np.arange(count + (1 if shift else 0)) + 0.5 - shift) * spacing:
+        direction = (leg.heading(place - throw.radius / 2, throw.radius) + (180.0 if left else 0.0)) % 360
+        stands.append(Stand(leg.at(float(place), across), throw, direction, 0.0, throw.radius))
+    return stands
+
+
+def _end_row(leg: Leg, kit: Kit, width: float, overlap: float, *, paired: bool) -> list[Stand]:
+    """End strips along the chords of a bend: all ahead, or in pairs back to back."""
+    throws = _of(kit, "end strip", width)
+    if not throws:
+        return []
+    count, spacing, throw = _spread(leg.length, throws, overlap)
+    stands = []
+    for number in range(count):
+        back = paired and number % 2 == 0
+        place = spacing * (number + (1 if back else 0))
+        direction = leg.heading(place, -throw.radius if back else throw.radius)
+        stands.append(Stand(leg.at(place, leg.width / 2), throw, direction, 0.0, throw.radius))
+    return stands
 
 
 def _middle_row(leg: Leg, kit: Kit, width: float, overlap: float) -> list[Stand]:
@@ -146,22 +240,20 @@ def _middle_row(leg: Leg, kit: Kit, width: float, overlap: float) -> list[Stand]
     ends, centres = _of(kit, "end strip", width), _of(kit, "centre strip", width)
     if not centres:
         return []
-    half = leg.width / 2
-    full = centres[-1].radius
-    if not ends or leg.length < 0.75 * full:
-        centre = min(centres, key=lambda t: abs(t.radius - leg.length))
-        return [Stand(leg.at(leg.length / 2, half), centre, leg.direction % 360, 0.0, centre.radius)]
-    count = max(1, math.ceil(leg.length / (full * overlap) - 0.1))
-    spacing = leg.length / count
-    centre = min(centres, key=lambda t: abs(t.radius - spacing / overlap))
+    half, length = leg.width / 2, leg.length
+
+    def centred(place: float, throw: Throw) -> Stand:
+        direction = leg.heading(place - throw.radius / 2, throw.radius)
+        return Stand(leg.at(place, half), throw, direction, 0.0, throw.radius)
+
+    if not ends or length < 0.75 * centres[-1].radius:
+        return [centred(length / 2, min(centres, key=lambda t: abs(t.radius - length)))]
+    count, spacing, centre = _spread(length, centres, overlap)
     end = min(ends, key=lambda t: abs(t.radius - spacing / overlap / 2))
-    stands = [
-        Stand(leg.at(0.0, half), end, leg.direction % 360, 0.0, end.radius),
-        Stand(leg.at(leg.length, half), end, (leg.direction + 180) % 360, 0.0, end.radius),
-    ]
-    places = np.arange(1, count) * spacing
-    return stands + [
-        Stand(leg.at(float(place), half), centre, leg.direction % 360, 0.0, centre.radius) for place in places
+    return [
+        Stand(leg.at(0.0, half), end, leg.heading(0.0, end.radius), 0.0, end.radius),
+        Stand(leg.at(length, half), end, leg.heading(length, -end.radius), 0.0, end.radius),
+        *(centred(float(place), centre) for place in np.arange(1, count) * spacing),
     ]
 
 

@@ -192,7 +192,7 @@ def make_field(
     """
     lawn = ground.lawns[lawn_id]
     reach = kit.greatest_radius
-    stand = stand_ground(lawn)
+    stand = stand_ground(lawn, ground.kinds["building"])
     rings = tuple(ring for part in shapely.get_parts(stand) for ring in (part.exterior, *part.interiors))
     cell = min(max(radius / 10, math.sqrt(lawn.area / 4000), 0.12), 1.0)
     thin = lawn.area / max(lawn.length / 2, 1e-9)
@@ -327,7 +327,7 @@ class State:
         share, limit = self.landed / total, self.field.paving_limit
         over = max(0.0, share[PAVING] - 0.9 * limit)
         waste = 1.0 * share[PAVING] + 20.0 * over + 0.5 * share[BED] + 200.0 * share[BUILDING]
-        return float(waste + 1.2 * share[OFF_SITE] + 12.0 * max(0.0, share[OFF_SITE] - 0.8 * limit))
+        return float(waste + 1.2 * share[OFF_SITE] + 12.0 * max(0.0, share[OFF_SITE] - 0.9 * limit))
 
     def _unmatched(self) -> float:
         """Unlike rates of the heads: past the tolerance from the quickest to the slowest, and from the mean each."""
