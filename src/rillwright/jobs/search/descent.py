@@ -49,7 +49,7 @@ class Budget:
     @staticmethod
     def of(heads: int) -> "Budget":
         """Less for a large yard, where each trial takes longer."""
-        return Budget(screened=max(8, 1600 // max(heads, 20)), built=max(4, 400 // max(heads, 20)))
+        return Budget(screened=max(8, 1000 // max(heads, 20)), built=max(4, 320 // max(heads, 20)))
 
 
 def improve_system(
