@@ -6,6 +6,7 @@ import plan_inspector
 from plan_yards import CATALOGUE, planned, small_yard
 from rillwright.jobs.checks import CHECKS, Inspection, inspect
 from rillwright.model.certainty import Chance
+from rillwright.model.drainage import CheckedHead
 from rillwright.model.ground import resolve_ground
 from rillwright.model.lawn_water import Spill, WindyWater
 from rillwright.model.plan import ExistingUse, MeasuredPoint
@@ -138,6 +139,10 @@ def misting(plan):
     return regulated(plan, zones=(first.model_copy(update={"after": 1.01 * first.limit}), *rest))
 
 
+def tall_water(plan):
+    return swap(plan, "drainage", checked=(CheckedHead(head=plan.heads[0].id, column=2.5),))
+
+
 def throwing_at_the_neighbour(plan):
     """As if one head threw far over the fence, too little to show in its lawn's sum."""
     head = plan.heads[0]
@@ -195,6 +200,8 @@ SPOILT = [
     ("static-pressure", lambda plan: regulated(plan, static=81 * PSI)),
     ("misting", misting),
     ("suction", behind_a_pump),
+    ("low-head-drainage", lambda plan: swap(plan, "drainage", at_wettest=2.1e-3, wettest=plan.heads[0].id)),
+    ("check-valve-hold", tall_water),
     ("house-use", lambda plan: swap(plan, "zones", pressure_low=1.01 * plan.nozzles[0].lowest_pressure)),
     ("budget", over_budget),
     ("unpriced", lambda plan: swap(plan, "parts", price=0.0, price_source=NO_PRICE)),

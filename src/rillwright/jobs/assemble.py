@@ -25,6 +25,7 @@ from rillwright.model.site import Yard
 from rillwright.model.site_rules import doubts
 from rillwright.solvers.areas import zone_areas
 from rillwright.solvers.coverage import evaluate_layout, make_grid
+from rillwright.solvers.drainage import zone_drainage
 from rillwright.solvers.hydraulics import ZoneHydraulics
 from rillwright.solvers.supply import report_supply
 from rillwright.solvers.surge import zone_surges
@@ -195,7 +196,7 @@ def _nozzles(heads: Sequence[Head], catalogue: Catalogue) -> tuple[NozzleUsed, .
 
 
 def _guarded(plan: Plan, case: Case) -> Plan:
-    """The plan with what it says of harm to its pipes."""
+    """The plan with what it says of water that stops and drains."""
     assert plan.backflow is not None
     surges = zone_surges(
         plan.zones,
@@ -206,7 +207,10 @@ def _guarded(plan: Plan, case: Case) -> Plan:
         yard=plan.yard,
         catalogue=case.catalogue,
     )
-    return plan.model_copy(update={"surges": surges})
+    drainage = tuple(
+        zone_drainage(zone, plan.heads, plan.pipes, terrain=case.ground.terrain, yard=plan.yard) for zone in plan.zones
+    )
+    return plan.model_copy(update={"surges": surges, "drainage": drainage})
 
 
 def _priced(plan: Plan, catalogue: Catalogue) -> Plan:
@@ -224,6 +228,7 @@ def _priced(plan: Plan, catalogue: Catalogue) -> Plan:
         backflow=plan.backflow,
         existing=existing,
         regulators=plan.regulation.fitted if plan.regulation else (),
+        check_valves=[checked.head for zone in plan.drainage for checked in zone.checked],
     )
     cost = cost_of(parts, plan.trenches, plan.yard, existing)
     return plan.model_copy(update={"parts": parts, "existing": existing, "cost": cost})

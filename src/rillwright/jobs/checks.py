@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from shapely.geometry import Point
 
 from rillwright.jobs.certainty_checks import supply_basis, water_window, zones_sure
+from rillwright.jobs.drain_checks import check_valves_hold, low_heads_drain
 from rillwright.jobs.inspection import SLACK, Check, Inspection
 from rillwright.jobs.part_built import existing_kept
 from rillwright.jobs.pipe_checks import (
@@ -368,6 +369,8 @@ CHECKS: tuple[Check, ...] = (
     static_pressure,
     misting,
     suction,
+    low_heads_drain,
+    check_valves_hold,
     money,
     existing_kept,
     intake,

@@ -5,6 +5,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict
 
 from rillwright.model.certainty import Certainty
+from rillwright.model.drainage import Drainage
 from rillwright.model.findings import Finding, Proof, WayOut
 from rillwright.model.front import FrontPoint
 from rillwright.model.lawn_water import Spill, WindyWater
@@ -339,6 +340,7 @@ class Plan(_Frozen):
     trenches: tuple[Trench, ...] = ()
     regulation: Regulation | None = None
     surges: tuple[Surge, ...] = ()
+    drainage: tuple[Drainage, ...] = ()
     parts: tuple[PartLine, ...] = ()
     existing: tuple[ExistingUse, ...] = ()
     cost: Cost | None = None

@@ -44,6 +44,7 @@ __all__ = [
     "BackflowKind",
     "BoosterPump",
     "BucketFill",
+    "CheckValves",
     "Controller",
     "Existing",
     "ExistingHead",
@@ -84,6 +85,7 @@ Aim = Literal["fewest heads", "balanced", "most even"]
 HeadClass = Literal["spray", "rotary", "small rotor", "mid rotor", "strip"]
 BackflowKind = Literal["atmospheric vacuum breaker", "pressure vacuum breaker", "reduced pressure zone", "double check"]
 ValveKind = Literal["in-line valve", "valve with vacuum breaker"]
+CheckValves = Literal["where needed", "none"]
 RegulationPlace = Literal["source", "valve", "head"]
 HouseUse = Literal["nothing", "a tap", "a shower"]
 PipeMaterial = Literal["PE", "PVC schedule 40", "PVC SDR-21", "PEX", "copper L", "copper M"]
@@ -275,6 +277,7 @@ class HeadChoice(_Document):
 
     allowed: Annotated[list[HeadClass], Field(min_length=1)] = list(HEAD_CLASSES)
     aim: Aim = "balanced"
+    check_valves: CheckValves = "where needed"  # in heads that would empty the pipes when their zone stops
 
 
 class BackflowChoice(_Document):

@@ -10,6 +10,7 @@ from rillwright.errors import NotExplainedError
 from rillwright.model.plan import Plan
 from rillwright.report.workings.certainty import certainty_workings
 from rillwright.report.workings.costs import cost_workings
+from rillwright.report.workings.drainage import drainage_workings
 from rillwright.report.workings.front import front_workings
 from rillwright.report.workings.heads import head_workings
 from rillwright.report.workings.house import house_workings
@@ -38,6 +39,7 @@ _BUILDERS = (
     pipe_workings,
     regulation_workings,
     protection_workings,
+    drainage_workings,
     cost_workings,
     certainty_workings,
     search_workings,

@@ -73,12 +73,14 @@ def take_off(
     backflow: BackflowKind,
     existing: Sequence[ExistingUse] = (),
     regulators: Sequence[Fitted] = (),
+    check_valves: Sequence[str] = (),
 ) -> tuple[PartLine, ...]:
     """Count every part of a plan.
 
     Parameters: the parts of one plan, whose pipes run from `start` (nearer the entry) to `end` and whose nodes bear the
     ids of their heads and valve places; backflow, the kind the plan is made for; existing, what the plan keeps of
-    what is in the ground, which is listed and not charged; regulators, to be fitted.
+    what is in the ground, which is listed and not charged; regulators, to be fitted; check_valves, the heads
+    that get one.
     Returns: one line for each part, priced; see `unpriced`.
     """
     valves = {zone.id: valve_for(backflow, yard=yard, catalogue=catalogue, flow=zone.flow) for zone in zones}
@@ -89,6 +91,7 @@ def take_off(
     _count_valves(tally, plan)
     for one in regulators:
         tally.pieces(REGULATORS[one.at], "where the pressure would be too high", one.where)
+    tally.pieces("head check valve", "in heads that would empty the pipes over them", check_valves)
     sockets = _count_risers(tally, plan)
     _count_winter(tally, plan, nodes)
     adapters = _count_adapters(tally, plan)
