@@ -32,6 +32,7 @@ __all__ = [
 ]
 
 PIPE_ALLOWANCE = 20e3  # [Pa] first guess for main and laterals together
+ZONING_EFFORT = 0.0  # no annealing on the estimate: the search over whole systems goes on from here by true cost
 ZONING_GUARD = 300.0  # [s] the work is bounded by counts (20 s for 150 heads in 30 zones); for a very slow machine
 ZONINGS = 2  # made for each backflow kind, to be compared when they are built
 PLACES = 6  # least number that valves may move to: each makes the routing graph coarser elsewhere
@@ -117,7 +118,7 @@ def zone_system(
     """Zones and valve places under a backflow kind, with spare zonings; parameters as for zone_room."""
     room = zone_room(heads, kind, case=case, pipes=pipes, serves=serves)
     watch = Watch(deadline=time.monotonic() + ZONING_GUARD)
-    first, *others = make_zonings(room.problem, most=ZONINGS, seed=case.seed, watch=watch)
+    first, *others = make_zonings(room.problem, most=ZONINGS, effort=ZONING_EFFORT, seed=case.seed, watch=watch)
     return replace(drafted(room, first, case), spare=tuple(others))
 
 

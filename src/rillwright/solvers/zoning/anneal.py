@@ -34,27 +34,24 @@ def annealed(task: ZoneTask, zones: Sequence[Zone], places: Sequence[int], *, se
         home[list(zone)] = number
     apart = [float(between[h, near[h, 0]]) for h in range(len(home)) if near[h, 0] >= 0]
     arc = task.trench_cost * float(np.median(apart)) if apart else 0.0
+    reach, legal = _sorts_of_place(task, places)
+    yard = (between, reach, legal, np.array(task.flow), np.array(task.capacity), task.trench_cost, _OVERLOAD * arc)
     best, least, chance = home.copy(), np.inf, np.random.default_rng(seed)
     for temperature in arc * np.geomspace(_HOT, _COLD, _STEPS) if arc > 0 else ():
         if watch.over():
             break
-        found, cost = anneal(
-            home,
-            near,
-            between,
-            np.ascontiguousarray(task.reach[list(places)]),
-            np.ascontiguousarray(task.legal[list(places)]),
-            np.array(task.flow),
-            np.array(task.capacity),
-            task.trench_cost,
-            _OVERLOAD * arc,
-            float(temperature),
-            _MOVES * len(home),
-            chance,
-        )
+        found, cost = anneal(home, near, yard, float(temperature), chance.random((_MOVES * len(home), 7)))
         if cost < least:
             best, least = found, cost
     return [tuple(int(h) for h in np.flatnonzero(best == number)) for number in range(len(zones))]
+
+
+def _sorts_of_place(task: ZoneTask, places: Sequence[int]) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Trench to each head from the nearest of the places that may serve the same heads, and which heads these are."""
+    legal, sort = np.unique(task.legal[list(places)], axis=0, return_inverse=True)
+    reach = np.full(legal.shape, np.inf)
+    np.minimum.at(reach, sort.ravel(), task.reach[list(places)])
+    return reach, legal
 
 
 def _near(task: ZoneTask) -> NDArray[np.int64]:

@@ -26,19 +26,19 @@ _NEAR = 9  # trenches into a head that are columns from the start, of each sort
 _CUTS = 60  # in one round
 _CASES = 12  # places on which the bound is split into cases
 _CASE_ROUNDS = 8
-_ALL_ROUNDS = 2000  # of all cases, over the number of heads
+_ALL_ROUNDS = 2000  # of all cases at effort 1, over the number of heads
 _LEAST = 1e-4  # relative gain of a round below which the bound has settled
 
 
-def cost_bound(task: ZoneTask, counts: Sequence[int], *, watch: Watch) -> float | None:
+def cost_bound(task: ZoneTask, counts: Sequence[int], *, effort: float = 1.0, watch: Watch) -> float | None:
     """Bound [currency] on openings and trenches, with counts[g] zones in group g; None when none was reached.
 
-    Each round's programme, corrected for the trenches it leaves out, is a relaxation: the bound holds whenever the
-    rounds stop.
+    Parameters: effort, of the cases; without them at 0. Each round's programme, corrected for the trenches it leaves
+    out, is a relaxation: the bound holds whenever the rounds stop.
     """
     programme = _Programme(task, counts)
     best = _settled(programme, _ROUNDS, watch)
-    return None if best is None else _branched(programme, best, watch)
+    return None if best is None else _branched(programme, best, effort, watch)
 
 
 def _settled(programme: "_Programme", rounds: int, watch: Watch) -> float | None:
@@ -56,7 +56,7 @@ def _settled(programme: "_Programme", rounds: int, watch: Watch) -> float | None
     return best
 
 
-def _branched(programme: "_Programme", root: float, watch: Watch) -> float:
+def _branched(programme: "_Programme", root: float, effort: float, watch: Watch) -> float:
     """Bound raised by cases: the first place that is open, in a fixed order, is this one; or none of the first many.
 
     A plan falls into one case, so the least bound of the cases holds. The case of least bound is cut further until it
@@ -65,7 +65,7 @@ def _branched(programme: "_Programme", root: float, watch: Watch) -> float:
     order = programme.likely_places()[:_CASES]
     cases = len(order) + (len(order) < len(programme.open))
     bounds, rounds = [root] * cases, [0] * cases
-    budget = _ALL_ROUNDS // len(programme.task.flow)
+    budget = effort * _ALL_ROUNDS / len(programme.task.flow)
     while budget >= 2 * cases and not watch.over():
         case = min(range(cases), key=lambda c: (bounds[c], c))
         if rounds[case] >= _CASE_ROUNDS or sum(rounds) >= budget:

@@ -7,7 +7,7 @@ import numpy as np
 
 from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning.cpsat import steady_solver
-from rillwright.solvers.zoning.groups import Pool
+from rillwright.solvers.zoning.pool import Pool
 from rillwright.solvers.zoning.task import ZoneTask
 
 __all__ = ["Partition", "all_zones", "best_partition", "most_alike", "thin_pool"]

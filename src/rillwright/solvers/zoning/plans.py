@@ -1,12 +1,14 @@
 """Cheapest plans at a given number of zones: search for compact zones, then choose among all zones met."""
 
 from collections.abc import Sequence
+from functools import partial
 
 import numpy as np
 
 from rillwright.solvers.watch import Watch
-from rillwright.solvers.zoning.groups import Pool, choose_places, compact_zones
+from rillwright.solvers.zoning.groups import compact_zones
 from rillwright.solvers.zoning.partition import Partition, all_zones, best_partition, most_alike, thin_pool
+from rillwright.solvers.zoning.pool import Pool, choose_places
 from rillwright.solvers.zoning.task import ZoneTask
 
 __all__ = ["cheapest_plans", "plan_cost"]
@@ -20,21 +22,20 @@ _OFFERED = 6  # places offered besides those that the search opened
 
 
 def cheapest_plans(
-    task: ZoneTask, start: Sequence[Sequence[Zone]], *, most: int, seed: int, watch: Watch
+    task: ZoneTask, start: Sequence[Sequence[Zone]], *, most: int, effort: float = 1.0, seed: int, watch: Watch
 ) -> list[Partition]:
     """Up to `most` different plans, cheapest first; the first is proven only if every feasible zone was listed.
 
-    Parameters: start, zones of each group of the task, which fix the number of zones.
+    Parameters: start, zones of each group of the task, which fix the number of zones; effort, of annealing.
     """
     pool, numbers = Pool(task), [len(zones) for zones in start]
-    searched = [_at_home(pool, *plan) for plan in compact_zones(pool, start, seed=seed, watch=watch)]
+    searched = [_at_home(pool, *plan) for plan in compact_zones(pool, start, effort=effort, seed=seed, watch=watch)]
     zones, opened = searched[0].zones, sorted(set(searched[0].places))
     listed = all_zones(task)
     candidates = thin_pool(pool, zones, opened) if listed is None else listed
     offered = _likely(pool, zones, opened) if listed is None else range(len(task.opening))
-    work = _WORK if listed is None else _EXACT_WORK
-    best = best_partition(pool, candidates, offered, numbers, hint=searched[0].pairs, seed=seed, work=work, watch=watch)
-    first = best or searched[0]
+    choose = partial(best_partition, pool, candidates, offered, numbers, seed=seed, watch=watch)
+    first = choose(hint=searched[0].pairs, work=_WORK if listed is None else _EXACT_WORK) or searched[0]
     if listed is None or not first.proven:
         moved = _at_home(pool, first.zones, choose_places(pool, first.zones))
         least = min(first, moved, key=lambda plan: plan_cost(task, plan))
@@ -43,10 +44,7 @@ def cheapest_plans(
     while len(plans) < most and not watch.over():
         spare = next((plan for plan in searched if _differs(plan, plans)), None)
         hint = spare.pairs if spare else frozenset()
-        other = best_partition(
-            pool, candidates, offered, numbers, hint=hint, apart=plans, seed=seed, work=_OTHER_WORK, watch=watch
-        )
-        further = other or spare
+        further = choose(hint=hint, apart=plans, work=_OTHER_WORK) or spare
         if further is None:
             break
         plans.append(further)

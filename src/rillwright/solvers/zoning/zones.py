@@ -24,20 +24,21 @@ _WRONG = 1e-4  # relative; a bound over the cost by more is a fault, less is rou
 _EQUAL = 1e-6  # relative difference below which cost and bound are equal
 
 
-def make_zones(problem: ZoneProblem, *, seed: int = 0, watch: Watch | None = None) -> Zoning:
+def make_zones(problem: ZoneProblem, *, effort: float = 1.0, seed: int = 0, watch: Watch | None = None) -> Zoning:
     """Put heads into the fewest zones, and the zones at the places that cost least.
 
+    Parameters: effort, of annealing the zones and of raising the bound by cases; 0 is enough to compare problems.
     Returns a Zoning. A head over its own capacity, or that no place may serve, is a clash: then no zones are made. Too
     few stations is a clash too, and the fewest zones are returned. The work is bounded by counts and by CP-SAT's
     deterministic time, so that the plan is the same on any machine; a watch that is over ends the search early with
     the best so far.
     Errors: SolverError when a cost is under its own bound, which is a fault of the solver.
     """
-    return make_zonings(problem, most=1, seed=seed, watch=watch)[0]
+    return make_zonings(problem, most=1, effort=effort, seed=seed, watch=watch)[0]
 
 
 def make_zonings(
-    problem: ZoneProblem, *, most: int = 3, seed: int = 0, watch: Watch | None = None
+    problem: ZoneProblem, *, most: int = 3, effort: float = 1.0, seed: int = 0, watch: Watch | None = None
 ) -> tuple[Zoning, ...]:
     """Up to `most` different zonings with the fewest zones, cheapest first; the first is that of `make_zones`.
 
@@ -53,12 +54,12 @@ def make_zonings(
     number = sum(len(count.zones) for count in counts)
     if number > problem.stations:
         clashes = (Clash("stations", "controller", need=number, have=problem.stations),)
-    plans = cheapest_plans(task, [count.zones for count in counts], most=most, seed=seed, watch=watch)
+    plans = cheapest_plans(task, [count.zones for count in counts], most=most, effort=effort, seed=seed, watch=watch)
     fixed = number * problem.zone_cost
     if plans[0].proven:
         bound: float | None = plan_cost(task, plans[0])
     else:
-        bound = cost_bound(task, [len(count.zones) for count in counts], watch=watch)
+        bound = cost_bound(task, [len(count.zones) for count in counts], effort=effort, watch=watch)
     return tuple(
         _zoning(problem, plan, (_count_proof(counts), _cost_proof(task, plan, bound, fixed, plans[0].proven)), clashes)
         for plan in plans
