@@ -54,7 +54,7 @@ def figures(combination):
     area = sum(one.lawn.area for one in combination)
     extra = 0.0
     for lawn in (one.lawn for one in combination):
-        longer = (1 / (0.4 + 0.6 * lawn.evenness.du) + lawn.evenness.scheduling) / 2
+        longer = 0.75 / (0.4 + 0.6 * lawn.evenness.du) + 0.25 * lawn.evenness.scheduling
         extra += lawn.area * (longer * lawn.water / lawn.on_lawn - 1)
     return heads, 35 * heads + 180 * zones, extra / area, max(0, zones - YARD.controller.stations)
 
@@ -104,10 +104,19 @@ def test_faults_are_kept_off_the_front():
     assert [c.heads for c in alone.choices] == [3]  # no other way: better a fault than no plan
 
 
+def test_a_fault_is_borne_where_being_rid_of_it_costs_more_than_it_is_worth():
+    """Sixteen heads and a zone more are 740, over the 500 of a fault; eight and a zone are 460."""
+    faulty = layout("L", 6, 0.55)
+    front = front_of([[faulty, layout("L", 22, 0.8)]], yard=YARD, capacity=CAPACITY)
+    assert [c.heads for c in front.choices] == [6, 22]
+    front = front_of([[faulty, layout("L", 14, 0.8)]], yard=YARD, capacity=CAPACITY)
+    assert [c.heads for c in front.choices] == [14]
+
+
 def test_water_that_misses_counts_as_extra():
     """Run time 1 / (0.4 + 0.6 · 0.75) at DU 0.75; a fifth of the water lost asks for a quarter more."""
     plain, lost = layout("L", 5, 0.75, scheduling=1.0), layout("L", 5, 0.75, scheduling=1.0, missing=0.2)
-    assert extra_water(plain) == pytest.approx((1 / 0.85 + 1) / 2 - 1)
+    assert extra_water(plain) == pytest.approx(0.75 / 0.85 + 0.25 - 1)
     assert 1 + extra_water(lost) == pytest.approx(1.25 * (1 + extra_water(plain)))
 
 

@@ -3,11 +3,13 @@
 Every lawn has several layouts, from the search's prices of a head and from the head classes. A combination is judged by
 its heads, its estimated money (heads, and zones that the safe flow forces) and its extra water:
 
-    extra = sum over lawns of area · (½ (1 / (0.4 + 0.6 DU) + SC) · water / water on the lawn) / total area - 1
+    extra = sum over lawns of area · ((¾ / (0.4 + 0.6 DU) + ¼ SC) · water / water on the lawn) / total area - 1
 
-which is the longer run that the driest ground asks for, by both of the trade's measures, and the water that misses.
-Combinations with the fewest faults stay: stations missing, lawns under the yard's lowest DU, over its share on paving,
-or with ground that gets less than a third of the mean. Of those, each that no other beats in all three is on the front.
+which is the longer run that the driest ground asks for, by both of the trade's measures (SC up to 2: a drier spot is
+watered by hand), and the water that misses.
+Combinations with the fewest stations missing stay, and of those the ones with no more faults than are worth their money
+(lawns under the yard's lowest DU, over its share on paving, or with ground that gets less than a third of the mean):
+more heads are bought to be rid of a fault, but not at any price. Each that no other beats in all three is on the front.
 'fewest heads' and 'most even' are its ends. The balanced one is its knee, where more money stops paying for itself in
 water: the least of money and of what the extra water costs in ten seasons.
 
@@ -21,7 +23,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from rillwright.model.front import HEAD_MONEY, WATER_MONEY, ZONE_MONEY, FrontPoint
+from rillwright.model.front import FAULT_MONEY, HEAD_MONEY, WATER_MONEY, ZONE_MONEY, FrontPoint
 from rillwright.model.site import Aim, HeadClass, Yard
 from rillwright.physics.evenness import run_time_multiplier
 from rillwright.solvers.coverage import LawnLayout
@@ -33,7 +35,9 @@ Flows = Mapping[tuple[HeadClass, str], float]
 _MOST_COMBINATIONS = 3000
 _PRICES = (0.0, 300.0, 1e3, 3e3, 1e4, 1e7)  # [currency] of extra water, for the search one lawn at a time
 _MOST_BETWEEN = 4  # points shown besides the three that have a name
-_WORST_COEFFICIENT = 3.0  # scheduling coefficients count up to this, and past it as a fault
+_RUN_FOR = 2.0  # scheduling coefficient up to which the run time follows; a drier spot is watered by hand; judgement
+_DRIEST = 0.25  # how far the run time follows the driest window rather than the low quarter; judgement
+_WORST_COEFFICIENT = 3.0  # a scheduling coefficient past it is a fault
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +63,7 @@ class Choice:
     area: float  # [m²]
     extra: float
     faults: int
+    missing: int  # stations
 
     @property
     def layouts(self) -> tuple[LawnLayout, ...]:
@@ -111,13 +116,14 @@ class Front:
 def extra_water(layout: LawnLayout) -> float:
     """Extra water [-] of one lawn: what the driest ground asks for, and what misses the lawn; 0 for none.
 
-    Source: run-time multipliers by DU and by scheduling coefficient as the trade teaches them, from memory; taking
-    the mean of both is ours.
+    Source: run-time multipliers by DU and by scheduling coefficient as the trade teaches them, from memory; their
+    weights are ours.
     """
     lawn = layout.lawn
     if lawn is None or lawn.on_lawn <= 0:
         return 0.0
-    longer = (run_time_multiplier(lawn.evenness.du) + min(lawn.evenness.scheduling, _WORST_COEFFICIENT)) / 2
+    driest = min(lawn.evenness.scheduling, _RUN_FOR)
+    longer = (1 - _DRIEST) * run_time_multiplier(lawn.evenness.du) + _DRIEST * driest
     return longer * lawn.water / lawn.on_lawn - 1
 
 
@@ -128,8 +134,10 @@ def front_of(options: Sequence[Sequence[LawnLayout]], *, yard: Yard, capacity: M
     """
     lawns = [[_option(layout, yard) for layout in own] for own in options]
     seen = list(_visited(lawns, yard, capacity))
-    least = min(choice.faults for choice in seen)
-    sound = sorted((c for c in seen if c.faults == least), key=lambda c: (c.cost, c.extra, c.heads))
+    least = min(choice.missing for choice in seen)
+    fed = [choice for choice in seen if choice.missing == least]
+    borne = min(fed, key=lambda c: (c.cost + FAULT_MONEY * c.faults, c.faults)).faults
+    sound = sorted((c for c in fed if c.faults <= borne), key=lambda c: (c.cost, c.extra, c.heads))
     choices: list[Choice] = []
     for choice in sound:  # in this order whatever beats a choice, or equals it, comes before it
         if not any(other.covers(choice) for other in choices):
@@ -175,7 +183,7 @@ def _visited(lawns: Sequence[Sequence[_Option]], yard: Yard, capacity: Mapping[H
             before = best
             for number, own in enumerate(lawns):
                 around = [judge([*best.options[:number], o, *best.options[number + 1 :]]) for o in own]
-                best = min(around, key=lambda c: (c.faults, c.cost + price * c.extra))
+                best = min(around, key=lambda c: (c.missing, c.cost + FAULT_MONEY * c.faults + price * c.extra))
                 yield best
             if all(a is b for a, b in zip(best.options, before.options, strict=True)):
                 break
@@ -195,5 +203,6 @@ def _judged(options: Sequence[_Option], yard: Yard, capacity: Mapping[HeadClass,
         cost=HEAD_MONEY * heads + ZONE_MONEY * zones,
         area=area,
         extra=sum(option.area * option.extra for option in options) / area,
-        faults=sum(option.faults for option in options) + max(0, zones - yard.controller.stations),
+        faults=sum(option.faults for option in options),
+        missing=max(0, zones - yard.controller.stations),
     )

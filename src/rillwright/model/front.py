@@ -4,8 +4,9 @@ from pydantic import BaseModel, ConfigDict
 
 from rillwright.model.site import Aim, HeadClass
 
-__all__ = ["HEAD_MONEY", "WATER_MONEY", "ZONE_MONEY", "FrontPoint"]
+__all__ = ["FAULT_MONEY", "HEAD_MONEY", "WATER_MONEY", "ZONE_MONEY", "FrontPoint"]
 
+FAULT_MONEY = 500.0  # [currency] of heads and zones that being rid of one fault is worth; judgement, no source
 HEAD_MONEY = 35.0  # [currency] one head with nozzle, swing joint and its share of lateral trench; judgement, no source
 WATER_MONEY = 10 * 0.4 * 2.5  # [currency/m²] ten seasons of 0.4 m at 2.5 for a cubic metre; judgement, no source
 ZONE_MONEY = 180.0  # [currency] one more valve, box share, wire and lateral run; judgement, no source

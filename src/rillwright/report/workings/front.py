@@ -10,8 +10,8 @@ __all__ = ["front_workings"]
 
 _FRONT = "docs/theory/coverage.md"
 _EXTRA = (
-    "area-weighted mean over the lawns of half (1 / (0.4 + 0.6 DU) + scheduling coefficient) x water / water on the "
-    "lawn, less 1"
+    "area-weighted mean over the lawns of (3/4 / (0.4 + 0.6 DU) + 1/4 scheduling coefficient up to 2) x water / water "
+    "on the lawn, less 1"
 )
 
 
