@@ -322,3 +322,45 @@ def test_stronger_supply_raises_every_head():
     weak = solve(heads, pipes, at=place(name="V2"), ground=heights)
     strong = solve(heads, pipes, at=place(name="V2"), ground=heights, supply=SUPPLY.model_copy(update={"static": 5e5}))
     assert all(strong.pressure[name] > weak.pressure[name] for name in weak.pressure)
+
+
+def looped():
+    """Two ways from the entry to V2: over V1, and a longer one drawn towards the entry."""
+    heads, pipes, heights = branching()
+    back = pipe("M3", "V2", "entry", path=((20, 5), (0, 5), (0, 0)), size="3/4 in")
+    return heads, [*pipes, back], heights
+
+
+def test_a_looped_main_shares_the_flow_as_two_ways_in_balance():
+    """Both ways lose the same between entry and V2: flow of each by brentq on the formulas of `physics.losses`."""
+    heads, pipes, heights = looped()
+    minor = minor_losses(pipes)
+    found = solve(heads, pipes, at=place("double check", name="V2"), ground=heights)
+    by_id = {p.id: p for p in pipes}
+
+    def lost(name, flow):
+        run = by_id[name]
+        friction = losses.darcy_pressure_loss(flow, inside_diameter=run.bore, length=run.length, roughness=1.5e-6)
+        return friction + losses.fitting_pressure_loss(flow, inside_diameter=run.bore, coefficient=minor[name])
+
+    share = brentq(lambda q: lost("M1", q) + lost("M2", q) - lost("M3", found.flow - q), 0.0, found.flow, xtol=1e-15)
+    assert found.pipe_flow["M1"] == pytest.approx(share, rel=1e-5)
+    assert found.pipe_flow["M2"] == pytest.approx(share, rel=1e-5)
+    assert found.pipe_flow["M3"] == pytest.approx(found.flow - share, rel=1e-5)
+    alone = solve(heads, pipes[:-1], at=place("double check", name="V2"), ground=heights)
+    assert found.pressure_low > alone.pressure_low
+
+
+def test_steps_follow_the_larger_flow_and_still_add_up():
+    heads, pipes, heights = looped()
+    for size in ("3/4 in", "1-1/4 in"):
+        wide = pipe("M3", "V2", "entry", path=((20, 5), (0, 5), (0, 0)), size=size)
+        found = solve(heads, [*pipes[:-1], wide], at=place("double check", name="V2"), ground=heights)
+        walked = [step.label for step in found.steps if step.label.startswith("main")]
+        over_back = found.pipe_flow["M3"] > found.pipe_flow["M2"]
+        assert [label.split(",")[0] for label in walked] == (["main M3"] if over_back else ["main M1", "main M2"])
+        assert over_back == (size == "1-1/4 in")
+        assert sum(s.pressure for s in found.steps) == pytest.approx(
+            found.entry_pressure - found.pressure_low, abs=1e-6
+        )
+        assert all(step.pressure >= 0 for step in found.steps if not step.label.startswith("height"))

@@ -130,3 +130,34 @@ def test_a_plans_surges_stand_on_its_own_numbers():
     )
     rises = [b.standing - a.standing for a, b in zip(plan.surges, higher, strict=True)]
     assert rises == pytest.approx([1e5, 0.0] * len(plan.zones))
+
+
+@pytest.mark.parametrize("closing_time", [0.02, 0.1, 0.4, 1.0])
+def test_a_ring_of_two_equal_ways_surges_no_higher_than_we_say(closing_time):
+    """Two equal pipes side by side are, to the wave, one pipe of twice the area: half the velocity, half the surge."""
+    area, wave, length, flow = 5e-4, 300.0, 30.0, 7e-4
+    simulated = peak_at_the_valve([(length, 2 * area, wave)], flow=flow, closing_time=closing_time)
+    speed = flow / 2 / area
+    ours = min(
+        surge(speed, wave_speed=wave, density=RHO),
+        closing_surge(length * speed, closing_time=closing_time, density=RHO),
+    )
+    assert simulated <= ours * 1.02
+
+
+def test_a_closed_main_is_judged_by_its_worse_way():
+    """The plan's main doubled by a longer pipe that carries a third: the greater column counts."""
+    plan = planned(small_yard())
+    main = next(pipe for pipe in plan.pipes if pipe.role == "main")
+    others = [pipe for pipe in plan.pipes if pipe.role != "main"]
+    half = main.model_copy(update={"flow": 0.4 * main.flow})
+    rest = main.model_copy(update={"id": "M9", "flow": 0.6 * main.flow, "length": 3 * main.length + 5})
+
+    def column(mains):
+        named = {"static": 5e5, "backflow": plan.backflow, "ground": resolve_ground(plan.yard)}
+        found = zone_surges(plan.zones, [*mains, *others], yard=plan.yard, catalogue=CATALOGUE, **named)
+        return {s.zone: s.column for s in found if s.role == "main"}
+
+    ways = [pipe for pipe in plan.pipes if pipe.role == "main" and pipe.id != main.id]
+    both, longer, shorter = column([half, rest, *ways]), column([rest, *ways]), column([half, *ways])
+    assert both == {zone: max(longer[zone], shorter[zone]) for zone in both}

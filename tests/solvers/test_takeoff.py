@@ -302,3 +302,14 @@ def test_lines_say_where_parts_go():
     assert "eye protection" in by_part["blow-out fitting"]
     assert "30.00 m of main in 2 runs" in by_part["pipe PVC schedule 40 1 in"]
     assert "T2" in by_part["sleeve"]
+
+
+def test_a_ring_takes_a_tee_more_valves_and_no_more_wire():
+    """V2 joined to the entry as well: the ring's ends cost a tee each, its runs two valves each; wire goes by M1."""
+    closing = pipe("M3", "E", "V2", "PVC schedule 40", "1 in", by=((0, 40),))
+    before = {line.part: line for line in parts()}
+    after = {line.part: line for line in parts(pipes=(*runs(), closing))}
+    assert after["tee PVC schedule 40 1 in"].quantity - before["tee PVC schedule 40 1 in"].quantity == 2
+    assert after["isolating valve"].quantity - before["isolating valve"].quantity == 6
+    assert "M3" in after["isolating valve"].why
+    assert after["wire"].quantity == before["wire"].quantity

@@ -31,7 +31,7 @@ from rillwright.solvers.supply import report_supply
 from rillwright.solvers.surge import zone_surges
 from rillwright.solvers.takeoff import cost_of, find_reuse, take_off
 
-__all__ = ["assemble"]
+__all__ = ["assemble", "in_order"]
 
 _IDLE_PRESSURE = 300e3  # [Pa] at which the supply is reported when no zone could be made
 
@@ -84,7 +84,7 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
         plan = _priced(_guarded(plan, case), catalogue)
     if case.draws:
         plan = plan.model_copy(update={"certainty": assess(plan, draft, case=case)})
-    return judge(plan, _in_order([*blocking, *notes, *doubts(yard), *inspect(plan, ground, catalogue)]))
+    return judge(plan, in_order([*blocking, *notes, *doubts(yard), *inspect(plan, ground, catalogue)]))
 
 
 def _supply(zones: Sequence[Zone], case: Case) -> SupplyReport:
@@ -118,7 +118,7 @@ def _drift(draft: Draft) -> tuple[Proof, ...]:
     return (Proof(stage="feedback", status="feasible", value=draft.settled.drift, bound=None, method=method),)
 
 
-def _in_order(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+def in_order(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     """Worst first, each once."""
     order = ("must", "should", "know")
     return tuple(sorted(dict.fromkeys(findings), key=lambda f: order.index(f.severity)))

@@ -59,6 +59,7 @@ class Case:
     seed: int = 0
     effort: float = FULL_EFFORT
     draws: int = DRAWS  # of the whole yard, to say how sure the plan is; 0 leaves that out
+    looped: bool = False  # whether the main is closed to a ring
 
     def least_pressure(self, nozzle: Nozzle, pressure: float) -> float:
         """Pressure [Pa] that a head laid out at `pressure` must keep when the supply is poor.

@@ -16,9 +16,11 @@ from rillwright.jobs.inspection import SLACK, Check, Inspection
 from rillwright.jobs.part_built import existing_kept
 from rillwright.jobs.pipe_checks import (
     laterals_below_devices,
+    main_as_asked,
     pipe_ratings,
     pipes_clear,
     pipes_continuous,
+    ring_closed,
     surges,
     velocities,
 )
@@ -344,6 +346,8 @@ def money(case: Inspection) -> Iterator[Finding]:
 CHECKS: tuple[Check, ...] = (
     heads_fed_once,
     pipes_continuous,
+    ring_closed,
+    main_as_asked,
     heads_on_lawn,
     pipes_clear,
     zones_within_supply,

@@ -9,8 +9,18 @@ from shapely.geometry import LineString, Point
 from rillwright.jobs.inspection import SLACK, Inspection, highest_static
 from rillwright.jobs.pipework import ENTRY
 from rillwright.model.findings import Finding, Severity
+from rillwright.solvers.mains import carrying, ring_of
 
-__all__ = ["laterals_below_devices", "pipe_ratings", "pipes_clear", "pipes_continuous", "surges", "velocities"]
+__all__ = [
+    "laterals_below_devices",
+    "main_as_asked",
+    "pipe_ratings",
+    "pipes_clear",
+    "pipes_continuous",
+    "ring_closed",
+    "surges",
+    "velocities",
+]
 
 
 def pipes_continuous(case: Inspection) -> Iterator[Finding]:
@@ -43,6 +53,58 @@ def pipes_continuous(case: Inspection) -> Iterator[Finding]:
                 what=f"the pipes of {name} do not lead from {root} to {node}: they break off at {broken}",
                 do="Plan again; report this if it stays.",
             )
+
+
+def ring_closed(case: Inspection) -> Iterator[Finding]:
+    """Whichever stretch of a ring is shut, each valve place is still joined to the water entry."""
+    choice, main = case.plan.main, [pipe for pipe in case.plan.pipes if pipe.role == "main"]
+    if choice is None or choice.laid != "looped":
+        return
+    single = [pipe.id for pipe in main if pipe not in ring_of(main)]
+    beyond = [
+        place.id
+        for place in case.plan.places
+        if any(not carrying([p for p in main if p.id != one], ENTRY, place.id) for one in single)
+    ]
+    if beyond:
+        yield Finding(
+            rule="ring-closed",
+            severity="know",
+            where=beyond[0],
+            what=f"{', '.join(beyond)} lie behind a single stretch of the main ({', '.join(single)}): no second way "
+            "can be dug there",
+            do="Nothing, or move the water entry or the valve place.",
+        )
+
+
+def main_as_asked(case: Inspection) -> Iterator[Finding]:
+    """The main is laid as the yard asks; a ring that bears less with a stretch shut says so."""
+    choice = case.plan.main
+    if choice is None:
+        return
+    if choice.laid == "branched" and choice.asked == "looped":
+        yield Finding(
+            rule="main-layout",
+            severity="know",
+            where="yard",
+            what=f"a looped main is asked for and the main is branched: {choice.why}",
+            do="Nothing, or allow more valve places or ground for trenches.",
+        )
+    nozzles = {n.id: n for n in case.plan.nozzles}
+    starts = {h.id: nozzles[h.nozzle].lowest_pressure for h in case.plan.heads}
+    weak = [shut for shut in choice.shut if shut.least < starts[shut.head]]
+    if weak:
+        worst = min(weak, key=lambda shut: shut.least)
+        also = "".join(f", {shut.pipe}" for shut in weak if shut is not worst)
+        yield Finding(
+            rule="ring-shut",
+            severity="know",
+            where=worst.pipe,
+            what=f"with {worst.pipe} shut for a repair {worst.head} may get only {case.show(worst.least, 'pressure')}, "
+            f"and its chart starts at {case.show(starts[worst.head], 'pressure')}"
+            + (f"; so too{also}" if also else ""),
+            do="Leave the zones that fall short off until the stretch is open again.",
+        )
 
 
 def pipes_clear(case: Inspection) -> Iterator[Finding]:

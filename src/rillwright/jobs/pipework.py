@@ -3,28 +3,22 @@
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import partial
-
-import numpy as np
 
 from rillwright.jobs.case import Case
 from rillwright.jobs.in_ground import at_fault, pipes_by_net
-from rillwright.model.catalogue import outlet_of, setting_of
+from rillwright.jobs.pipe_sizes import size_plan
 from rillwright.model.findings import Proof
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue, PipeSize
 from rillwright.model.plan import Head, Node, Pipe, Point, Trench, ValvePlace
-from rillwright.model.regulation import FALL_OFF
-from rillwright.model.site import BackflowKind, ExistingPipe, PipeMaterial, Yard
+from rillwright.model.site import BackflowKind, ExistingPipe, Yard
 from rillwright.physics.losses import darcy_pressure_loss, fitting_pressure_loss
 from rillwright.physics.pipes import velocity
 from rillwright.physics.water import density, viscosity
-from rillwright.solvers.devices import zone_devices
-from rillwright.solvers.fittings import minor_losses, riser_loss
-from rillwright.solvers.places import outlet_level
+from rillwright.solvers.fittings import minor_losses
+from rillwright.solvers.mains import ring_of
 from rillwright.solvers.routing import Board, Net, RoutedEdge, Routes, Written, route_nets
-from rillwright.solvers.sizing import Clash, HeadDemand, Run, Sizing, size_pipes
-from rillwright.solvers.surge import bears_surge
+from rillwright.solvers.sizing import Clash, Run
 from rillwright.solvers.takeoff import WASTE
 
 __all__ = [
@@ -40,7 +34,6 @@ __all__ = [
 ]
 
 ENTRY = "entry"
-STATIC_QUANTILE = 0.95  # of the static pressure, that pipes must stand
 _PROVISIONAL = "1 in"
 _LAYING = 1.0  # [currency/m] of handling a pipe in a trench that is open anyway; judgement, ranks routes only
 
@@ -86,7 +79,7 @@ def lay_pipes(
     metre: MetrePrice | None = None,
     offered: Mapping[str, Point] | None = None,
 ) -> Pipework:
-    """Route main and laterals in shared trenches and choose every pipe's size.
+    """Route main and laterals in shared trenches and choose every pipe's size; close the main where the case says so.
 
     Pipe in the ground of a yard part-built is offered in the size it has, at no cost. What leaves a limit unmet is
     given up; and the result is held against new pipe everywhere: fewest limits unmet, then least cost of trench, pipe
@@ -125,8 +118,8 @@ def _laid_and_sized(
     lines = {net: tuple(tuple(pipe.path) for pipe in pipes) for net, pipes in old.items()}
     nets = nets_of(members, _homes(places), [p.id for p in places], metre)
     nets = [replace(net, laid=lines.get(net.id, ())) for net in nets]
-    costs, also = case.catalogue.trenches, tuple(offered)
-    routes = route_nets(nets, points=points, also=also, ground=case.ground, costs=costs, seed=case.seed)
+    costs, also, ring = case.catalogue.trenches, tuple(offered), "main" if case.looped else None
+    routes = route_nets(nets, points=points, also=also, ground=case.ground, costs=costs, ring=ring, seed=case.seed)
     if routes.unreachable:
         return Pipework((), (), (), (routes.proof,), tuple(str(u) for u in routes.unreachable)), 0.0, frozenset()
     work, cost, fault = _sized_on(routes, members, places, kind, old, case)
@@ -162,8 +155,8 @@ def _sized_on(
         for run, (net, edge) in zip(runs, ((n, e) for n in loads for e, _ in loads[n]), strict=True)
         if edge.laid is not None
     }
-    sizing = _size(pipes, runs, members, home, kind, case)
-    pipes = _sized(pipes, sizing.sizes, catalogue, temperature=yard.water_entry.temperature)
+    sizing, flows = size_plan(pipes, runs, members, home, kind=kind, root=ENTRY, case=case)
+    pipes = _sized(pipes, sizing.sizes, flows, catalogue, temperature=yard.water_entry.temperature)
     nodes = tuple(_node(name, at, case.ground, yard) for name, at in routes.nodes.items())
     work = Pipework(nodes, pipes, _trenches(routes, pipes), (sizing.proof,), (), tuple(sizing.clashes))
     used = {pipe.id for _, pipe in in_ground.values()}
@@ -224,7 +217,7 @@ def paid_price(pipes: Sequence[Pipe], case: Case) -> MetrePrice:
 def _edge_flows(
     routes: Routes | Written, members: Mapping[str, Sequence[Head]], home: Mapping[str, str]
 ) -> dict[str, list[tuple[RoutedEdge, dict[str, float]]]]:
-    """For each net its edges with the flow [m³/s] each carries, by zone."""
+    """For each net its edges with the flow [m³/s] each carries, by zone; none known yet in a main with loops."""
     zone_flow = {zone: sum(h.flow for h in heads) for zone, heads in members.items()}
     drawn: dict[str, dict[str, dict[str, float]]] = {"main": defaultdict(dict)}
     for zone, heads in members.items():
@@ -232,6 +225,9 @@ def _edge_flows(
         drawn[zone] = {h.id: {zone: h.flow} for h in heads}
     out: dict[str, list[tuple[RoutedEdge, dict[str, float]]]] = {}
     for net, edges in routes.trees.items():
+        if net == "main" and ring_of(edges):
+            out[net] = [(edge, {}) for edge in edges]
+            continue
         children: dict[str, list[RoutedEdge]] = defaultdict(list)
         for edge in edges:
             children[edge.start].append(edge)
@@ -282,7 +278,12 @@ def _provisional(
 
 
 def _sized(
-    pipes: Sequence[Pipe], sizes: Mapping[str, PipeSize], catalogue: Catalogue, *, temperature: float
+    pipes: Sequence[Pipe],
+    sizes: Mapping[str, PipeSize],
+    flows: Mapping[str, float],
+    catalogue: Catalogue,
+    *,
+    temperature: float,
 ) -> tuple[Pipe, ...]:
     """Give pipes their sizes, with velocity and loss at their design flows."""
     changed = [
@@ -290,7 +291,6 @@ def _sized(
         for pipe in pipes
         for size in (sizes[pipe.id],)
     ]
-    flows = {pipe.id: pipe.flow for pipe in pipes}
     return at_flows(changed, flows, catalogue, temperature=temperature)
 
 
@@ -315,87 +315,6 @@ def at_flows(
         update = {"flow": flow, "velocity": speed, "loss": float(friction) + float(fittings)}
         out.append(pipe.model_copy(update=update))
     return tuple(out)
-
-
-def _size(
-    pipes: Sequence[Pipe],
-    runs: Sequence[Run],
-    members: Mapping[str, Sequence[Head]],
-    home: Mapping[str, str],
-    kind: BackflowKind,
-    case: Case,
-) -> Sizing:
-    yard, catalogue, supply = case.yard, case.catalogue, case.limits.cautious
-    warm = yard.water_entry.temperature
-    into = {(p.zone, p.end): p for p in pipes}
-
-    def path(zone: str | None, node: str) -> list[str]:
-        steps: list[str] = []
-        while (zone, node) in into:
-            pipe = into[zone, node]
-            steps.append(pipe.id)
-            node = pipe.start
-        return steps[::-1]
-
-    demands: list[HeadDemand] = []
-    for zone, heads in members.items():
-        flow = sum(h.flow for h in heads)
-        devices = zone_devices(kind, yard=yard, catalogue=catalogue, flow=flow)
-        at_valve = supply.pressure(flow + case.limits.reserve) - sum(d.loss.at(flow) for d in devices)
-        for head in heads:
-            nozzle = catalogue.nozzles[head.nozzle]
-            rise = outlet_level(head, yard) - yard.water_entry.height
-            demands.append(
-                HeadDemand(
-                    id=head.id,
-                    zone=zone,
-                    path=(*path(None, home[zone]), *path(zone, head.id)),
-                    available=at_valve
-                    - yard.water_entry.weight * rise
-                    - riser_loss(head.flow, head_class=head.head_class, temperature=warm),
-                    least=case.least_pressure(nozzle, head.pressure),
-                    most=nozzle.highest_pressure,
-                    like=setting_of(head),
-                    exponent=outlet_of(nozzle, head.arc).exponent,
-                )
-            )
-    price: dict[tuple[str, str], float] = {
-        (p.material, p.trade_size): catalogue.prices[f"pipe {p.material} {p.trade_size}"].price for p in catalogue.pipes
-    }
-    return size_pipes(
-        runs,
-        demands,
-        catalogue=catalogue,
-        materials_main=_strong(yard.pipes.main, pipes, case),
-        materials_lateral=yard.pipes.laterals,
-        highest_velocity=yard.rules.highest_velocity,
-        flow_spread=yard.rules.flow_spread,
-        temperature=warm,
-        price=price,
-    )
-
-
-def _strong(materials: Sequence[PipeMaterial], pipes: Sequence[Pipe], case: Case) -> list[PipeMaterial]:
-    """Materials for the main that stand static pressure and surge, else the static pressure alone, else all.
-
-    The pressure is the top of the supply's band, at the lowest point of the main; the surge is that of the whole main
-    at its highest velocity. The checks `pipe-rating` and `surge` hold the sizes chosen against both once more.
-    """
-    ground, rules = case.ground.terrain, case.yard.rules
-    paths = [pipe.path for pipe in pipes if pipe.role == "main"]
-    lowest = min((float(ground.along(path).min()) for path in paths), default=case.yard.water_entry.height)
-    deep = case.yard.water_entry.height - lowest + rules.trench_depth
-    street, cap = float(np.quantile(case.fit.static, STATIC_QUANTILE)), case.limits.expected.cap
-    static = (street if cap is None else min(street, cap + FALL_OFF)) + case.yard.water_entry.weight * deep
-    length = case.yard.water_entry.pipe.length + sum(pipe.length for pipe in pipes if pipe.role == "main")
-    closing_time = min(valve.closing_time for valve in case.catalogue.valves)
-    sizes = {m: [p for p in case.catalogue.pipes if p.material == m] for m in materials}
-    for speed in (rules.highest_velocity, 0.0):
-        bears = partial(bears_surge, static=static, speed=speed, length=length, closing_time=closing_time)
-        kept = [m for m in materials if bears(sizes[m], catalogue=case.catalogue)]
-        if kept:
-            return kept
-    return list(materials)
 
 
 def _node(name: str, at: tuple[float, float], ground: Ground, yard: Yard) -> Node:

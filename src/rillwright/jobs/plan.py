@@ -14,6 +14,7 @@ from rillwright.jobs.assemble import assemble
 from rillwright.jobs.build import build_system
 from rillwright.jobs.case import QUICK_EFFORT, Case, make_case
 from rillwright.jobs.layouts import Layouts, choose_layouts, design_pressure
+from rillwright.jobs.main_layout import close_main
 from rillwright.jobs.progress import Progress, silent
 from rillwright.jobs.search import improve_system
 from rillwright.jobs.stop import Stop
@@ -99,7 +100,8 @@ def plan_case(case: Case, *, progress: Progress, pool: Executor | None, stop: St
             break
     assert best is not None
     progress("hydraulics and checks", 0.9)
-    return assemble(best.layouts, best.draft, case=case)
+    branched = assemble(best.layouts, best.draft, case=case)
+    return close_main(branched, best.layouts, best.draft, case=case, progress=progress)
 
 
 def _attempt(

@@ -9,6 +9,7 @@ from rillwright.model.drainage import Drainage
 from rillwright.model.findings import Finding, Proof, WayOut
 from rillwright.model.front import FrontPoint
 from rillwright.model.lawn_water import Spill, WindyWater
+from rillwright.model.main_ring import MainChoice
 from rillwright.model.parts import Pattern
 from rillwright.model.protection import Surge
 from rillwright.model.regulation import Regulation
@@ -338,6 +339,7 @@ class Plan(_Frozen):
     nodes: tuple[Node, ...] = ()
     pipes: tuple[Pipe, ...] = ()
     trenches: tuple[Trench, ...] = ()
+    main: MainChoice | None = None  # None: branched, and nothing else was asked for
     regulation: Regulation | None = None
     surges: tuple[Surge, ...] = ()
     drainage: tuple[Drainage, ...] = ()

@@ -55,6 +55,7 @@ __all__ = [
     "HeadChoice",
     "HeadClass",
     "HouseUse",
+    "MainLayout",
     "Measurement",
     "Meter",
     "MeterReading",
@@ -87,6 +88,7 @@ BackflowKind = Literal["atmospheric vacuum breaker", "pressure vacuum breaker", 
 ValveKind = Literal["in-line valve", "valve with vacuum breaker"]
 CheckValves = Literal["where needed", "none"]
 RegulationPlace = Literal["source", "valve", "head"]
+MainLayout = Literal["branched", "looped", "cheapest"]
 HouseUse = Literal["nothing", "a tap", "a shower"]
 PipeMaterial = Literal["PE", "PVC schedule 40", "PVC SDR-21", "PEX", "copper L", "copper M"]
 
@@ -303,10 +305,11 @@ class RegulationChoice(_Document):
 
 
 class PipeChoice(_Document):
-    """Pipe materials for the main (always under pressure) and for the laterals."""
+    """Pipe materials for the main (always under pressure) and for the laterals, and how the main is laid."""
 
     main: Annotated[list[PipeMaterial], Field(min_length=1)] = ["PVC schedule 40", "PE"]
     laterals: Annotated[list[PipeMaterial], Field(min_length=1)] = ["PE", "PVC SDR-21"]
+    main_layout: MainLayout = "branched"  # 'looped': valve places in a ring, each fed from two sides
 
 
 class Rules(_Document):

@@ -1,4 +1,4 @@
-"""Fittings that a planned pipe tree needs, as loss coefficients: tees and elbows of its runs, and the heads' risers.
+"""Fittings that planned pipes need, as loss coefficients: tees and elbows of its runs, and the heads' risers.
 
 Coefficients are Crane's n · fT of the run's own bore. Common practice, no source, decides which fitting stands where.
 """
@@ -40,18 +40,20 @@ def minor_losses(pipes: Sequence[Pipe]) -> dict[str, float]:
     At a junction the straightest way on runs through the tee (20 fT) and the others leave by its branch (60 fT); when
     no way on is within 45° all of them are branches. A run that goes on alone from a head passes the tee of that
     head's riser, or an elbow where it turns. The first run of a net starts with an elbow: off the entry's riser, or
-    out of the valve. Bends of 60° and more along a path are elbows of 90° (30 fT), from 30° of 45° (16 fT).
+    out of the valve. Where a loop brings water from two sides, the straighter of the two counts. Bends of 60° and more
+    along a path are elbows of 90° (30 fT), from 30° of 45° (16 fT).
 
     Parameters: pipes, of any number of nets, each with its present bore. Returns: K [-] by pipe id.
     Source: Crane TP-410 for the coefficients (from memory); common practice, no source, for which fitting it is.
     """
-    into = {(pipe.zone, pipe.end): pipe for pipe in pipes}
+    into: Mapping[tuple[str | None, str], list[Pipe]] = defaultdict(list)
     leaving: Mapping[tuple[str | None, str], list[Pipe]] = defaultdict(list)
     for pipe in pipes:
         leaving[pipe.zone, pipe.start].append(pipe)
+        into[pipe.zone, pipe.end].append(pipe)
     found: dict[str, float] = {}
     for node, runs in leaving.items():
-        for pipe, fitting in _at_start(into.get(node), runs):
+        for pipe, fitting in _at_start(into[node], runs):
             fittings = [fitting, *_bends(pipe)]
             found[pipe.id] = sum(fitting_coefficient(kind, inside_diameter=pipe.bore) for kind in fittings)
     return found
@@ -97,13 +99,13 @@ def _riser_coefficient(bore: float) -> float:
     return sum(fitting_coefficient(kind, inside_diameter=bore) for kind in _RISER_FITTINGS)
 
 
-def _at_start(upstream: Pipe | None, runs: Sequence[Pipe]) -> list[tuple[Pipe, FittingKind]]:
+def _at_start(upstream: Sequence[Pipe], runs: Sequence[Pipe]) -> list[tuple[Pipe, FittingKind]]:
     """Say which fitting each run leaves its start node by."""
-    if upstream is None:
+    if not upstream:
         kind: FittingKind = "elbow 90" if len(runs) == 1 else "tee branch"
         return [(pipe, kind) for pipe in runs]
-    turns = [_turn(*_corners(upstream)[-2:], *_corners(pipe)[:2]) for pipe in runs]
-    if len(runs) == 1:
+    turns = [min(_turn(*_corners(one)[-2:], *_corners(pipe)[:2]) for one in upstream) for pipe in runs]
+    if len(runs) == len(upstream) == 1:
         return [(runs[0], "elbow 90" if turns[0] >= SHARP_BEND else "tee run")]
     straightest = min(range(len(runs)), key=turns.__getitem__)
     through = straightest if turns[straightest] <= 45.0 else None

@@ -21,6 +21,7 @@ from rillwright.physics.units import GRAVITY, System, show
 from rillwright.physics.water import density, viscosity
 from rillwright.solvers.devices import ZoneDevice, zone_devices
 from rillwright.solvers.fittings import riser
+from rillwright.solvers.mains import carrying
 from rillwright.solvers.network import NetworkState, solve_network
 
 __all__ = ["ZoneHydraulics", "nozzle_node", "solve_zone", "zone_network"]
@@ -38,7 +39,7 @@ class ZoneHydraulics:
     flow: float  # [m³/s] out of all its heads
     pressure: Mapping[str, float]  # [Pa] at the nozzle, by head; negative where the water does not reach
     head_flow: Mapping[str, float]  # [m³/s] by head
-    pipe_flow: Mapping[str, float]  # [m³/s] by pipe that carries this zone
+    pipe_flow: Mapping[str, float]  # [m³/s] by pipe that may carry this zone, whichever way it runs
     entry_pressure: float  # [Pa] at the water entry while it runs, behind a pressure reducing valve
     after_valve: float  # [Pa] where the laterals begin
     worst_head: str  # the one with the least pressure
@@ -94,10 +95,10 @@ def solve_zone(
     stands = {head.id: state.pressure[nozzle_node(head.id)] for head in zone_heads}
     pressure = {head: min(p, held.get(nozzle_node(head), p)) for head, p in stands.items()}
     head_flow = {head.id: state.outlet_flow[nozzle_node(head.id)] for head in zone_heads}
-    pipe_flow = {pipe.id: state.flow[_pipe_link(pipe)] for pipe in (*parts.main, *parts.laterals)}
+    pipe_flow = {pipe.id: abs(state.flow[_pipe_link(pipe)]) for pipe in (*parts.main, *parts.laterals)}
     worst = min(pressure, key=lambda head: pressure[head])
     speeds = {
-        pipe.id: abs(velocity(pipe_flow[pipe.id], inside_diameter=pipe.bore)) for pipe in (*parts.main, *parts.laterals)
+        pipe.id: velocity(pipe_flow[pipe.id], inside_diameter=pipe.bore) for pipe in (*parts.main, *parts.laterals)
     }
     fastest = max(speeds, key=lambda pipe: speeds[pipe], default=None)
     return ZoneHydraulics(
@@ -174,14 +175,9 @@ def _parts(
 ) -> _ZoneParts:
     if not heads:
         raise InputError(f"zone '{zone}' has no heads: give it some or leave it out")
-    into = {pipe.end: pipe for pipe in pipes if pipe.role == "main"}
-    main: list[Pipe] = []
-    node = place.id
-    while node != entry:
-        if node not in into or len(main) > len(into):
-            raise InputError(f"no main joins valve place '{place.id}' to '{entry}': it ends at '{node}'")
-        main.append(into[node])
-        node = into[node].start
+    main = carrying([pipe for pipe in pipes if pipe.role == "main"], entry, place.id)
+    if not main and place.id != entry:
+        raise InputError(f"no main joins valve place '{place.id}' to '{entry}'")
     design_flow = sum(head.flow for head in heads)
     devices = zone_devices(place.backflow, yard=yard, catalogue=catalogue, flow=design_flow)
     at_place: list[ZoneDevice] = []
@@ -192,7 +188,7 @@ def _parts(
         entry=entry,
         place=place,
         heads=heads,
-        main=main[::-1],
+        main=main,
         laterals=[pipe for pipe in pipes if pipe.role == "lateral" and pipe.zone == zone],
         at_entry=[*_reducer(cap), *(device for device in devices if device.where == "entry")],
         at_place=at_place,
@@ -229,7 +225,8 @@ def _network(
     entry, place = parts.entry, parts.place
     depth = yard.rules.trench_depth
     elevation = {"supply": yard.water_entry.height, _main(entry): yard.water_entry.height}
-    elevation |= {_main(pipe.end): nodes[pipe.end].ground - depth for pipe in parts.main}
+    passed = (node for pipe in parts.main for node in (pipe.start, pipe.end) if node != entry)
+    elevation |= {_main(node): nodes[node].ground - depth for node in passed}
     elevation[place.id] = nodes[place.id].ground - depth
     elevation |= {pipe.end: nodes[pipe.end].ground - depth for pipe in parts.laterals}
     elevation |= {nozzle_node(head.id): head.ground + yard.rules.popup_height for head in parts.heads}
@@ -287,22 +284,20 @@ def _flow_spread(heads: Iterable[Head], flow: Mapping[str, float]) -> float:
 def _steps(
     parts: _ZoneParts, network: Network, state: NetworkState, worst: str, system: System
 ) -> tuple[LossStep, ...]:
-    """Walk from the entry to a head; a step is the pressure difference less the height in it, so the sum is exact."""
-    into = {link.end: link for link in network.links}
-    path: list[Link] = []
-    node = nozzle_node(worst)
-    while node != _entry_node(parts):
-        path.append(into[node])
-        node = into[node].start
+    """Walk from the entry to a head, where two sides feed a node from the one that brings more water.
+
+    A step is the pressure difference less the height in it, so the sum is exact whichever way is walked.
+    """
+    path = _path(network, state, _entry_node(parts), nozzle_node(worst))
     pipes = {_pipe_link(pipe): pipe for pipe in (*parts.main, *parts.laterals)}
     devices = {f"device {device.label}": device for device in (*parts.at_entry, *parts.at_place)}
     rho, thin = density(network.temperature), viscosity(network.temperature)
     weight = rho * GRAVITY
     steps: list[LossStep] = []
-    for link in path[::-1]:
-        climb = network.elevation[link.end] - network.elevation[link.start]
-        lost = state.pressure[link.start] - state.pressure[link.end] - weight * climb
-        flow = state.flow[link.id]
+    for link, before, after in path:
+        climb = network.elevation[after] - network.elevation[before]
+        lost = state.pressure[before] - state.pressure[after] - weight * climb
+        flow = state.flow[link.id] if after == link.end else -state.flow[link.id]
         if link.id in devices:
             steps.append(_device_step(devices[link.id], flow, lost, system))
         elif link.id in pipes:
@@ -314,6 +309,20 @@ def _steps(
             steps.append(_pipe_step(f"riser of {worst}", link, flow, lost, system, thin, _RISER_SOURCE))
     rise = network.elevation[nozzle_node(worst)] - network.elevation[network.source]
     return (*steps, _height_step(rise, weight * rise, rho, system))
+
+
+def _path(network: Network, state: NetworkState, entry: str, node: str) -> list[tuple[Link, str, str]]:
+    """Links from the entry to a node, each with its ends in the order of the walk."""
+    touching: dict[str, list[tuple[Link, str, float]]] = {}
+    for link in network.links:
+        touching.setdefault(link.end, []).append((link, link.start, state.flow[link.id]))
+        touching.setdefault(link.start, []).append((link, link.end, -state.flow[link.id]))
+    path: list[tuple[Link, str, str]] = []
+    while node != entry:
+        link, before, _ = max(touching[node], key=lambda way: (way[2], way[1] == way[0].start))
+        path.append((link, before, node))
+        node = before
+    return path[::-1]
 
 
 def _device_step(device: ZoneDevice, flow: float, lost: float, system: System) -> LossStep:

@@ -2,7 +2,9 @@
 
 Statement. When a zone valve shuts, the column from the street to the valve stops: sum L v over service pipe and main.
 A stop faster than the wave's way to the street and back, 2 sum L/a, raises the pressure by Joukowsky's rho a v; a
-slower one by Michaud's 2 rho sum(L v) / T. The rise at the valve is the lesser of the greatest rho a v on the way and
+slower one by Michaud's 2 rho sum(L v) / T. In a looped main the column is that of the way with the greatest sum, at the
+most that each run carries: both sides stop together, and neither raises the pressure at the valve by more than its own
+sum. The rise at the valve is the lesser of the greatest rho a v on the way and
 Michaud's. It is held against every pipe of the way, though it fades towards the street, and rides on the pressure with
 nothing running. In laterals the harm is done when a zone starts: the column that fills the empty pipe slams against
 its closed end. The bound taken is the zone's own velocity stopped at once; a lateral that drained fills faster.
@@ -20,6 +22,7 @@ from rillwright.model.site import BackflowKind, Yard
 from rillwright.physics.pipes import closing_surge, surge, velocity, wave_speed
 from rillwright.physics.water import density
 from rillwright.solvers.devices import valve_for
+from rillwright.solvers.mains import root_of, ways
 
 __all__ = ["bears_surge", "pipe_wave_speed", "zone_surges"]
 
@@ -69,22 +72,12 @@ def zone_surges(
     """
     study = _Study(static, backflow, ground, yard, catalogue)
     found: list[Surge] = []
+    main = [pipe for pipe in pipes if pipe.role == "main"]
     for zone in zones:
-        way = _way(zone.place, pipes)
-        if way:
-            found.append(study.main(zone, way))
+        if main and (found_ways := ways(main, root_of(main), zone.place)):
+            found.append(study.main(zone, found_ways))
         found.append(study.laterals(zone, [pipe for pipe in pipes if pipe.zone == zone.id]))
     return tuple(found)
-
-
-def _way(place: str, pipes: Sequence[Pipe]) -> list[Pipe]:
-    """The main's pipes from a valve place back to the entry."""
-    into = {pipe.end: pipe for pipe in pipes if pipe.role == "main"}
-    way: list[Pipe] = []
-    while place in into:
-        way.append(into[place])
-        place = into.pop(place).start
-    return way
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,13 +90,16 @@ class _Study:
     yard: Yard
     catalogue: Catalogue
 
-    def main(self, zone: Zone, way: Sequence[Pipe]) -> Surge:
-        """Stop the zone's flow at its valve."""
-        reaches = [self._service(zone.flow), *(self._reach(pipe, zone.flow) for pipe in way)]
-        steepest = max(reaches, key=lambda reach: reach.wave_speed * reach.velocity)
+    def main(self, zone: Zone, ways: Sequence[Sequence[Pipe]]) -> Surge:
+        """Stop the zone's flow at its valve, to which several ways may lead."""
+        way = max(ways, key=lambda way: sum(r.length * r.velocity for r in self._column(way, zone.flow)))
+        reaches = [self._service(zone.flow), *self._column(way, zone.flow)]
+        every = [self._service(zone.flow), *(reach for way in ways for reach in self._column(way, zone.flow))]
+        steepest = max(every, key=lambda reach: reach.wave_speed * reach.velocity)
         column = sum(reach.length * reach.velocity for reach in reaches)
         valve = valve_for(self.backflow, yard=self.yard, catalogue=self.catalogue, flow=zone.flow)
-        tight = min(way, key=lambda pipe: self._allowed(pipe) - self._pressure(self.static, pipe))
+        pipes = [pipe for way in ways for pipe in way]
+        tight = min(pipes, key=lambda pipe: self._allowed(pipe) - self._pressure(self.static, pipe))
         return Surge(
             zone=zone.id,
             role="main",
@@ -167,6 +163,10 @@ class _Study:
 
     def _size(self, pipe: Pipe) -> PipeSize:
         return next(s for s in self.catalogue.pipes if (s.material, s.trade_size) == (pipe.material, pipe.size))
+
+    def _column(self, way: Sequence[Pipe], flow: float) -> list[_Reach]:
+        """A way's runs, each at the zone's flow or the most that it ever carries."""
+        return [self._reach(pipe, min(flow, pipe.flow)) for pipe in way]
 
     def _reach(self, pipe: Pipe, flow: float) -> _Reach:
         speed = velocity(flow, inside_diameter=pipe.bore)

@@ -15,6 +15,7 @@ from rillwright.report.workings.front import front_workings
 from rillwright.report.workings.heads import head_workings
 from rillwright.report.workings.house import house_workings
 from rillwright.report.workings.lawns import lawn_workings
+from rillwright.report.workings.main_ring import main_workings
 from rillwright.report.workings.outcome import outcome_workings
 from rillwright.report.workings.pipes import pipe_workings
 from rillwright.report.workings.places import place_workings
@@ -37,6 +38,7 @@ _BUILDERS = (
     front_workings,
     head_workings,
     pipe_workings,
+    main_workings,
     regulation_workings,
     protection_workings,
     drainage_workings,

@@ -1,12 +1,13 @@
 """Write trees on the graph as pipe runs and as stretches of trench."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 
 from rillwright.model.plan import Point, Trench
+from rillwright.solvers.mains import distances
 from rillwright.solvers.routing.graph import Graph
 from rillwright.solvers.routing.sharing import Tree
 from rillwright.solvers.routing.surfaces import DigGround, Layer
@@ -39,7 +40,7 @@ def lay_pipes(
     ends: Mapping[str, set[int]],
     laid: Mapping[str, Mapping[int, int]],
 ) -> tuple[dict[str, Point], dict[str, tuple[RoutedEdge, ...]], dict[int, Contents]]:
-    """Write each tree as runs directed away from the root.
+    """Write each tree as runs directed away from the root, and so by the shortest way where there are loops.
 
     Parameters: trees by net; names of the given points; roots and ends, node numbers by net; laid, by net, the
     edges where pipe is in the ground, each with the place of its line.
@@ -64,8 +65,13 @@ def lay_pipes(
             path = _straightened([_at(graph, node) for node in chain])
             line = laid[net].get(edges[0])
             own.append(RoutedEdge(labels[chain[0]], labels[chain[-1]], path, _length(path), line))
-        runs[net] = tuple(own)
+        far = distances(own, names[roots[net]])
+        runs[net] = tuple(_turned(run) if far[run.end] < far[run.start] else run for run in own)
     return nodes, runs, lies_in
+
+
+def _turned(run: RoutedEdge) -> RoutedEdge:
+    return replace(run, start=run.end, end=run.start, path=run.path[::-1])
 
 
 def lay_trenches(
@@ -144,13 +150,17 @@ def _neighbours(graph: Graph, edges: Iterable[int]) -> Around:
 
 
 def _chains(around: Around, root: int, ends: set[int]) -> list[tuple[list[int], list[int]]]:
-    """Runs of a tree between nodes that matter, from the root outward: (nodes, edges) of each."""
+    """Runs of a tree, or of a net with loops, between nodes that matter: (nodes, edges) of each, the root's first."""
     marks = {node for node, links in around.items() if len(links) != 2} | ends | {root}
     chains = []
+    done: set[int] = set()
     stack = [(root, link) for link in reversed(around.get(root, []))]
     while stack:
         node, (other, edge) = stack.pop()
+        if edge in done:
+            continue
         chain, edges = _walk(around, node, other, edge, marks)
+        done.update(edges)
         chains.append((chain, edges))
         stack += [(chain[-1], link) for link in reversed(around[chain[-1]]) if link[1] != edges[-1]]
     return chains

@@ -20,6 +20,7 @@ from rillwright.solvers.routing.candidates import corners, crossings, keep, tria
 from rillwright.solvers.routing.graph import Ends, Graph, build_graph, place_ends
 from rillwright.solvers.routing.reach import Unreachable, find_unreachable
 from rillwright.solvers.routing.refine import better_points
+from rillwright.solvers.routing.rings import close_ring
 from rillwright.solvers.routing.sharing import NetEnds, Router, Tree
 from rillwright.solvers.routing.surfaces import DigGround, Floats, dig_ground
 
@@ -40,7 +41,7 @@ class Routes:
     """Routes of all nets, complete when made."""
 
     nodes: dict[str, Point]  # given points of the nets, and junctions J1, J2 and so on, each of one net [m]
-    trees: dict[str, tuple[RoutedEdge, ...]]  # by net, directed away from its root
+    trees: dict[str, tuple[RoutedEdge, ...]]  # by net, directed away from its root; with loops where it is a ring
     trenches: tuple[Trench, ...]  # `pipes` holds the ids of the nets in the trench
     contents: dict[str, tuple[tuple[str, int], ...]]  # by trench: (net, place in its tree) of each edge that lies in it
     cost: float  # [currency] of trenches and pipes
@@ -67,13 +68,15 @@ def route_nets(
     ground: Ground,
     costs: Mapping[str, TrenchCost],
     also: Sequence[str] = (),
+    ring: str | None = None,
     seed: int = 0,
     time_limit: float = 1800.0,
 ) -> Routes:
     """Route pipes in shared trenches at little cost round obstacles and over paving.
 
     Parameters: nets, with unique ids; points [m] of every root and terminal; ground; costs of trench by surface
-    ('lawn', 'bed', 'paving', 'roots', 'ground' for what is not drawn); seed of the orders tried; time_limit [s]
+    ('lawn', 'bed', 'paving', 'roots', 'ground' for what is not drawn); ring, the net whose tree is then closed, so that
+    each of its ends is fed from two sides where that can be; seed of the orders tried; time_limit [s]
     of processor time, a guard only: the work is bounded by counts, so the same input gives the same routes on any
     machine where the guard does not strike; also, points that no net needs yet and that the graph shall hold.
     Pipe in the ground costs the net that may use it neither trench nor pipe.
@@ -101,6 +104,8 @@ def route_nets(
         for net, group in zip(nets, groups, strict=True)
     ]
     found = _solve(dig, ends, graph, nets, reached, orders=_orders(len(nets), seed), deadline=deadline)
+    if ring is not None:
+        found = _closed(found, next(number for number, net in enumerate(nets) if net.id == ring))
     return _routes(dig, nets, names, found, lost)
 
 
@@ -213,6 +218,17 @@ def _solve(
         if (cost := router.cost(trees)) < best.cost:
             best = _Found(graph, router, trees, cost)
     return best
+
+
+def _closed(found: _Found, number: int) -> _Found:
+    """Close the tree of one net, and lay the others again with its trenches open."""
+    router, trees = found.router, list(found.trees)
+    dug = np.zeros(len(found.graph.first), dtype=bool)
+    for other, (net, tree) in enumerate(zip(router.nets, trees, strict=True)):
+        dug[list(tree - net.laid)] |= other != number
+    trees[number] = close_ring(found.graph, trees[number], router.nets[number], dug)
+    trees = router.improve(trees, kept=frozenset((number,)))
+    return _Found(found.graph, router, trees, router.cost(trees))
 
 
 def _routes(

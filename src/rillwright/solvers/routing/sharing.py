@@ -92,8 +92,8 @@ class Router:
             dug[list(trees[number] - self.nets[number].laid)] = True
         return trees
 
-    def improve(self, trees: list[Tree]) -> list[Tree]:
-        """Route each net again with the others' trenches open, until nothing changes."""
+    def improve(self, trees: list[Tree], *, kept: frozenset[int] = frozenset()) -> list[Tree]:
+        """Route each net but those kept again with the others' trenches open, until nothing changes."""
         trees = list(trees)
         users = np.zeros(len(self.graph.first), dtype=np.int64)
         for net, tree in zip(self.nets, trees, strict=True):
@@ -101,6 +101,8 @@ class Router:
         for _ in range(ROUNDS):
             changed = False
             for number, tree in enumerate(trees):
+                if number in kept:
+                    continue
                 laid = self.nets[number].laid
                 users[list(tree - laid)] -= 1
                 trial = self.route(number, users > 0)

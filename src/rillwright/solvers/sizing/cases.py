@@ -14,11 +14,11 @@ from rillwright.model.site import PipeMaterial
 from rillwright.physics import losses, units, water
 from rillwright.physics.pipes import velocity
 
-__all__ = ["Case", "HeadDemand", "Run", "Tree", "grow", "make_case", "step_for"]
+__all__ = ["JOINT", "Case", "HeadDemand", "Run", "Tree", "grow", "ladder_of", "make_case", "price_of", "step_for"]
 
 Floats = NDArray[np.float64]
 
-_JOINT = 0.05  # [m] of pipe that a run costs at least: a main of no length is not free to be large
+JOINT = 0.05  # [m] of pipe that a run costs at least: a main of no length is not free to be large
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,8 +139,8 @@ def make_case(
 
     Laterals are offered no trade size above the main's largest, since sizes never grow downstream.
     """
-    mains = _ladder(catalogue, main)
-    laterals = _ladder(catalogue, lateral)
+    mains = ladder_of(catalogue, main)
+    laterals = ladder_of(catalogue, lateral)
     if any(run.role == "main" for run in tree.runs.values()):
         laterals = tuple(pipe for pipe in laterals if _nominal(pipe) <= _nominal(mains[-1])) or laterals[:1]
     ladders: dict[str, tuple[PipeSize, ...]] = {}
@@ -158,14 +158,15 @@ def make_case(
     costs = {
         run: np.zeros(1)
         if tree.runs[run].laid is not None
-        else np.array([_price(price, p) for p in ladder]) * max(tree.runs[run].length, _JOINT)
+        else np.array([price_of(price, p) for p in ladder]) * max(tree.runs[run].length, JOINT)
         for run, ladder in ladders.items()
     }
     widths = {run: np.array([_nominal(pipe) for pipe in ladder]) for run, ladder in ladders.items()}
     return Case(tree, ladders, costs, lost, _smallest(tree, ladders, widths, highest_velocity), widths)
 
 
-def _ladder(catalogue: Catalogue, material: PipeMaterial) -> tuple[PipeSize, ...]:
+def ladder_of(catalogue: Catalogue, material: PipeMaterial) -> tuple[PipeSize, ...]:
+    """Sizes of a material, the smallest first. Errors: TableError when it has none."""
     found = sorted((pipe for pipe in catalogue.pipes if pipe.material == material), key=_nominal)
     if not found:
         raise TableError(f"the pipe table holds no size of '{material}': add its rows or allow another material")
@@ -176,7 +177,8 @@ def _nominal(pipe: PipeSize) -> float:
     return units.parse(pipe.trade_size, "bore")
 
 
-def _price(price: Mapping[tuple[str, str], float], pipe: PipeSize) -> float:
+def price_of(price: Mapping[tuple[str, str], float], pipe: PipeSize) -> float:
+    """Price of a size [currency/m]. Errors: TableError when it has none."""
     try:
         return price[pipe.material, pipe.trade_size]
     except KeyError:

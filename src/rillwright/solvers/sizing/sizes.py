@@ -53,6 +53,7 @@ class Sizing:
     sizes: dict[str, PipeSize]
     cost: float  # [currency] of the pipe
     proof: Proof
+    pressures: dict[str, float]  # [Pa] by head
     clashes: tuple[Clash, ...] = ()
 
 
@@ -111,7 +112,7 @@ def size_pipes(
         status: Literal["optimal", "feasible"] = "optimal" if done else "feasible"
         value = best.cost
         proof = Proof(stage="sizes", status=status, value=value, bound=value if done else bound, method=_METHOD)
-        return Sizing(best.case.sizes(best.steps), value, proof)
+        return Sizing(best.case.sizes(best.steps), value, proof, best.case.pressures(best.steps))
     return _nearest(programmes, flow_spread, time_limit, ())
 
 
@@ -168,7 +169,7 @@ def _nearest(programmes: list[Programme], flow_spread: float, time_limit: float,
                 clashes.append(Clash("flow spread", low.id, low.zone, spread, flow_spread, against=high.id))
         cost = case.cost(steps)
         proof = Proof(stage="sizes", status="infeasible", value=cost, bound=None, method=_METHOD)
-        found = Sizing(case.sizes(steps), cost, proof, tuple(clashes))
+        found = Sizing(case.sizes(steps), cost, proof, pressures, tuple(clashes))
         if nearest is None or sum(c.by for c in found.clashes) < sum(c.by for c in nearest.clashes):
             nearest = found
     if nearest is None or not nearest.clashes:

@@ -14,6 +14,7 @@ from rillwright.model.plan import Cost, ExistingUse, Head, Node, PartLine, Pipe,
 from rillwright.model.regulation import REGULATORS, Fitted
 from rillwright.model.site import BackflowKind, PipeMaterial, Yard
 from rillwright.solvers.devices import valve_for
+from rillwright.solvers.mains import nearest_ways, ring_of, root_of
 from rillwright.solvers.takeoff.pipes import FedZone, count_joints, count_pipes, nominal, size_at
 from rillwright.solvers.takeoff.reuse import count_kept
 from rillwright.solvers.takeoff.tally import NO_PRICE, Tally
@@ -171,6 +172,8 @@ def _count_winter(tally: Tally, plan: _Plan, nodes: Sequence[Node]) -> None:
     """What lets the water out before frost: a shut-off, drains at the low points, a fitting for compressed air."""
     if plan.mains:
         tally.pieces("isolating valve", "at the beginning of the main", ["water entry"])
+    ring = [pipe.id for pipe in ring_of(plan.mains)]
+    tally.pieces("isolating valve", "at both ends of each stretch of the ring", ring, each=2)
     ground = {node.id: node.ground for node in nodes}
     for zone in (None, *(zone.id for zone in plan.zones)):
         reached = [node for pipe in plan.pipes if pipe.zone == zone for node in (pipe.start, pipe.end)]
@@ -201,6 +204,8 @@ def _count_adapters(tally: Tally, plan: _Plan) -> Sockets:
         adapt(size_at(plan.pipes, zone.place, None), "before valves", zone.id, thread=size)
         adapt(size_at(plan.pipes, zone.place, zone.id), "after valves", zone.id, thread=size)
     adapt(plan.first_main, "at the house pipe and both sides of the isolating valve", "water entry", each=3)
+    for run in ring_of(plan.mains):
+        adapt(run, "both sides of isolating valves in the ring", run.id, each=4)
     for where in plan.guards:
         if plan.device.scope == "zone":
             place = next(zone.place for zone in plan.zones if zone.id == where)
@@ -212,12 +217,16 @@ def _count_adapters(tally: Tally, plan: _Plan) -> Sockets:
 
 
 def _count_wire(tally: Tally, plan: _Plan) -> None:
-    """Single strands along the main: one for each zone at and beyond, a common and a spare; splices at the valves."""
-    beyond = _zones_beyond(plan)
+    """Single strands along the main, by the shorter way in a ring, and splices at the valves.
+
+    One strand for each zone at and beyond, a common and a spare.
+    """
+    beside = nearest_ways(plan.mains, root_of(plan.mains)) if plan.mains else {}
+    beyond = _zones_beyond(plan, beside)
     controller, entry = plan.yard.controller.at, plan.yard.water_entry.at
     lead = math.dist(controller, entry) if controller is not None else 0.0
     from_where = "from the controller" if controller is not None else "from the water entry (no controller place given)"
-    strands = sum(pipe.length * (beyond[pipe.end] + 2) for pipe in plan.mains)
+    strands = sum(run.length * (beyond[node] + 2) for node, run in beside.items() if beyond[node])
     total = len(plan.zones)
     if total:
         loops = WIRE_LOOP * sum(len(place.zones) + 2 for place in plan.places)
@@ -226,15 +235,16 @@ def _count_wire(tally: Tally, plan: _Plan) -> None:
     tally.pieces("splice", "at valves, two each", [zone.id for zone in plan.zones], each=2)
 
 
-def _zones_beyond(plan: _Plan) -> Counter[str]:
-    """Number of zones whose valves stand at a node of the main or beyond it."""
-    into = {pipe.end: pipe.start for pipe in plan.mains}
+def _zones_beyond(plan: _Plan, beside: Mapping[str, Pipe]) -> Counter[str]:
+    """Number of zones whose wires pass a node of the main; beside, the run that they come along to each node."""
     found: Counter[str] = Counter()
     for place in plan.places:
-        node: str | None = place.id
-        while node is not None:
+        node = place.id
+        found[node] += len(place.zones)
+        while node in beside:
+            run = beside[node]
+            node = run.start if run.end == node else run.end
             found[node] += len(place.zones)
-            node = into.get(node)
     return found
 
 
