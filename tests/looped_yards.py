@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from plan_yards import CATALOGUE, planned, rectangle, small_yard
+from plan_yards import CATALOGUE, rectangle, small_yard
 from rillwright.exchange.yard_file import validated
 from rillwright.jobs.case import make_case
 from rillwright.jobs.pipework import lay_pipes
@@ -38,11 +38,6 @@ def far_lawns(layout="branched", *, lawns=2, **changes):
         ],
     }
     return small_yard(**facts | changes)
-
-
-def plan_of(layout):
-    """The plan of the yard with two places."""
-    return planned(far_lawns(layout))
 
 
 def head(name, at, flow=7e-5):

@@ -9,6 +9,7 @@ from rillwright.model.certainty import Chance
 from rillwright.model.drainage import CheckedHead
 from rillwright.model.ground import resolve_ground
 from rillwright.model.lawn_water import Spill, WindyWater
+from rillwright.model.main_ring import MainChoice, ShutStretch
 from rillwright.model.plan import ExistingUse, MeasuredPoint
 from rillwright.model.site import BoosterPump, PumpPoint, SpotHeight
 from rillwright.physics.units import PSI, show
@@ -127,6 +128,18 @@ def regulated(plan, **changes):
     return plan.model_copy(update={"regulation": plan.regulation.model_copy(update=changes)})
 
 
+def with_main(plan, **changes):
+    choice = {"asked": "looped", "laid": "looped", "why": "no second way"} | changes
+    return plan.model_copy(update={"main": MainChoice(**choice)})
+
+
+def starved_when_shut(plan):
+    """As if a stretch of a ring, once shut, left a head next to nothing."""
+    zone = plan.zones[0]
+    shut = ShutStretch(pipe="M1", zone=zone.id, head=zone.heads[0], before=200e3, least=5e3)
+    return with_main(plan, asked="cheapest", laid="branched", shut=(shut,))
+
+
 def behind_a_pump(plan):
     """As if a pump gave nearly all of the pressure: 300 kPa of it at the zone's flow."""
     points = [PumpPoint(flow=0.0, pressure=350e3), PumpPoint(flow=plan.zones[0].flow, pressure=300e3)]
@@ -166,6 +179,9 @@ SPOILT = [
     ("pipes-continuous", without_first_lateral),
     ("pipes-continuous", without_main),
     ("pipes-continuous", torn_apart),
+    ("ring-closed", lambda plan: with_main(plan, laid="looped")),
+    ("main-layout", lambda plan: with_main(plan, laid="branched")),
+    ("ring-shut", starved_when_shut),
     ("head-on-lawn", lambda plan: swap(plan, "heads", at=(4.5, -1.0))),
     ("trench-clear", lambda plan: swap(plan, "trenches", path=HOUSE)),
     ("zone-over-supply", lambda plan: swap(plan, "zones", flow=1.01 * plan.zones[0].safe_flow)),

@@ -6,9 +6,9 @@ from functools import cache
 import networkx as nx
 import pytest
 
-from looped_yards import far_lawns, pipework, plan_of
+from looped_yards import far_lawns, pipework
 from plan_inspector import INSPECTIONS
-from plan_yards import CATALOGUE, planned, small_yard
+from plan_yards import CATALOGUE, small_yard
 from rillwright.exchange.yard_file import validated
 from rillwright.jobs.case import QUICK_EFFORT, make_case
 from rillwright.jobs.checks import inspect
@@ -28,8 +28,17 @@ def main_of(pipes):
 
 
 @cache
+def quick(layout, *, draws=0, small=False):
+    """A plan without the long searches for even water and low cost."""
+    document = small_yard(pipes={"main_layout": layout}) if small else far_lawns(layout)
+    yard = validated(document, source="test")
+    fit = fit_supply(yard, CATALOGUE, seed=0)
+    case = make_case(yard, CATALOGUE, fit=fit, seed=0, effort=QUICK_EFFORT, draws=draws)
+    return plan_case(case, progress=silent, pool=None)
+
+
 def looped():
-    plan = plan_of("looped")
+    plan = quick("looped", draws=256)
     assert len(plan.places) >= 2, "this yard must have two valve places, or it shows nothing"
     return plan
 
@@ -101,18 +110,11 @@ def test_a_head_can_be_tried_elsewhere_behind_a_ring():
 
 
 def test_one_valve_place_has_no_ring():
-    plan = planned(small_yard(pipes={"main_layout": "looped"}))
+    plan = quick("looped", small=True)
     assert plan.main.laid == "branched"
     assert "one place" in plan.main.why
     assert "main-layout" in {finding.rule for finding in plan.findings}
-    assert plan.model_copy(update={"main": None}).pipes == planned(small_yard()).pipes
-
-
-@cache
-def quick(layout):
-    yard = validated(far_lawns(layout), source="test")
-    case = make_case(yard, CATALOGUE, fit=fit_supply(yard, CATALOGUE, seed=0), seed=0, effort=QUICK_EFFORT, draws=0)
-    return plan_case(case, progress=silent, pool=None)
+    assert plan.pipes == quick("branched", small=True).pipes
 
 
 def test_the_cheapest_is_the_cheaper_of_both():

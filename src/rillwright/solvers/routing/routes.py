@@ -3,7 +3,7 @@
 import random
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -49,7 +49,7 @@ class Routes:
     status: Literal["feasible", "infeasible"]  # infeasible when something cannot be reached
     proof: Proof
     unreachable: tuple[Unreachable, ...]
-    board: Board  # the last graph, on which other nets may be routed
+    board: Board = field(compare=False)  # the last graph, on which other nets may be routed
     laid: dict[tuple[int, ...], Tree]  # trees by the ends of their nets on the board
 
 
