@@ -193,7 +193,7 @@ def _print_cost(console: Console, plan: Plan) -> None:
         return
     moving = f" + moving what is there {plan.cost.moving:.0f}" if plan.cost.moving else ""
     if plan.main is not None:
-        console.print(f"\nMain: {plan.main.laid}, {plan.main.asked} was asked for: {plan.main.why}.", highlight=False)
+        console.print(f"\nMain: {plan.main.laid}; {plan.main.asked} was asked for; {plan.main.why}.", highlight=False)
     money = f"parts {plan.cost.parts:.0f} + trenches {plan.cost.trenches:.0f}{moving} = {plan.cost.total:.0f}"
     budget = "" if plan.cost.budget is None else f", budget {plan.cost.budget:.0f}"
     if plan.search:

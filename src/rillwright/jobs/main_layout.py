@@ -46,7 +46,7 @@ def close_main(branched: Plan, layouts: Layouts, draft: Draft | None, *, case: C
     why = _why(asked, *trials)
     if why is not None:
         return _told(branched, MainChoice(asked=asked, laid="branched", why=why, trials=trials), case)
-    reason = "asked for" if asked == "looped" else "the whole plan is cheaper so"
+    reason = "a second way to each place was found" if asked == "looped" else "the whole plan is cheaper so"
     choice = MainChoice(asked=asked, laid="looped", why=reason, trials=trials, shut=_shut(closed, ring_case))
     return _told(looped, choice, ring_case)
 
