@@ -19,6 +19,7 @@ FILES = (
     "steep-bank.yard.json",
     "courtyard.yard.json",
     "part-built.yard.json",
+    "well.yard.json",
     "wgs84.geojson",
     "shed.dxf",
 )

@@ -6,6 +6,7 @@ import plan_inspector
 from plan_yards import CATALOGUE, planned, small_yard
 from rillwright.jobs.checks import CHECKS, Inspection, inspect
 from rillwright.model.certainty import Chance
+from rillwright.model.cycling import Cycling
 from rillwright.model.drainage import CheckedHead
 from rillwright.model.ground import resolve_ground
 from rillwright.model.lawn_water import Spill, WindyWater
@@ -152,6 +153,19 @@ def misting(plan):
     return regulated(plan, zones=(first.model_copy(update={"after": 1.01 * first.limit}), *rest))
 
 
+def on_a_well(plan, **times):
+    flows = {"flow": 4e-4, "at_cut_in": 9e-4, "at_cut_out": 7e-4, "drawdown": 0.016, "night": 6 * 3600.0}
+    return plan.model_copy(update={"cycling": (Cycling(zone=plan.zones[0].id, **flows, **times),)})
+
+
+def starting_every_minute(plan):
+    return on_a_well(plan, runs=40.0, rests=200.0)
+
+
+def starting_all_night(plan):
+    return on_a_well(plan, runs=61.0, rests=10.0)
+
+
 def tall_water(plan):
     return swap(plan, "drainage", checked=(CheckedHead(head=plan.heads[0].id, column=2.5),))
 
@@ -216,6 +230,8 @@ SPOILT = [
     ("static-pressure", lambda plan: regulated(plan, static=81 * PSI)),
     ("misting", misting),
     ("suction", behind_a_pump),
+    ("pump-cycling", starting_every_minute),
+    ("pump-cycling", starting_all_night),
     ("low-head-drainage", lambda plan: swap(plan, "drainage", at_wettest=2.1e-3, wettest=plan.heads[0].id)),
     ("check-valve-hold", tall_water),
     ("house-use", lambda plan: swap(plan, "zones", pressure_low=1.01 * plan.nozzles[0].lowest_pressure)),

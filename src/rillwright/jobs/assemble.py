@@ -25,6 +25,7 @@ from rillwright.model.site import Yard
 from rillwright.model.site_rules import doubts
 from rillwright.solvers.areas import zone_areas
 from rillwright.solvers.coverage import evaluate_layout, make_grid
+from rillwright.solvers.cycling import zone_cycles
 from rillwright.solvers.drainage import zone_drainage
 from rillwright.solvers.hydraulics import ZoneHydraulics
 from rillwright.solvers.supply import report_supply
@@ -207,10 +208,11 @@ def _guarded(plan: Plan, case: Case) -> Plan:
         yard=plan.yard,
         catalogue=case.catalogue,
     )
+    cycling = zone_cycles(plan.zones, supply=plan.supply.expected, yard=plan.yard)
     drainage = tuple(
         zone_drainage(zone, plan.heads, plan.pipes, terrain=case.ground.terrain, yard=plan.yard) for zone in plan.zones
     )
-    return plan.model_copy(update={"surges": surges, "drainage": drainage})
+    return plan.model_copy(update={"surges": surges, "drainage": drainage, "cycling": cycling})
 
 
 def _priced(plan: Plan, catalogue: Catalogue) -> Plan:

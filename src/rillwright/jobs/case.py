@@ -2,16 +2,27 @@
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from rillwright.model.ground import Ground, resolve_ground
 from rillwright.model.parts import Catalogue, Nozzle
 from rillwright.model.plan import Head, SupplyCurve, SupplyLimit
+from rillwright.model.pumps import Well
 from rillwright.model.regulation import FALL_OFF, HIGHEST_SETTING, HIGHEST_STATIC
 from rillwright.model.site import BackflowKind, Yard
 from rillwright.solvers.capacity import PressureNeed, curve_capacity
 from rillwright.solvers.certainty import DRAWS
 from rillwright.solvers.devices import zone_devices
 from rillwright.solvers.places import outlet_level
-from rillwright.solvers.supply import SupplyFit, boosted, cautious_curve, expected_curve, safe_flow
+from rillwright.solvers.supply import (
+    SupplyFit,
+    boosted,
+    cautious_curve,
+    expected_curve,
+    safe_flow,
+    tank_line_loss,
+    well_curve,
+)
 
 __all__ = ["FULL_EFFORT", "QUICK_EFFORT", "Case", "Limits", "make_case"]
 
@@ -39,6 +50,11 @@ class Limits:
         )
         return replace(self, cautious=cautious, expected=expected, top=top)
 
+    def switched(self, *, cut_in: float, cut_out: float) -> "Limits":
+        """The same behind a pressure switch: counted on for cut_in [Pa] at the most, and cut_out at its best."""
+        low = self.capped(cut_in)
+        return replace(low, top=self.top.model_copy(update={"cap": cut_out}))
+
     def capacity(self, need: PressureNeed) -> tuple[float, str]:
         """Largest zone flow [m³/s] for a need, and the name of the limit that sets it."""
         curve = curve_capacity(need, supply=self.cautious, house=self.reserve)
@@ -61,6 +77,14 @@ class Case:
     draws: int = DRAWS  # of the whole yard, to say how sure the plan is; 0 leaves that out
     looped: bool = False  # whether the main is closed to a ring
 
+    @property
+    def highest_static(self) -> float:
+        """Pressure [Pa] that may stand in the main at the entry's level with nothing running."""
+        if self.yard.water_entry.well is not None:
+            return self.yard.water_entry.well.cut_out
+        street, cap = float(np.quantile(self.fit.static, 1 - _TOP_CHANCE)), self.limits.expected.cap
+        return street if cap is None else min(street, cap + FALL_OFF)
+
     def least_pressure(self, nozzle: Nozzle, pressure: float) -> float:
         """Pressure [Pa] that a head laid out at `pressure` must keep when the supply is poor.
 
@@ -82,6 +106,13 @@ class Case:
         )
 
 
+def lowest_at_entry(yard: Yard, well: Well, catalogue: Catalogue) -> float:
+    """Pressure [Pa] at the entry when a well's pump starts: cut-in less the way from the tank at the pump's flow."""
+    shutoff, factor, exponent = well_curve(yard, well)
+    flow = (max(shutoff - well.cut_in, 0.0) / factor) ** (1 / exponent)
+    return well.cut_in - tank_line_loss(flow, yard=yard, catalogue=catalogue)
+
+
 def make_case(
     yard: Yard, catalogue: Catalogue, *, fit: SupplyFit, seed: int, effort: float = FULL_EFFORT, draws: int = DRAWS
 ) -> Case:
@@ -90,6 +121,7 @@ def make_case(
     fit = fit if pump is None else boosted(fit, pump=pump)
     found = safe_flow(fit, pressure=0.0, yard=yard, catalogue=catalogue)
     expected = expected_curve(fit)
+    well = yard.water_entry.well
     limits = Limits(
         cautious=cautious_curve(fit, yard.rules.supply_certainty),
         expected=expected,
@@ -97,6 +129,8 @@ def make_case(
         others=tuple(limit for limit in found.limits if limit.name != "curve"),
         reserve=yard.rules.reserve,
     )
-    if pump is None and expected.static > HIGHEST_STATIC and "source" in yard.regulation.allowed:
+    if well is not None:
+        limits = limits.switched(cut_in=lowest_at_entry(yard, well, catalogue), cut_out=well.cut_out)
+    elif pump is None and expected.static > HIGHEST_STATIC and "source" in yard.regulation.allowed:
         limits = limits.capped(HIGHEST_SETTING - FALL_OFF)
     return Case(yard, resolve_ground(yard), catalogue, fit, limits, seed, effort, draws)

@@ -6,8 +6,9 @@ from rillwright.jobs.inspection import Inspection
 from rillwright.model.certainty import Subject, ZoneCertainty
 from rillwright.model.findings import Finding
 
-__all__ = ["supply_basis", "water_window", "zones_sure"]
+__all__ = ["SOUND_BASES", "supply_basis", "water_window", "zones_sure"]
 
+SOUND_BASES = ("static and flow measured", "pump's curve and flow measured")
 _WINDOW_CERTAINTY = 0.90  # chance below which the hours of watering are called too few
 _ERRORS = 2.0  # standard errors of sampling that a chance may lie under its limit
 _SOURCE = "docs/theory/certainty.md"
@@ -16,7 +17,7 @@ _SOURCE = "docs/theory/certainty.md"
 def supply_basis(case: Inspection) -> Iterator[Finding]:
     """Say when the supply rests on assumptions rather than on measurements."""
     supply = case.plan.supply
-    if supply.basis != "static and flow measured":
+    if supply.basis not in SOUND_BASES:
         yield Finding(
             rule="supply-assumed",
             severity="should",

@@ -26,6 +26,7 @@ from rillwright.jobs.pipe_checks import (
 )
 from rillwright.jobs.spill_checks import heads_keep_home, paving_kept_dry, wind_is_bearable
 from rillwright.jobs.water_checks import house_use, misting, static_pressure, suction
+from rillwright.jobs.well_checks import well_rests
 from rillwright.model.catalogue import precipitation_of, slope_class
 from rillwright.model.findings import Finding
 from rillwright.model.ground import Ground
@@ -295,7 +296,7 @@ def valve_heights(case: Inspection) -> Iterator[Finding]:
             where=plan.backflow,
             what="Local code decides which backflow kinds are legal, who may fit them and how often they are tested"
             + _NEVER.get(plan.backflow, ""),
-            do="Ask the water supplier before buying.",
+            do=f"Ask the {'health office' if plan.yard.water_entry.well else 'water supplier'} before buying.",
         )
 
 
@@ -373,6 +374,7 @@ CHECKS: tuple[Check, ...] = (
     static_pressure,
     misting,
     suction,
+    well_rests,
     low_heads_drain,
     check_valves_hold,
     money,

@@ -30,6 +30,8 @@ class Inspection:
 
 def highest_static(plan: Plan) -> float:
     """Pressure [Pa] that may stand in the main at the entry's level with nothing running."""
+    if plan.yard.water_entry.well is not None:
+        return plan.yard.water_entry.well.cut_out
     street = plan.supply.curve[0].high
     through = plan.supply.expected.cap
     return street if through is None else min(street, through + FALL_OFF)

@@ -4,13 +4,10 @@ from collections.abc import Mapping, Sequence
 from functools import partial
 from typing import TypedDict
 
-import numpy as np
-
 from rillwright.jobs.case import Case
 from rillwright.model.catalogue import outlet_of, setting_of
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head, Pipe
-from rillwright.model.regulation import FALL_OFF
 from rillwright.model.site import BackflowKind, PipeMaterial
 from rillwright.solvers.devices import zone_devices
 from rillwright.solvers.fittings import riser_loss
@@ -20,8 +17,6 @@ from rillwright.solvers.sizing import Draw, HeadDemand, Run, Sizing, Span, size_
 from rillwright.solvers.surge import bears_surge
 
 __all__ = ["size_plan"]
-
-STATIC_QUANTILE = 0.95  # of the static pressure, that pipes must stand
 
 
 class _Terms(TypedDict):
@@ -131,8 +126,7 @@ def _strong(materials: Sequence[PipeMaterial], pipes: Sequence[Pipe], case: Case
     paths = [pipe.path for pipe in pipes if pipe.role == "main"]
     lowest = min((float(ground.along(path).min()) for path in paths), default=case.yard.water_entry.height)
     deep = case.yard.water_entry.height - lowest + rules.trench_depth
-    street, cap = float(np.quantile(case.fit.static, STATIC_QUANTILE)), case.limits.expected.cap
-    static = (street if cap is None else min(street, cap + FALL_OFF)) + case.yard.water_entry.weight * deep
+    static = case.highest_static + case.yard.water_entry.weight * deep
     length = case.yard.water_entry.pipe.length + sum(pipe.length for pipe in pipes if pipe.role == "main")
     closing_time = min(valve.closing_time for valve in case.catalogue.valves)
     sizes = {m: [p for p in case.catalogue.pipes if p.material == m] for m in materials}

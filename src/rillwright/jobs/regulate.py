@@ -68,14 +68,14 @@ def regulate(draft: Draft, case: Case) -> tuple[Draft, Case, Regulation | None]:
     options = _options(task, misting) if misting else ()
     working = [option for option in options if option.works]
     chosen = min(working, key=lambda option: option.cost, default=None)
-    settled, pump = draft.settled, case.yard.water_entry.booster
+    settled, pump, well = draft.settled, case.yard.water_entry.booster, case.yard.water_entry.well
     if chosen is not None:
         case, settled, after = _built(chosen.at, task, misting)
     regulation = Regulation(
         at=None if chosen is None else chosen.at,
         by_code=_capped(task.case),
-        lets_through=case.limits.expected.cap,
-        static=case.limits.expected.static - (0.0 if pump is None else pump_curve(pump)[0]),
+        lets_through=case.limits.expected.cap if well is None else None,
+        static=well.cut_out if well else case.limits.expected.static - (pump_curve(pump)[0] if pump else 0.0),
         fitted=_fitted(task, chosen, misting),
         zones=tuple(
             ZoneRegulation(
@@ -90,7 +90,7 @@ def regulate(draft: Draft, case: Case) -> tuple[Draft, Case, Regulation | None]:
 
 def _capped(case: Case) -> bool:
     """Whether a pressure reducing valve was planned from the start, as codes ask."""
-    return case.limits.expected.cap is not None
+    return case.limits.expected.cap is not None and case.yard.water_entry.well is None
 
 
 def _fitted(task: _Task, chosen: RegulationOption | None, misting: list[str]) -> tuple[Fitted, ...]:
@@ -116,7 +116,7 @@ def _options(task: _Task, misting: list[str]) -> tuple[RegulationOption, ...]:
         "valve": (len(misting), spread),
         "head": (heads, ""),
     }
-    if _capped(task.case):
+    if task.case.limits.expected.cap is not None:
         del found["source"]
     return tuple(
         RegulationOption(

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import Literal
 
+from rillwright.jobs.certainty_checks import SOUND_BASES
 from rillwright.model.findings import Finding
 from rillwright.model.plan import Plan
 from rillwright.physics.units import show
@@ -27,7 +28,7 @@ def _headline(plan: Plan, findings: Sequence[Finding], verdict: str) -> str:
     if verdict == "does not fit":
         first = next((f.what for f in findings if f.severity == "must"), "no zones could be made")
         words = f"{first[0].upper()}{first[1:].rstrip('.')}."
-        assumed = plan.supply.basis != "static and flow measured"
+        assumed = plan.supply.basis not in SOUND_BASES
         return f"{words} The supply is partly assumed: measure it before you pay for a way out." if assumed else words
     heads, zones, places = len(plan.heads), len(plan.zones), len(plan.places)
     largest = max(plan.zones, key=lambda zone: zone.flow)

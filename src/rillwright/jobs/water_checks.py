@@ -45,6 +45,8 @@ def static_pressure(case: Inspection) -> Iterator[Finding]:
     what += f"reducing valve over {case.show(HIGHEST_STATIC, 'pressure')}"
     if found.lets_through is None:
         do = "Fit one and measure behind it, or allow 'source' in the yard's regulation."
+        if case.plan.yard.water_entry.well is not None:
+            do = "Have the pump's switch set to stop lower."
     else:
         what += (
             f". The plan has one, and counts on {case.show(found.lets_through, 'pressure')} behind it while water runs"

@@ -104,7 +104,7 @@ def _changes(plan: Plan, catalogue: Catalogue, fit: SupplyFit) -> Iterator[_Chan
         words = f"Device riser up to {show(taller.highest_riser, 'length', yard.units)}"
         yield _Change(words, yard.model_copy(update={"backflow": taller}), fit, 0.0)
     yield from _ground_changes(yard, broken, fit)
-    if broken & _WATER:
+    if broken & _WATER and yard.water_entry.well is None:
         larger_pipes = list(_service_pipes(yard, catalogue, fit))
         yield from larger_pipes
         yield from _larger_meter(yard, catalogue, fit)

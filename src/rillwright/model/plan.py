@@ -5,6 +5,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict
 
 from rillwright.model.certainty import Certainty
+from rillwright.model.cycling import Cycling
 from rillwright.model.drainage import Drainage
 from rillwright.model.findings import Finding, Proof, WayOut
 from rillwright.model.front import FrontPoint
@@ -100,7 +101,14 @@ class SupplyLimit(_Frozen):
 class SupplyReport(_Frozen):
     """The fitted supply and what it may be asked for."""
 
-    basis: Literal["static and flow measured", "flow measured, static assumed", "static measured only", "assumed"]
+    basis: Literal[
+        "static and flow measured",
+        "flow measured, static assumed",
+        "static measured only",
+        "assumed",
+        "pump's curve",
+        "pump's curve and flow measured",
+    ]
     expected: SupplyCurve  # median
     cautious: SupplyCurve  # the supply does better than this with the chance stated in rules.supply_certainty
     curve: tuple[CurvePoint, ...]
@@ -343,6 +351,7 @@ class Plan(_Frozen):
     regulation: Regulation | None = None
     surges: tuple[Surge, ...] = ()
     drainage: tuple[Drainage, ...] = ()
+    cycling: tuple[Cycling, ...] = ()  # of a well pump, by zone
     parts: tuple[PartLine, ...] = ()
     existing: tuple[ExistingUse, ...] = ()
     cost: Cost | None = None

@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, StrictBool
 
+from rillwright.model.pumps import BoosterPump, PumpPoint, Well
 from rillwright.model.quantities import (
     XY,
     Angle,
@@ -74,6 +75,7 @@ __all__ = [
     "ValveChoice",
     "WaterEntry",
     "Watering",
+    "Well",
     "Wind",
     "Yard",
 ]
@@ -165,19 +167,6 @@ class Meter(_Document):
     size: Literal["5/8 in", "3/4 in", "1 in", "1-1/2 in", "2 in"]
 
 
-class PumpPoint(_Document):
-    """One point of a pump's curve."""
-
-    flow: Flow  # [m³/s]
-    pressure: Pressure  # [Pa] that the pump adds at that flow
-
-
-class BoosterPump(_Document):
-    """A booster pump in line after the water entry, by points of its maker's curve."""
-
-    curve: Annotated[list[PumpPoint], Field(min_length=2, max_length=20)]
-
-
 class WaterEntry(_Document):
     """Where the sprinkler main joins the house supply."""
 
@@ -186,6 +175,7 @@ class WaterEntry(_Document):
     pipe: ServicePipe
     meter: Meter | None = None
     booster: BoosterPump | None = None  # there, or to be planned with
+    well: Well | None = None  # in place of street and meter; the pipe then leads back to its tank
     street_pressure: Pressure | None = None  # [Pa] as the supplier states it, when nobody has measured
     temperature: Temperature = STANDARD_TEMPERATURE  # [K] of the water in the hours of watering
 

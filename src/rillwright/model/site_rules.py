@@ -21,6 +21,7 @@ from rillwright.model.existing_rules import existing_ids, existing_problems
 from rillwright.model.findings import Finding
 from rillwright.model.ground import Ground, resolve_ground
 from rillwright.model.site import BucketFill, FlowingGauge, GroundArea, MeterReading, StaticGauge, Yard
+from rillwright.model.well_rules import well_problems
 from rillwright.physics import units
 
 __all__ = ["MOST_VERTICES", "check_yard", "doubts"]
@@ -48,7 +49,7 @@ def check_yard(yard: Yard) -> list[Problem]:
     if any(p.path == "areas" for p in first):
         return first
     outlines = [p for i, area in enumerate(yard.areas) for p in _outline(yard, area, f"areas[{i}]")]
-    others = [*_uses(yard), *_measurements(yard), *_pipe(yard), *_spot_pairs(yard)]
+    others = [*_uses(yard), *_measurements(yard), *_pipe(yard), *well_problems(yard), *_spot_pairs(yard)]
     if first or outlines:
         return [*first, *outlines, *others]
     ground = resolve_ground(yard)
@@ -372,7 +373,7 @@ def _height_doubts(yard: Yard) -> Iterator[Finding]:
 
 
 def _supply_doubts(yard: Yard) -> Iterator[Finding]:
-    if not yard.supply:
+    if not yard.supply and yard.water_entry.well is None:
         what = "No measurement of the supply: pressure and flow are assumed from the service pipe."
         do = "Time three bucket fills at the pipe that will feed the system, and read a gauge with nothing running."
         yield _finding("supply-unmeasured", "supply", what, do)

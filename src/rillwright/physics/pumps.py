@@ -7,8 +7,9 @@ from scipy.optimize import minimize_scalar
 
 from rillwright.errors import InputError
 
-__all__ = ["fit_falling_curve"]
+__all__ = ["cycle_times", "fit_falling_curve", "tank_drawdown"]
 
+_ATMOSPHERE = 101325.0  # [Pa] standard
 _EXPONENTS = (0.5, 6.0)  # beyond any pump's
 
 
@@ -50,3 +51,36 @@ def fit_falling_curve(flows: Sequence[float], pressures: Sequence[float]) -> tup
         exponent = float(found.x)
     shutoff, fall = fitted(exponent)[0]
     return float(shutoff), float(fall) / float(flow[-1]) ** exponent, exponent
+
+
+def tank_drawdown(volume: float, *, precharge: float, cut_in: float, cut_out: float) -> float:
+    """Water that a pressure tank gives between the pump's cut-out and its cut-in.
+
+    Parameters: volume [m³] of the whole tank; precharge, cut_in, cut_out [Pa] gauge. Returns: volume [m³]: that of the
+    air at cut-in less that at cut-out, by Boyle's law on absolute pressures, the air never over the tank.
+    Errors: InputError unless 0 < cut_in < cut_out. Source: Boyle's law; air at rest keeps the water's temperature.
+
+    >>> from rillwright.physics.units import GALLON, PSI
+    >>> round(tank_drawdown(20 * GALLON, precharge=38 * PSI, cut_in=40 * PSI, cut_out=60 * PSI) / GALLON, 2)
+    5.16
+    """
+    if not 0 < cut_in < cut_out:
+        raise InputError(f"the pump must start at a lower pressure than it stops at: {cut_in:g} and {cut_out:g} Pa")
+    air = [min(1.0, (precharge + _ATMOSPHERE) / (pressure + _ATMOSPHERE)) for pressure in (cut_in, cut_out)]
+    return volume * (air[0] - air[1])
+
+
+def cycle_times(flow: float, *, pump_flow: float, drawdown: float) -> tuple[float, float]:
+    """Seconds that a pump runs and rests in one cycle while a flow is drawn from its tank.
+
+    Parameters: flow [m³/s], above 0 and under pump_flow [m³/s], which the pump gives while it runs; drawdown [m³].
+    Returns: running drawdown / (pump_flow - flow), resting drawdown / flow [s]. Their sum is least, 4 drawdown /
+    pump_flow, at half the pump's flow.
+    Errors: InputError for a flow out of range. Source: balance of the tank's volume.
+
+    >>> cycle_times(0.0005, pump_flow=0.001, drawdown=0.02)
+    (40.0, 40.0)
+    """
+    if not 0 < flow < pump_flow:
+        raise InputError(f"a pump of {pump_flow:g} m³/s cycles only on a flow between 0 and that, not {flow:g} m³/s")
+    return drawdown / (pump_flow - flow), drawdown / flow

@@ -190,7 +190,7 @@ def _parts(
         heads=heads,
         main=main,
         laterals=[pipe for pipe in pipes if pipe.role == "lateral" and pipe.zone == zone],
-        at_entry=[*_reducer(cap), *(device for device in devices if device.where == "entry")],
+        at_entry=[*_reducer(cap, yard), *(device for device in devices if device.where == "entry")],
         at_place=at_place,
     )
 
@@ -202,10 +202,13 @@ def _entry_node(parts: _ZoneParts) -> str:
     return f"after {parts.at_entry[0].label}" if parts.at_entry[1:] else _main(parts.entry)
 
 
-def _reducer(cap: float | None) -> list[ZoneDevice]:
-    """The pressure reducing valve before the main, if there is one."""
+def _reducer(cap: float | None, yard: Yard) -> list[ZoneDevice]:
+    """What holds the pressure at the entry down: a well's pressure switch, a pressure reducing valve, or nothing."""
     if cap is None:
         return []
+    if yard.water_entry.well is not None:
+        switch = "the pump starts again at cut-in, and no more is counted on; docs/theory/water.md"
+        return [ZoneDevice("pressure switch", "entry", DeviceLoss(0.0), switch, regulated_to=cap)]
     source = "pressure reducing valve: its setting less what it gives less while water runs; docs/theory/water.md"
     return [ZoneDevice("pressure reducing valve", "entry", DeviceLoss(0.0), source, regulated_to=cap)]
 

@@ -23,6 +23,7 @@ from rillwright.report.workings.protection import protection_workings
 from rillwright.report.workings.regulation import regulation_workings
 from rillwright.report.workings.search import search_workings
 from rillwright.report.workings.supply import supply_workings
+from rillwright.report.workings.well import well_workings
 from rillwright.report.workings.working import Given, Working
 from rillwright.report.workings.zones import zone_workings
 
@@ -31,6 +32,7 @@ __all__ = ["Given", "Working", "all_workings", "working_of"]
 _BUILDERS = (
     outcome_workings,
     supply_workings,
+    well_workings,
     house_workings,
     zone_workings,
     place_workings,

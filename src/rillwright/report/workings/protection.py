@@ -43,11 +43,15 @@ def _surge(surge: Surge, plan: Plan) -> Iterator[Working]:
     ]
     formula = "ρ a v, stopped at once"
     if surge.slow is not None:
-        formula = "the lesser of ρ a v and 2 ρ Σ(L v) / T, from the street to the valve"
+        formula = (
+            "the lesser of ρ a v and 2 ρ Σ(L v) / T, from the "
+            + ("tank" if plan.yard.water_entry.well else "street")
+            + " to the valve"
+        )
         given += [
             Given("Σ(L v)", f"{surge.column:.1f} m²/s"),
             Given("closing time T", show(surge.closing_time, "time", system)),
-            Given("way of the wave to the street and back", f"{surge.wave_time:.2f} s"),
+            Given("way of the wave there and back", f"{surge.wave_time:.2f} s"),
             Given("slow stop 2 ρ Σ(L v) / T", show(surge.slow, "pressure", system)),
         ]
     yield Working(

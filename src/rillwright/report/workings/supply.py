@@ -13,7 +13,8 @@ _FIT = f"fit to the measurements, {SUPPLY}"
 
 def curve_given(curve: SupplyCurve, plan: Plan) -> tuple[Given, ...]:
     """The three numbers of a supply curve."""
-    cap = "at the most, behind the pressure reducing valve"
+    well = plan.yard.water_entry.well is not None
+    cap = "at the most, where the pump starts again" if well else "at the most, behind the pressure reducing valve"
     capped = [] if curve.cap is None else [Given(cap, show(curve.cap, "pressure", plan.yard.units))]
     return (
         Given("static", show(curve.static, "pressure", plan.yard.units)),
@@ -31,7 +32,7 @@ def supply_workings(plan: Plan) -> Iterator[Working]:
     curve = curve_given(s.expected, plan)
     yield Working(
         "supply.static",
-        "Static pressure at the entry",
+        "Shutoff pressure of the pump, at the entry" if plan.yard.water_entry.well else "Static pressure at the entry",
         s.expected.static,
         "pressure",
         "P(Q) = static - k Q^n, fitted",

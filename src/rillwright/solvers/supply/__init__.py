@@ -4,6 +4,7 @@ from rillwright.solvers.supply.change import boosted, pump_curve, with_service
 from rillwright.solvers.supply.fit import Basis, Strain, SupplyFit, fit_supply
 from rillwright.solvers.supply.limits import LOWEST_SUCTION, SafeFlow, cautious_curve, expected_curve, safe_flow
 from rillwright.solvers.supply.outlook import next_measurements, supply_candidates
+from rillwright.solvers.supply.prior import tank_line_loss, well_curve
 from rillwright.solvers.supply.report import report_supply
 
 __all__ = [
@@ -21,5 +22,7 @@ __all__ = [
     "report_supply",
     "safe_flow",
     "supply_candidates",
+    "tank_line_loss",
+    "well_curve",
     "with_service",
 ]

@@ -20,7 +20,14 @@ from rillwright.solvers.supply.readings import GaugeReading, Reading, joint_log_
 __all__ = ["Basis", "Strain", "SupplyFit", "fit_supply"]
 
 FloatArray = NDArray[np.float64]
-Basis = Literal["static and flow measured", "flow measured, static assumed", "static measured only", "assumed"]
+Basis = Literal[
+    "static and flow measured",
+    "flow measured, static assumed",
+    "static measured only",
+    "assumed",
+    "pump's curve",
+    "pump's curve and flow measured",
+]
 
 _DOUBT = 0.01  # chance below which the readings are taken to contradict each other
 _ROUNDS = 6  # of widening
@@ -104,7 +111,7 @@ def fit_supply(yard: Yard, catalogue: Catalogue, *, seed: int = 0, draws: int = 
         supplies=prior.supplies(posterior.draws),
         readings=readings,
         measured=measured_points(yard, catalogue=catalogue),
-        basis=_basis(readings),
+        basis=_basis(readings, well=yard.water_entry.well is not None),
         strain=strain,
         prior=prior,
         effective=posterior.effective,
@@ -136,9 +143,11 @@ def _centre(prior: SupplyPrior, readings: Sequence[Reading], *, widening: float,
     return best_point(log_density, size=prior.size, seed=seed)
 
 
-def _basis(readings: Sequence[Reading]) -> Basis:
+def _basis(readings: Sequence[Reading], *, well: bool) -> Basis:
     static = any(isinstance(reading, GaugeReading) and reading.flow == 0 for reading in readings)
     flowing = any(not isinstance(reading, GaugeReading) or reading.flow > 0 for reading in readings)
+    if well:
+        return "pump's curve and flow measured" if flowing else "pump's curve"
     if static:
         return "static and flow measured" if flowing else "static measured only"
     return "flow measured, static assumed" if flowing else "assumed"

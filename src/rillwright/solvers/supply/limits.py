@@ -145,8 +145,9 @@ def quantile_curve(fit: SupplyFit, quantile: float) -> QuantileCurve:
     def shape(p: NDArray[np.float64]) -> NDArray[np.float64]:
         return np.asarray(p[0] - p[1] * (flows / end) ** p[2])
 
-    bounds = ([0.5, 0.1, 1.5], [1.5, 2.0, 2.6])
-    found = optimize.least_squares(lambda p: shape(p) - wanted, [1.0, 1.0, 1.9], bounds=bounds, x_scale=[1, 1, 1])
+    usual = fit.prior.exponent
+    bounds = ([0.5, 0.1, usual - 0.4], [1.5, 2.0, usual + 0.7])
+    found = optimize.least_squares(lambda p: shape(p) - wanted, [1.0, 1.0, usual], bounds=bounds, x_scale=[1, 1, 1])
     top, drop, exponent = (float(v) for v in found.x)
     misfit = float(np.max(np.abs(shape(found.x) - wanted))) * static
     return QuantileCurve(

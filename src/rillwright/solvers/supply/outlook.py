@@ -72,9 +72,13 @@ def _readings(fit: SupplyFit, yard: Yard, flows: Sequence[tuple[str, float]]) ->
     static, open_flow = float(np.median(fit.static)), float(np.median(fit.flows(0.0)))
     half = _round_flow(0.5 * open_flow, yard)
     gauge = float(StaticGauge.model_fields["pressure_error"].default)
-    found: list[tuple[str, Reading]] = [(_static_words(fit), GaugeReading("", static, gauge, 0.0, 0.0, 0.0))]
+    found: list[tuple[str, Reading]] = []
+    timed = "timed by bucket, the pump running"
+    if yard.water_entry.well is None:
+        found.append((_static_words(fit), GaugeReading("", static, gauge, 0.0, 0.0, 0.0)))
+        timed = "timed by bucket or read off the meter"
     for words, flow in flows or [(f"{_whole(half, yard)} running", half)]:
-        what = f"Gauge reading with {words} (flow timed by bucket or read off the meter)"
+        what = f"Gauge reading with {words} (flow {timed})"
         found.append((what, GaugeReading("", static, gauge, flow, _FLOW_ERROR, 0.0)))
     found.append(_fills(fit, yard, open_flow))
     if yard.water_entry.meter is not None:

@@ -13,11 +13,21 @@ from scipy import special
 
 from rillwright.errors import InputError
 from rillwright.model.parts import Catalogue
+from rillwright.model.pumps import Well
 from rillwright.model.site import BucketFill, Measurement, MeterReading, Yard
+from rillwright.physics.pumps import fit_falling_curve
 from rillwright.physics.supply import open_outlet_loss, service_line_loss
 from rillwright.physics.units import PSI
 
-__all__ = ["REFERENCE_FLOW", "Supplies", "SupplyPrior", "service_bore", "supply_prior"]
+__all__ = [
+    "REFERENCE_FLOW",
+    "Supplies",
+    "SupplyPrior",
+    "service_bore",
+    "supply_prior",
+    "tank_line_loss",
+    "well_curve",
+]
 
 FloatArray = NDArray[np.float64]
 
@@ -34,6 +44,8 @@ LOSS_SPREAD = 0.40  # of the computed loss, in the logarithm
 NO_METER_SPREAD = 0.25  # more when no meter is named
 NO_BORE_SPREAD = 0.15  # more when the bore comes from the trade size
 TAIL = 4.0  # degrees of freedom of static pressure and loss: a gauge on a hill, a half-closed stop must be believable
+WELL_SPREAD = 0.05  # of a pump's shutoff pressure: its make, its wear and the water level; judgement
+WELL_LOSS_SPREAD = 0.15  # of its fall at REFERENCE_FLOW; judgement
 OUTLET_MEDIAN = 1.0  # velocity heads that an open outlet loses beyond its jet
 OUTLET_SPREAD = 1.0
 
@@ -76,6 +88,7 @@ class SupplyPrior:
     loss: float  # [Pa] at REFERENCE_FLOW
     loss_spread: float
     bores: tuple[float, ...]  # [m] of the open outlets measured through
+    exponent: float = EXPONENT  # [-] median; a pump's curve brings its own
 
     @property
     def size(self) -> int:
@@ -88,7 +101,7 @@ class SupplyPrior:
         return Supplies(
             static=np.asarray(self.static * np.exp(self.static_spread * z[:, 0])),
             loss=np.asarray(self.loss * np.exp(self.loss_spread * z[:, 1])),
-            exponent=_exponent(z[:, 2]),
+            exponent=_exponent(z[:, 2]) + (self.exponent - EXPONENT),
             outlet=(1 + OUTLET_MEDIAN * np.exp(OUTLET_SPREAD * z[:, 3:])) * jet,
         )
 
@@ -137,6 +150,8 @@ def supply_prior(yard: Yard, *, catalogue: Catalogue) -> SupplyPrior:
     Errors: InputError when the pipe or meter size is not in the catalogue.
     """
     entry = yard.water_entry
+    if entry.well is not None:
+        return _well_prior(yard, entry.well, catalogue)
     bore = service_bore(yard, catalogue=catalogue)
     _, roughness = _table_row(yard, catalogue)
     spread, meter_factor = LOSS_SPREAD**2, 0.0
@@ -165,6 +180,43 @@ def supply_prior(yard: Yard, *, catalogue: Catalogue) -> SupplyPrior:
         loss=loss,
         loss_spread=float(np.sqrt(spread)),
         bores=_outlet_bores(yard.supply, bore),
+    )
+
+
+def well_curve(yard: Yard, well: Well) -> tuple[float, float, float]:
+    """Shutoff pressure [Pa], factor [Pa/(m³/s)^exponent] and exponent [-] of a well pump at the tank.
+
+    Errors: InputError for points that do not fall.
+    """
+    shutoff, factor, exponent = fit_falling_curve([p.flow for p in well.curve], [p.pressure for p in well.curve])
+    lift = 0.0 if well.water_level is None else yard.water_entry.height - well.water_level
+    return shutoff - yard.water_entry.weight * lift, factor, exponent
+
+
+def _well_prior(yard: Yard, well: Well, catalogue: Catalogue) -> SupplyPrior:
+    """Centre the prior on a pump's curve, less the pipe from its tank to the entry."""
+    bore = service_bore(yard, catalogue=catalogue)
+    shutoff, factor, exponent = well_curve(yard, well)
+    return SupplyPrior(
+        static=shutoff,
+        static_spread=WELL_SPREAD,
+        static_stated=True,
+        loss=factor * REFERENCE_FLOW**exponent + tank_line_loss(REFERENCE_FLOW, yard=yard, catalogue=catalogue),
+        loss_spread=WELL_LOSS_SPREAD,
+        bores=_outlet_bores(yard.supply, bore),
+        exponent=exponent,
+    )
+
+
+def tank_line_loss(flow: float, *, yard: Yard, catalogue: Catalogue) -> float:
+    """Pressure [Pa] lost between a well's tank and the entry at a flow [m³/s]."""
+    return service_line_loss(
+        flow,
+        length=yard.water_entry.pipe.length,
+        bore=service_bore(yard, catalogue=catalogue),
+        roughness=_table_row(yard, catalogue)[1],
+        fittings=SERVICE_FITTINGS,
+        temperature=yard.water_entry.temperature,
     )
 
 

@@ -32,6 +32,8 @@ def doubts(fit: SupplyFit, *, yard: Yard) -> tuple[str, ...]:
 
 def cannot_say(fit: SupplyFit, *, pressure: float, yard: Yard) -> tuple[str, ...]:
     """Sentences on what is not known, each with what would tell."""
+    if yard.water_entry.well is not None:
+        return _well_unknowns(fit)
     low, median, high = band(fit.static)
     span = f"{_pressure(low, yard)} to {_pressure(high, yard)}"
     sentences = []
@@ -57,6 +59,20 @@ def cannot_say(fit: SupplyFit, *, pressure: float, yard: Yard) -> tuple[str, ...
         "give less. A reading then is worth more than one at noon."
     )
     return tuple(sentences)
+
+
+def _well_unknowns(fit: SupplyFit) -> tuple[str, ...]:
+    sentences = []
+    if fit.basis == "pump's curve":
+        sentences.append(
+            "No flow has been measured: the pump's printed curve is taken to hold within a few per cent, and pumps "
+            "wear. A gauge reading while a known flow runs for some minutes, the pump on, settles it."
+        )
+    return (
+        *sentences,
+        "How much the well itself yields is not known here: over a long run its level may fall, and with it the "
+        "pressure. Read gauge and bucket after as long a run as a night of watering, at the driest time of the year.",
+    )
 
 
 def _pressure(value: float, yard: Yard) -> str:
@@ -142,10 +158,12 @@ def _service_doubts(fit: SupplyFit, yard: Yard) -> list[str]:
             if ratio > 1
             else "the pipe may be wider or shorter than written"
         )
-        sentences.append(
-            f"The measurements show {ratio:.1f} times the pressure loss that the service pipe's data suggest: {cause}."
-        )
+        source = "service pipe's data suggest"
+        if yard.water_entry.well is not None:
+            cause, source = "look at the pump's name plate, for wear, and for a valve half shut", "pump's curve says"
+        sentences.append(f"The measurements show {ratio:.1f} times the pressure loss that the {source}: {cause}.")
     if fit.prior.static_stated and abs(fit.strain.static) > _NOTABLE:
         stated = _pressure(fit.prior.static, yard)
-        sentences.append(f"The measurements do not fit the stated street pressure of {stated}; they count for more.")
+        origin = "stated street pressure" if yard.water_entry.well is None else "pump's stated shutoff pressure"
+        sentences.append(f"The measurements do not fit the {origin} of {stated}; they count for more.")
     return sentences
