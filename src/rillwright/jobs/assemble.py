@@ -1,6 +1,8 @@
 """From a draft to a plan: hydraulics solved, coverage measured at the solved pressures, parts counted, all checked."""
 
 from collections.abc import Mapping, Sequence
+from concurrent.futures import Executor
+from functools import partial
 
 from rillwright import __version__
 from rillwright.jobs.case import Case
@@ -14,17 +16,17 @@ from rillwright.jobs.regulate import regulate
 from rillwright.jobs.search.told import cut_short
 from rillwright.jobs.settle import Settled, solved_heads, zone_state
 from rillwright.jobs.verdict import judge
+from rillwright.jobs.workers import run_all
 from rillwright.jobs.zoned import Draft
 from rillwright.model.catalogue import outlet_of
 from rillwright.model.findings import Finding, Proof
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue
-from rillwright.model.plan import Head, Lawn, NozzleUsed, Pipe, Plan, SupplyReport, Zone
+from rillwright.model.plan import Head, NozzleUsed, Pipe, Plan, SupplyReport, Zone
 from rillwright.model.regulation import Regulation
-from rillwright.model.site import Yard
 from rillwright.model.site_rules import doubts
 from rillwright.solvers.areas import zone_areas
-from rillwright.solvers.coverage import evaluate_layout, make_grid
+from rillwright.solvers.coverage import LawnLayout, evaluate_layout
 from rillwright.solvers.cycling import zone_cycles
 from rillwright.solvers.drainage import zone_drainage
 from rillwright.solvers.hydraulics import ZoneHydraulics
@@ -37,8 +39,11 @@ __all__ = ["assemble", "in_order"]
 _IDLE_PRESSURE = 300e3  # [Pa] at which the supply is reported when no zone could be made
 
 
-def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
-    """Make the plan of a draft; a draft without pipework gives a plan without zones, and the findings say why."""
+def assemble(layouts: Layouts, draft: Draft | None, *, case: Case, pool: Executor | None) -> Plan:
+    """Make the plan of a draft; a draft without pipework gives a plan without zones, and the findings say why.
+
+    Parameters: pool, processes that share the lawns, or None.
+    """
     yard, ground, catalogue = case.yard, case.ground, case.catalogue
     blocking = [refusal.model_copy(update={"severity": "must"}) for refusal in layouts.refused]
     regulation: Regulation | None = None
@@ -56,9 +61,10 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
         zones = _zones(draft, draft.settled, heads, ground)
         warm = yard.water_entry.temperature
         pipes = _solved_pipes(work.pipes, draft.settled.expected, catalogue, warm) if work else ()
-        again = [_measured(layout.lawn, heads, ground, yard, catalogue) for layout in layouts.chosen if layout.lawn]
-        lawns = tuple(lawn for lawn, _ in again)
-        notes = [note for _, found in again for note in found]
+        own = [tuple(head for head in heads if head.lawn == lawn.id) for lawn in lawns]
+        again = list(run_all(pool, partial(_measured, case=case), own))
+        lawns = tuple(layout.lawn or lawn for layout, lawn in zip(again, lawns, strict=True))
+        notes = [note for layout in again for note in layout.notes]
     plan = Plan(
         software=__version__,
         seed=case.seed,
@@ -84,7 +90,7 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case) -> Plan:
     if zones:
         plan = _priced(_guarded(plan, case), catalogue)
     if case.draws:
-        plan = plan.model_copy(update={"certainty": assess(plan, draft, case=case)})
+        plan = plan.model_copy(update={"certainty": assess(plan, draft, case=case, pool=pool)})
     return judge(plan, in_order([*blocking, *notes, *doubts(yard), *inspect(plan, ground, catalogue)]))
 
 
@@ -140,7 +146,7 @@ def _zones(
     ground: Ground,
 ) -> tuple[Zone, ...]:
     zone_of = {head.id: zone.id for zone in draft.zones for head in zone.heads}
-    areas = zone_areas(heads, zone_of, ground=ground, grid=make_grid(ground))
+    areas = zone_areas(heads, zone_of, ground=ground)
     out: list[Zone] = []
     for station, zone in enumerate(draft.zones, start=1):
         state, poor = settled.expected[zone.id], settled.cautious[zone.id]
@@ -162,13 +168,9 @@ def _zones(
     return tuple(out)
 
 
-def _measured(
-    lawn: Lawn, heads: Sequence[Head], ground: Ground, yard: Yard, catalogue: Catalogue
-) -> tuple[Lawn, tuple[Finding, ...]]:
-    """The lawn's water at the solved pressures."""
-    own = tuple(head for head in heads if head.lawn == lawn.id)
-    layout = evaluate_layout(own, lawn_id=lawn.id, ground=ground, yard=yard, catalogue=catalogue)
-    return layout.lawn or lawn, layout.notes
+def _measured(heads: Sequence[Head], *, case: Case) -> LawnLayout:
+    """The water of one lawn's heads at the solved pressures."""
+    return evaluate_layout(heads, lawn_id=heads[0].lawn, ground=case.ground, yard=case.yard, catalogue=case.catalogue)
 
 
 def _nozzles(heads: Sequence[Head], catalogue: Catalogue) -> tuple[NozzleUsed, ...]:

@@ -1,12 +1,15 @@
 """How sure a plan is: its zones solved in every draw of the yard, its week of watering, and what to measure next."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import Executor
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import ENTRY
+from rillwright.jobs.workers import run_all
 from rillwright.jobs.zoned import Draft
 from rillwright.model.catalogue import slope_class
 from rillwright.model.certainty import (
@@ -58,8 +61,11 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 
-def assess(plan: Plan, draft: Draft | None, *, case: Case) -> Certainty:
-    """Draw the yard many times and say what comes of the plan. Parameters: draft, what the plan was made of."""
+def assess(plan: Plan, draft: Draft | None, *, case: Case, pool: Executor | None = None) -> Certainty:
+    """Draw the yard many times and say what comes of the plan.
+
+    Parameters: draft, what the plan was made of; pool, processes that share the lawns, or None.
+    """
     if draft is None or draft.settled is None or not plan.zones:
         reference = plan.supply.reference_pressure
         further = next_measurements(case.fit, pressure=reference, yard=case.yard, seed=case.seed)
@@ -71,7 +77,7 @@ def assess(plan: Plan, draft: Draft | None, *, case: Case) -> Certainty:
     solved = {name: run_zone(model, draws) for name, model in models.items()}
     sound = {name: _inside(solved[name].pressure, models[name].heads, case.catalogue) for name in zones}
     watering = case.yard.watering or Watering()
-    even = _uniformity(plan, models, solved, draws, case)
+    even = _uniformity(plan, models, solved, draws, case, pool)
     week = window_draws(list(_turns(plan, solved, even, case)), watering=watering, draws=draws)
     return Certainty(
         draws=draws.count,
@@ -161,24 +167,33 @@ def _zone(zone: Zone, model: ZoneModel, solved: ZoneDraws, draws: YardDraws, cat
 
 
 def _uniformity(
-    plan: Plan, models: Mapping[str, ZoneModel], solved: Mapping[str, ZoneDraws], draws: YardDraws, case: Case
+    plan: Plan,
+    models: Mapping[str, ZoneModel],
+    solved: Mapping[str, ZoneDraws],
+    draws: YardDraws,
+    case: Case,
+    pool: Executor | None,
 ) -> dict[str, Floats]:
     """DU of each lawn in every draw, as built."""
     flow = {head.id: solved[z].head_flow[:, k] for z, model in models.items() for k, head in enumerate(model.heads)}
-    found: dict[str, Floats] = {}
-    for lawn in plan.lawns:
-        own = [head for head in plan.heads if head.lawn == lawn.id]
-        du = uniformity_draws(
-            own,
-            np.column_stack([flow[head.id] for head in own]),
-            wind=draws.wind,
-            lawn_id=lawn.id,
-            ground=case.ground,
-            yard=case.yard,
-            catalogue=case.catalogue,
-        )
-        found[lawn.id] = np.clip(du + draws.evenness, 0.0, 1.0)
-    return found
+    own = [[head for head in plan.heads if head.lawn == lawn.id] for lawn in plan.lawns]
+    tasks = [(heads, np.column_stack([flow[head.id] for head in heads])) for heads in own]
+    found = run_all(pool, partial(_lawn_in_draws, wind=draws.wind, case=case), tasks)
+    return {lawn.id: np.clip(du + draws.evenness, 0.0, 1.0) for lawn, du in zip(plan.lawns, found, strict=True)}
+
+
+def _lawn_in_draws(task: tuple[Sequence[Head], Floats], *, wind: Floats, case: Case) -> Floats:
+    """DU of one lawn by its heads' flows (n, heads) in every draw, before what comes of the building of it."""
+    heads, flows = task
+    return uniformity_draws(
+        heads,
+        flows,
+        wind=wind,
+        lawn_id=heads[0].lawn,
+        ground=case.ground,
+        yard=case.yard,
+        catalogue=case.catalogue,
+    )
 
 
 def _lawn(name: str, du: Floats, case: Case) -> LawnCertainty:

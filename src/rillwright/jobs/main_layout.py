@@ -5,6 +5,7 @@ places as they stand, or anew where they do not settle. What the ring gains is t
 the cautious supply with each layout, and with each stretch of the ring shut.
 """
 
+from concurrent.futures import Executor
 from dataclasses import replace
 
 from rillwright.jobs.assemble import assemble, in_order
@@ -28,8 +29,13 @@ _ONE_PLACE = "all valves stand at one place, so there is nothing to join in a ri
 _NO_WAY = "no second way can be dug apart from the first"
 
 
-def close_main(branched: Plan, layouts: Layouts, draft: Draft | None, *, case: Case, progress: Progress) -> Plan:
-    """Plan the main as the yard asks for it. Parameters: the branched plan and what it was made of."""
+def close_main(
+    branched: Plan, layouts: Layouts, draft: Draft | None, *, case: Case, progress: Progress, pool: Executor | None
+) -> Plan:
+    """Plan the main as the yard asks for it.
+
+    Parameters: the branched plan and what it was made of; pool, processes that share the work, or None.
+    """
     asked = case.yard.pipes.main_layout
     if asked == "branched" or draft is None or not branched.zones:
         return branched
@@ -39,7 +45,7 @@ def close_main(branched: Plan, layouts: Layouts, draft: Draft | None, *, case: C
     ring_case = replace(case, looped=True)
     bare = drafted(draft.room, draft.zoning, ring_case)
     closed = build_system(layouts.heads, bare, case=ring_case, progress=progress)
-    looped = assemble(layouts, closed, case=ring_case)
+    looped = assemble(layouts, closed, case=ring_case, pool=pool)
     if not looped.zones or not ring_of([pipe for pipe in looped.pipes if pipe.role == "main"]):
         return _told(branched, MainChoice(asked=asked, laid="branched", why=_NO_WAY), case)
     trials = _trial(branched, draft, "branched"), _trial(looped, closed, "looped")

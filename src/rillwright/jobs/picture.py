@@ -20,11 +20,8 @@ def relative_depth(plan: Plan, ground: Ground, catalogue: Catalogue) -> tuple[ND
     """
     reach = max(head.radius for head in plan.heads)
     grid = make_grid(ground, margin=reach)
-    total = np.zeros((grid.ny, grid.nx))
-    scene = scene_of(ground, plan.yard)
-    for lawn in plan.lawns:
-        heads = [head for head in plan.heads if head.lawn == lawn.id]
-        rate = water_rate(heads, catalogue=catalogue, grid=grid, scene=scene)
-        total += rate / lawn.evenness.mean_rate
+    mean = {lawn.id: lawn.evenness.mean_rate for lawn in plan.lawns}
+    heads = [head.model_copy(update={"flow": head.flow / mean[head.lawn]}) for head in plan.heads]
+    total = water_rate(heads, catalogue=catalogue, grid=grid, scene=scene_of(ground, plan.yard))
     bounds = (grid.x0, grid.y0, grid.x0 + grid.nx * grid.cell, grid.y0 + grid.ny * grid.cell)
     return total, bounds

@@ -100,8 +100,8 @@ def plan_case(case: Case, *, progress: Progress, pool: Executor | None, stop: St
             break
     assert best is not None
     progress("hydraulics and checks", 0.9)
-    branched = assemble(best.layouts, best.draft, case=case)
-    return close_main(branched, best.layouts, best.draft, case=case, progress=progress)
+    branched = assemble(best.layouts, best.draft, case=case, pool=pool)
+    return close_main(branched, best.layouts, best.draft, case=case, progress=progress, pool=pool)
 
 
 def _attempt(

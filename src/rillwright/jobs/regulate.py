@@ -135,7 +135,7 @@ def _built(at: RegulationPlace, task: _Task, misting: list[str]) -> tuple[Case, 
     if at == "source":
         least = min(state.entry_pressure for state in task.settled.expected.values())
         case = replace(task.case, limits=task.case.limits.capped(least))
-        solver = replace(task.solver, case=case)
+        solver = task.solver.under(case)
         again = replace(task, solver=solver, settled=solver.settle())
         return case, again.settled, again.top()
     expected, top = dict(task.settled.expected), task.top()

@@ -1,6 +1,7 @@
 """Zones solved on their pipes: with the supply as expected, and with the supply at its cautious curve."""
 
 from collections.abc import Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -9,7 +10,7 @@ from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import ENTRY, Pipework
 from rillwright.model.catalogue import radius_at
 from rillwright.model.parts import Catalogue
-from rillwright.model.plan import Head, SupplyCurve, ValvePlace
+from rillwright.model.plan import Head, Pipe, SupplyCurve, ValvePlace
 from rillwright.solvers.devices import ZoneDevice
 from rillwright.solvers.fittings import minor_losses
 from rillwright.solvers.flow_control import controlled, hold_flow
@@ -34,14 +35,28 @@ class Settled:
         return not self.short and self.drift <= spread
 
 
-@dataclass(frozen=True, slots=True)
 class ZoneSolver:
-    """Solves any zone of one pipework on any supply."""
+    """Solves any zone of one pipework on any supply; what all solves share is looked up once."""
 
-    members: Mapping[str, Sequence[Head]]  # by zone
-    places: Sequence[ValvePlace]
-    work: Pipework
-    case: Case
+    def __init__(
+        self, members: Mapping[str, Sequence[Head]], places: Sequence[ValvePlace], work: Pipework, case: Case
+    ) -> None:
+        """Parameters: members, heads by zone."""
+        self.members, self.case = members, case
+        self._nodes = {node.id: node for node in work.nodes}
+        self._home = {zone: place for place in places for zone in place.zones}
+        self._minor = minor_losses(work.pipes)
+        self._main = [pipe for pipe in work.pipes if pipe.role == "main"]
+        self._laterals: dict[str, list[Pipe]] = {zone: [] for zone in members}
+        for pipe in work.pipes:
+            if pipe.role == "lateral" and pipe.zone in self._laterals:
+                self._laterals[pipe.zone].append(pipe)
+
+    def under(self, case: Case) -> "ZoneSolver":
+        """The same pipework in another case."""
+        made = copy(self)
+        made.case = case
+        return made
 
     def solve(
         self,
@@ -55,14 +70,14 @@ class ZoneSolver:
         return solve_zone(
             self.members[zone],
             zone=zone,
-            pipes=self.work.pipes,
-            nodes={node.id: node for node in self.work.nodes},
+            pipes=[*self._main, *self._laterals[zone]],
+            nodes=self._nodes,
             entry=ENTRY,
-            place=next(place for place in self.places if zone in place.zones),
+            place=self._home[zone],
             yard=self.case.yard,
             catalogue=self.case.catalogue,
             supply=supply,
-            minor=minor_losses(self.work.pipes),
+            minor=self._minor,
             house=house,
             extra=extra,
             regulated=regulated,

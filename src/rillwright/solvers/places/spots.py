@@ -1,11 +1,13 @@
 """Spots where a builder would set valves, before any rule of height is asked."""
 
 import math
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from scipy.spatial import cKDTree
 from shapely.geometry import Point as Dot
 from shapely.geometry.base import BaseGeometry
 
@@ -35,9 +37,13 @@ def candidate_spots(ground: Ground, yard: Yard) -> list[Spot]:
     allowed = _allowed(ground, yard.water_entry.at)
     shapely.prepare(allowed)
     kept: list[Spot] = []
+    near: dict[tuple[int, int], list[Point]] = defaultdict(list)  # those kept, by squares of _APART
     for spot in _ideas(ground, yard, allowed):
-        if allowed.covers(Dot(spot.at)) and all(math.dist(spot.at, other.at) >= _APART for other in kept):
+        x, y = math.floor(spot.at[0] / _APART), math.floor(spot.at[1] / _APART)
+        beside = (other for i in (-1, 0, 1) for j in (-1, 0, 1) for other in near.get((x + i, y + j), ()))
+        if allowed.covers(Dot(spot.at)) and all(math.dist(spot.at, other) >= _APART for other in beside):
             kept.append(spot)
+            near[x, y].append(spot.at)
     return kept
 
 
@@ -58,7 +64,7 @@ def spread(spots: Sequence[Spot], *, limit: int, ground: Ground, heads: Sequence
     chosen = (first + high[: limit // 3]) or [0]
     need = np.ones(len(spots))
     if heads:
-        gap = np.linalg.norm(xy[:, None] - np.array(heads)[None], axis=2).min(axis=1)
+        gap = cKDTree(heads).query(xy)[0]
         need = np.where(gap > 8.0, 0.5, 1.0)
     nearest = np.linalg.norm(xy[:, None] - xy[chosen][None], axis=2).min(axis=1)
     while len(chosen) < limit:

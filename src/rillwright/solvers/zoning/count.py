@@ -143,13 +143,12 @@ def _fullest(task: ZoneTask, seed: int, left: set[int], unit: float, value: dict
 
 def _place_classes(task: ZoneTask, seed: int, left: set[int]) -> list[int]:
     """One place, as a bit, of each kind that may serve the seed; kinds differ in the heads left they may serve."""
-    kinds: dict[tuple[int, ...], int] = {}
-    members = sorted(left)
-    for place in range(task.legal.shape[0]):
-        if task.legal[place, seed]:
-            kinds.setdefault(tuple(h for h in members if task.legal[place, h]), 1 << place)
-    sets = {names: frozenset(names) for names in kinds}
-    return [bit for names, bit in kinds.items() if not any(sets[names] < other for other in sets.values())]
+    places = np.flatnonzero(task.legal[:, seed]).tolist()
+    served = np.packbits(task.legal[np.ix_(places, sorted(left))], axis=1)
+    kinds: dict[int, int] = {}
+    for place, row in zip(places, served, strict=True):
+        kinds.setdefault(int.from_bytes(row.tobytes()), 1 << place)
+    return [bit for own, bit in kinds.items() if not any(own != other and own & other == own for other in kinds)]
 
 
 def _most_value(task: ZoneTask, heads: list[int], value: dict[int, float], room: int, unit: float) -> list[int]:
