@@ -198,10 +198,10 @@ def test_a_plan_buys_the_check_valves_it_counts_on():
     spots = [{"at": [x, y], "height": -0.15 * y} for x in (0, 9) for y in (-4, 7)]
     plan = planned(small_yard(spot_heights=spots))
     checked = [one.head for zone in plan.drainage for one in zone.checked]
-    bought = [line for line in plan.parts if line.part == "head check valve"]
+    bought = [line for line in plan.parts if line.part == "check valve in a head"]
     assert len(checked) == bought[0].quantity > 0
     assert all(zone.at_wettest <= LARGEST_PUDDLE for zone in plan.drainage)
     bare = planned(small_yard(spot_heights=spots, heads={"check_valves": "none"}))
-    assert not any(line.part == "head check valve" for line in bare.parts)
+    assert not any(line.part == "check valve in a head" for line in bare.parts)
     assert "low-head-drainage" in {finding.rule for finding in bare.findings}
     assert plan.cost.total - bare.cost.total == pytest.approx(2.5 * len(checked))

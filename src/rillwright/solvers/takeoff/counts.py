@@ -92,7 +92,7 @@ def take_off(
     _count_valves(tally, plan)
     for one in regulators:
         tally.pieces(REGULATORS[one.at], "where the pressure would be too high", one.where)
-    tally.pieces("head check valve", "in heads that would empty the pipes over them", check_valves)
+    tally.pieces("check valve in a head", "in heads that would empty the pipes over them", check_valves)
     sockets = _count_risers(tally, plan)
     _count_winter(tally, plan, nodes)
     adapters = _count_adapters(tally, plan)
