@@ -148,7 +148,7 @@ def test_a_kind_that_is_owned_and_allowed_is_the_kind_used(kind):
 
 @pytest.mark.parametrize("seed", [1, 2])
 def test_a_random_yard_without_pressure_is_refused_with_reasons(seed):
-    plan = planned(random_yard(seed) | {"supply": [{"kind": "static gauge", "pressure": 110}]})
+    plan = planned(random_yard(seed) | {"supply": [{"kind": "static gauge", "pressure": 175}]})
     assert plan.verdict == "does not fit"
     assert "head-over-supply" in {finding.rule for finding in musts(plan)}
     assert any(way.fits for way in plan.ways_out if "ooster" in way.change)

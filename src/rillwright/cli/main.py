@@ -55,18 +55,20 @@ def plan(
     seed: Annotated[int, typer.Option(help="Seed of every random choice", min=0)] = 0,
 ) -> None:
     """Plan a yard: heads, zones, valve places, pipes, hydraulics, parts and cost."""
+    from rillwright.exchange import load_yard
+    from rillwright.model.catalogue import load_catalogue
+
+    document = _aimed(load_yard(yard, facts=facts, layers=_named_layers(layer)), aim)
+    catalogue = load_catalogue(charts=charts, prices=prices)
+
     from rillwright.cli.interrupt import kept_on_interrupt
     from rillwright.cli.progress import shown_progress
     from rillwright.cli.summary import print_files, print_summary
-    from rillwright.exchange import load_yard
     from rillwright.jobs.plan import make_plan
     from rillwright.jobs.workers import process_pool
     from rillwright.jobs.write import check_folder, write_plan
-    from rillwright.model.catalogue import load_catalogue
 
     check_folder(out, force=force)
-    document = _aimed(load_yard(yard, facts=facts, layers=_named_layers(layer)), aim)
-    catalogue = load_catalogue(charts=charts, prices=prices)
     with kept_on_interrupt() as stop, shown_progress() as progress, process_pool() as pool:
         made = make_plan(document, catalogue, seed=seed, progress=progress, pool=pool, stop=stop)
         progress("drawings and report", 0.0)
