@@ -2,7 +2,7 @@
 
 Run: python benchmarks/zoning.py [HEADS ...]. Yards are invented: heads on a jittered grid, flows by the arc each needs
 (corner, edge, middle) and one of three throws, hydrozones as bands, capacity set so that the fewest zones run nearly
-full. The baseline in the same run is CP-SAT with one variable for each head and zone, given the same CPU seconds.
+full. Up to 80 heads also the hard kind: every flow different. Above 200 heads one hydrozone, searched lightly. The baseline in the same run is CP-SAT with one variable for each head and zone, given the same CPU seconds.
 """
 
 import itertools
@@ -15,32 +15,41 @@ from collections.abc import Sequence
 from rillwright.solvers.places import PlaceOption
 from rillwright.solvers.zoning import HeadLoad, ZoneProblem, make_zones
 
-SIZES = (20, 40, 60, 80, 200, 1000, 5000)
+SIZES = (20, 40, 60, 80, 200, 500, 1000, 5000)
 FILLS = (0.90, 0.97, 0.985, 0.996)
 PER_ZONE = 8
 PLAIN_UP_TO = 80  # heads
+WHOLE = 200  # heads; above, one hydrozone and effort 0
 PLACE, ZONE, TRENCH = 100.0, 60.0, 8.0  # [currency], [currency], [currency/m]; invented
 THROWS = (1.0, 1.29, 1.83)  # flow of a full circle at three throws, in the least of them
 LITRES = 6.3e-5  # [m³/s] quarter circle at the least throw
 
 
-def draw(heads: int, *, fill: float, seed: int = 0, slope: float = 0.0, step: float = 4.2) -> ZoneProblem:
+def draw(
+    heads: int, *, fill: float, seed: int = 0, slope: float = 0.0, step: float = 4.2, hard: bool = False
+) -> ZoneProblem:
     """Heads, valve places and who may serve whom.
 
     Parameters: fill, share of the safe flow used if every hydrozone gets by with one zone for eight heads; slope, how
-    much the safe flow differs over the yard, as a share; step [m] between heads.
+    much the safe flow differs over the yard, as a share; step [m] between heads; hard, whether every flow is another.
     """
     chance = random.Random(f"{heads} {fill} {seed}")
     across = math.ceil(math.sqrt(heads * 1.4))
     down = math.ceil(heads / across)
-    bands = max(1, min(down // 4, round(heads / 45)))
+    bands = 1 if heads > WHOLE else max(1, min(down // 4, round(heads / 45)))
     raw: list[tuple[str, tuple[float, float], float]] = []
     for k in range(heads):
         row, column = divmod(k, across)
         at = (step * column + chance.uniform(-0.8, 0.8), step * row + chance.uniform(-0.8, 0.8))
         edges = (row in (0, down - 1)) + (column in (0, across - 1))
         flow = LITRES * THROWS[(column // 3 + row // 4) % 3] * (4 if edges == 0 else 2 if edges == 1 else 1)
-        raw.append((f"band {row * bands // down}", at, flow * chance.choice((1.0, 0.93, 0.87))))
+        raw.append(
+            (
+                f"band {row * bands // down}",
+                at,
+                flow * (chance.uniform(0.8, 1.0) if hard else chance.choice((1.0, 0.93, 0.87))),
+            )
+        )
     loads = []
     for name, members in itertools.groupby(raw, key=lambda head: head[0]):
         band = list(members)
@@ -89,17 +98,17 @@ def plain(problem: ZoneProblem, *, most: int, seconds: float) -> tuple[int | Non
     return round(solver.objective_value) if found else None, math.ceil(solver.best_objective_bound - 1e-6)
 
 
-def report(heads: int, fill: float, seed: int = 0) -> float:
+def report(heads: int, fill: float, *, hard: bool = False) -> float:
     """Print one line; returns CPU seconds."""
-    problem = draw(heads, fill=fill, seed=seed)
+    problem = draw(heads, fill=fill, hard=hard)
     start = time.process_time()
-    zoning = make_zones(problem)
+    zoning = make_zones(problem, effort=1.0 if heads <= WHOLE else 0.0)
     spent = time.process_time() - start
     count, cost = zoning.proofs
     room = {load.group: load.capacity for load in problem.loads}
     group = {load.id: load.group for load in problem.loads}
     held = sum(load.flow for load in problem.loads) / sum(room[group[zone.heads[0]]] for zone in zoning.groups)
-    line = f"{heads:6d} {fill:6.3f} {held:6.3f} {count.value:6.0f} {count.bound or 0:6.0f} {count.status:>9}"
+    line = f"{heads:6d}{'h' if hard else ' '}{fill:6.3f} {held:6.3f} {count.value:6.0f} {count.bound or 0:6.0f} {count.status:>9}"
     gap = "-" if cost.gap is None else f"{100 * cost.gap:.1f}"
     line += f" {cost.value:10.0f} {cost.bound or 0:10.0f} {gap:>6} {spent:8.1f}"
     if heads <= PLAIN_UP_TO:
@@ -117,6 +126,8 @@ def main(sizes: Sequence[int]) -> None:
     for heads in sizes:
         fills = FILLS if heads <= PLAIN_UP_TO else FILLS[2:3]
         spent = [report(heads, fill) for fill in fills]
+        if heads <= PLAIN_UP_TO:
+            spent += [report(heads, fill, hard=True) for fill in fills[1:]]
         times.append(sum(spent) / len(spent))
     if len(times) > 1:
         logs = [math.log(heads) for heads in sizes], [math.log(max(t, 1e-3)) for t in times]

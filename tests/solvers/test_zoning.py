@@ -16,6 +16,7 @@ from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning import HeadLoad, ZoneGroup, ZoneProblem, make_zones, make_zonings, rezone
 from rillwright.solvers.zoning.bound import cost_bound
 from rillwright.solvers.zoning.count import fewest_zones
+from rillwright.solvers.zoning.forest import forest_bound
 from rillwright.solvers.zoning.patterns import kinds_of, pattern_bound
 from rillwright.solvers.zoning.pool import spread_tree
 from rillwright.solvers.zoning.task import zone_task
@@ -450,3 +451,27 @@ def test_more_effort_costs_no_more_and_bounds_no_less():
     check_laws(quick, loads, may)
     assert full.cost < quick.cost
     assert quick.proofs[1].bound < full.proofs[1].bound <= full.cost
+
+
+def test_many_heads_are_zoned_in_parts():
+    """One group of 250 heads: lawful, within 3 % of the fewest, and cost near its bound."""
+    loads, options, may = lawn_case(250, fill=0.95)
+    zoning = make_zones(problem_of(loads, options, may, stations=100), effort=0)
+    check_laws(zoning, loads, may)
+    fewest, cost = zoning.proofs
+    assert fewest.value <= 1.03 * fewest.bound
+    assert cost.bound < cost.value < 1.35 * cost.bound
+    assert cost.value == pytest.approx(groups_cost(zoning.groups, loads, options))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_shortest_tree_with_branches_bounds_every_partition(seed):
+    loads, options, may = random_case(
+        200 + seed, 7, places=3, per_zone=3, groups=1 + seed % 2, legal=(1.0, 0.6)[seed % 2]
+    )
+    fewest, cost = brute_force(loads, options, may)
+    task = task_of(loads, options, may)
+    counts = [len(fewest_zones(task, members, seed=0, watch=Watch()).zones) for members in task.groups]
+    truth = cost - PRICES["zone_cost"] * fewest
+    free = all(len(heads) == len(loads) for heads in may.values())
+    assert (0.5 * truth if free else 0.0) < forest_bound(task, counts) <= truth * (1 + 1e-9)

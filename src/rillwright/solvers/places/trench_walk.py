@@ -1,10 +1,13 @@
 """How far a trench must run between two points of the yard, walking round what no trench may cross."""
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
+from scipy.spatial.distance import cdist
 
 from rillwright.model.ground import Ground
 
@@ -12,6 +15,7 @@ __all__ = ["TrenchWalk"]
 
 Point = tuple[float, float]
 
+_BLOCK = 100  # points at once, which bounds the memory
 _NODES = 6000  # at most about so many grid points
 _DETOUR = 20.0  # a step inside a building, water or keep-out counts so many times its length
 _STEPS = ((1, 0), (0, 1), (1, 1), (1, -1), (2, 1), (1, 2), (2, -1), (1, -2))
@@ -34,27 +38,40 @@ class TrenchWalk:
         """Trench length [m] between two of the points given at the start; KeyError for another point."""
         return float(self._metres[self._index[a], self._index[b]])
 
+    def table(self, rows: Sequence[Point], columns: Sequence[Point]) -> NDArray[np.float64]:
+        """Trench lengths [m], shape (rows, columns), among points given at the start; KeyError for another point."""
+        return self._metres[np.ix_([self._index[a] for a in rows], [self._index[b] for b in columns])]
+
 
 def _distances(ground: Ground, xy: NDArray[np.float64]) -> NDArray[np.float64]:
-    straight: NDArray[np.float64] = np.linalg.norm(xy[:, None] - xy[None, :], axis=2)
+    metres: NDArray[np.float64] = cdist(xy, xy)
     closed = ground.no_trench.buffer(-0.05)
     if closed.is_empty or len(xy) < 2:
-        return straight
+        return metres
     shapely.prepare(closed)
-    first, second = np.triu_indices(len(xy), 1)
-    blocked = shapely.intersects(closed, shapely.linestrings(np.stack([xy[first], xy[second]], axis=1)))
-    if not blocked.any():
-        return straight
+    blocks = [np.arange(k, min(k + _BLOCK, len(xy))) for k in range(0, len(xy), _BLOCK)]
+    hidden = [_hidden(closed, xy, rows) for rows in blocks]
+    if not any(len(first) for first, _ in hidden):
+        return metres
     low = np.minimum(np.array(ground.extent[:2]), xy.min(axis=0)) - 1.0
     high = np.maximum(np.array(ground.extent[2:]), xy.max(axis=0)) + 1.0
     step = max(0.4, float(np.sqrt(np.prod(high - low) / _NODES)))
     nodes, graph = _grid(closed, low, high, step)
-    nearest = np.argmin(np.linalg.norm(xy[:, None] - nodes[None, :], axis=2), axis=1)
-    walked = dijkstra(graph, directed=False, indices=nearest)[:, nearest]
-    result: NDArray[np.float64] = straight.copy()
-    i, j = first[blocked], second[blocked]
-    result[i, j] = result[j, i] = np.maximum(straight[i, j], walked[i, j])
-    return result
+    nearest = np.concatenate([cdist(xy[rows], nodes).argmin(axis=1) for rows in blocks])
+    for rows, (first, second) in zip(blocks, hidden, strict=True):
+        walked = dijkstra(graph, directed=False, indices=nearest[rows])[first - rows[0], nearest[second]]
+        metres[first, second] = metres[second, first] = np.maximum(metres[first, second], walked)
+    return metres
+
+
+def _hidden(
+    closed: shapely.Geometry, xy: NDArray[np.float64], rows: NDArray[np.int64]
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Pairs of a row and a later point that do not see each other."""
+    first, second = np.nonzero(np.arange(len(xy)) > rows[:, None])
+    first += rows[0]
+    blocked = shapely.intersects(closed, shapely.linestrings(np.stack([xy[first], xy[second]], axis=1)))
+    return first[blocked], second[blocked]
 
 
 def _grid(

@@ -21,6 +21,8 @@ from rillwright.solvers.zoning.task import ZoneTask
 __all__ = ["cost_bound"]
 
 _ROUNDS = 40
+_EVERY_ROUND = 240  # heads up to which all rounds are run
+_WIDE_ROUNDS = 6_000  # over the number of heads, above that
 _PRICINGS = 3  # times that a round prices left-out trenches
 _NEAR = 9  # trenches into a head that are columns from the start, of each sort
 _CUTS = 60  # in one round
@@ -37,7 +39,8 @@ def cost_bound(task: ZoneTask, counts: Sequence[int], *, effort: float = 1.0, wa
     out, is a relaxation: the bound holds whenever the rounds stop.
     """
     programme = _Programme(task, counts)
-    best = _settled(programme, _ROUNDS, watch)
+    heads = len(task.flow)
+    best = _settled(programme, _ROUNDS if heads <= _EVERY_ROUND else _WIDE_ROUNDS // heads, watch)
     return None if best is None else _branched(programme, best, effort, watch)
 
 

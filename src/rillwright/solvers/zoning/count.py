@@ -17,7 +17,7 @@ from rillwright.solvers.zoning.cpsat import steady_solver
 from rillwright.solvers.zoning.patterns import kinds_of, pattern_bound
 from rillwright.solvers.zoning.task import ZoneTask
 
-__all__ = ["Count", "fewest_zones", "pack"]
+__all__ = ["Count", "fewest_zones", "pack", "simple_bound"]
 
 Zone = tuple[int, ...]
 
@@ -40,7 +40,7 @@ def fewest_zones(task: ZoneTask, heads: Sequence[int], *, seed: int, watch: Watc
 
     Parameters: seed of CP-SAT. The work is bounded by counts.
     """
-    bound, method = _simple_bound(task, heads), "flow over capacity, dual feasible functions"
+    bound, method = simple_bound(task, heads), "flow over capacity, dual feasible functions"
     zones = pack(task, heads, most=bound, tries=_TRIES)
     if len(zones) == bound:
         return Count(tuple(zones), bound, method)
@@ -85,7 +85,7 @@ def pack(task: ZoneTask, heads: Sequence[int], *, most: int, tries: int) -> list
     return best
 
 
-def _simple_bound(task: ZoneTask, heads: Sequence[int]) -> int:
+def simple_bound(task: ZoneTask, heads: Sequence[int]) -> int:
     """Bounds of bin packing on flow over own capacity, which no zone's sum exceeds 1.
 
     Since a zone's capacity is the least of its heads', sum(flow / own capacity) <= sum(flow) / capacity <= 1.
@@ -93,12 +93,12 @@ def _simple_bound(task: ZoneTask, heads: Sequence[int]) -> int:
     Source: Fekete and Schepers, New classes of fast lower bounds for bin packing, Math. Programming 91 (2001), from
     memory.
     """
-    sizes = sorted(task.flow[h] / task.capacity[h] for h in heads)
-    best = 1
-    for t in [0.0, *(s for s in sizes if s <= 0.5)]:
-        total = math.fsum(1.0 if s > 1 - t + 1e-12 else s for s in sizes if s >= t - 1e-12)
-        best = max(best, math.ceil(total - 1e-9))
-    return best
+    sizes = np.sort([task.flow[h] / task.capacity[h] for h in heads])
+    sums = np.concatenate([[0.0], np.cumsum(sizes)])
+    t = np.concatenate([[0.0], sizes[sizes <= 0.5]])
+    first, big = np.searchsorted(sizes, t - 1e-12), np.searchsorted(sizes, 1 - t + 1e-12, side="right")
+    totals = sums[big] - sums[first] + len(sizes) - big
+    return max(1, math.ceil(float(totals.max()) - 1e-9))
 
 
 def _first_fit(task: ZoneTask, heads: Sequence[int]) -> list[Zone]:

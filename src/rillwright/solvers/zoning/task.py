@@ -1,15 +1,20 @@
 """A zoning problem turned into numbers that the solvers share."""
 
+import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial.distance import cdist
 
+from rillwright.solvers.places.trench_walk import TrenchWalk
 from rillwright.solvers.zoning.result import ZoneProblem
 
 __all__ = ["ZoneTask", "zone_task"]
+
+Point = tuple[float, float]
 
 _TICK = 1e-12  # [m³/s] flows are whole numbers of this, far below what anything can measure
 
@@ -33,6 +38,24 @@ class ZoneTask:
         """For each head, its legal places as bits; a set of heads has a place when the bits have one in common."""
         return [sum(1 << int(p) for p in np.flatnonzero(self.legal[:, h])) for h in range(len(self.flow))]
 
+    def part(self, heads: Sequence[int], *, opened: Collection[int] = ()) -> "ZoneTask":
+        """The task of some heads, numbered in the order given; places opened already cost nothing to open."""
+        chosen, number = list(heads), {h: i for i, h in enumerate(heads)}
+        groups = (tuple(number[h] for h in members if h in number) for members in self.groups)
+        opening = self.opening.copy()
+        opening[list(opened)] = 0.0
+        return ZoneTask(
+            at=self.at[chosen],
+            flow=[self.flow[h] for h in chosen],
+            capacity=[self.capacity[h] for h in chosen],
+            groups=tuple(members for members in groups if members),
+            between=self.between[np.ix_(chosen, chosen)],
+            reach=self.reach[:, chosen],
+            legal=self.legal[:, chosen],
+            opening=opening,
+            trench_cost=self.trench_cost,
+        )
+
     def fits(self, zone: Sequence[int]) -> bool:
         """Say whether some place may serve the zone and its flow is within the least capacity of its heads."""
         bits = -1
@@ -43,12 +66,13 @@ class ZoneTask:
 
 def zone_task(problem: ZoneProblem, *, opened: Collection[str] = ()) -> ZoneTask:
     """Turn heads and places into a task; places opened already cost nothing to open."""
-    loads, options, distance = problem.loads, problem.options, problem.distance
+    loads, options = problem.loads, problem.options
     names: dict[str, list[int]] = {}
     for i, load in enumerate(loads):
         names.setdefault(load.group, []).append(i)
-    legal = [[load.id in problem.may_serve.get(option.id, frozenset()) for load in loads] for option in options]
-    shape = (len(options), len(loads))
+    serves = [problem.may_serve.get(option.id, frozenset()) for option in options]
+    legal = [[load.id in served for load in loads] for served in serves]
+    shape, heads = (len(options), len(loads)), [load.at for load in loads]
     opening = [
         0.0 if option.id in opened else problem.place_cost + problem.trench_cost * option.entry_distance
         for option in options
@@ -58,9 +82,19 @@ def zone_task(problem: ZoneProblem, *, opened: Collection[str] = ()) -> ZoneTask
         flow=[round(load.flow / _TICK) for load in loads],
         capacity=[round(load.capacity / _TICK) for load in loads],
         groups=tuple(tuple(members) for _, members in sorted(names.items())),
-        between=np.array([[distance(a.at, b.at) for b in loads] for a in loads]).reshape(len(loads), len(loads)),
-        reach=np.array([[distance(o.at, load.at) for load in loads] for o in options]).reshape(shape),
+        between=_metres(problem, heads, heads),
+        reach=_metres(problem, [option.at for option in options], heads),
         legal=np.array(legal, dtype=bool).reshape(shape),
         opening=np.array(opening),
         trench_cost=problem.trench_cost,
     )
+
+
+def _metres(problem: ZoneProblem, rows: Sequence[Point], columns: Sequence[Point]) -> NDArray[np.float64]:
+    """Trench [m] from each point to each other; in one step for straight lines and for walks laid up in a table."""
+    if problem.distance is math.dist and rows and columns:
+        return np.asarray(cdist(rows, columns))
+    if isinstance(problem.distance, TrenchWalk):
+        return problem.distance.table(rows, columns)
+    table = [[problem.distance(a, b) for b in columns] for a in rows]
+    return np.array(table, dtype=float).reshape(len(rows), len(columns))

@@ -9,10 +9,12 @@ from rillwright.model.findings import Proof
 from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning.bound import cost_bound
 from rillwright.solvers.zoning.count import Count, fewest_zones
+from rillwright.solvers.zoning.forest import forest_bound
 from rillwright.solvers.zoning.partition import Partition
 from rillwright.solvers.zoning.plans import cheapest_plans, plan_cost
 from rillwright.solvers.zoning.result import Clash, ZoneGroup, ZoneProblem, Zoning
 from rillwright.solvers.zoning.task import ZoneTask, zone_task
+from rillwright.solvers.zoning.wide import WHOLE, count_in_parts, wide_plan
 
 __all__ = ["make_zones", "make_zonings", "rezone"]
 
@@ -20,6 +22,7 @@ Zone = tuple[int, ...]
 
 _COST = "zones: cost"
 _SEARCHED = "set partitioning over searched zones by CP-SAT; bound of the capacitated tree with capacity cuts"
+_LINEAR = 1_000  # heads up to which the linear programme bounds the cost; above, the shortest tree with K branches
 _WRONG = 1e-4  # relative; a bound over the cost by more is a fault, less is rounding
 _EQUAL = 1e-6  # relative difference below which cost and bound are equal
 
@@ -50,16 +53,26 @@ def make_zonings(
     if clashes or not problem.loads:
         return (Zoning((), (), 0.0, (), "infeasible" if clashes else "optimal", clashes),)
     task = zone_task(problem)
-    counts = [fewest_zones(task, members, seed=seed, watch=watch) for members in task.groups]
-    number = sum(len(count.zones) for count in counts)
+    whole = len(problem.loads) <= WHOLE
+    counts = [
+        fewest_zones(task, members, seed=seed, watch=watch) if len(members) <= WHOLE else count_in_parts(task, members)
+        for members in task.groups
+    ]
+    start, numbers = [count.zones for count in counts], [len(count.zones) for count in counts]
+    number = sum(numbers)
     if number > problem.stations:
         clashes = (Clash("stations", "controller", need=number, have=problem.stations),)
-    plans = cheapest_plans(task, [count.zones for count in counts], most=most, effort=effort, seed=seed, watch=watch)
+    if whole:
+        plans = cheapest_plans(task, start, most=most, effort=effort, seed=seed, watch=watch)
+    else:
+        plans = [wide_plan(task, start, effort=effort, seed=seed, watch=watch)]
     fixed = number * problem.zone_cost
     if plans[0].proven:
         bound: float | None = plan_cost(task, plans[0])
+    elif len(problem.loads) <= _LINEAR:
+        bound = cost_bound(task, numbers, effort=effort, watch=watch)
     else:
-        bound = cost_bound(task, [len(count.zones) for count in counts], effort=effort, watch=watch)
+        bound = forest_bound(task, numbers)
     return tuple(
         _zoning(problem, plan, (_count_proof(counts), _cost_proof(task, plan, bound, fixed, plans[0].proven)), clashes)
         for plan in plans
