@@ -2,7 +2,8 @@
 
 Run: python benchmarks/zoning.py [HEADS ...]. Yards are invented: heads on a jittered grid, flows by the arc each needs
 (corner, edge, middle) and one of three throws, hydrozones as bands, capacity set so that the fewest zones run nearly
-full. Up to 80 heads also the hard kind: every flow different. Above 200 heads one hydrozone, searched lightly. The baseline in the same run is CP-SAT with one variable for each head and zone, given the same CPU seconds.
+full. Up to 80 heads also the hard kind (h): every flow different. Above 200 heads one hydrozone, searched lightly. The
+baseline in the same run is CP-SAT with one variable for each head and zone, given the same CPU seconds.
 """
 
 import itertools
@@ -108,7 +109,8 @@ def report(heads: int, fill: float, *, hard: bool = False) -> float:
     room = {load.group: load.capacity for load in problem.loads}
     group = {load.id: load.group for load in problem.loads}
     held = sum(load.flow for load in problem.loads) / sum(room[group[zone.heads[0]]] for zone in zoning.groups)
-    line = f"{heads:6d}{'h' if hard else ' '}{fill:6.3f} {held:6.3f} {count.value:6.0f} {count.bound or 0:6.0f} {count.status:>9}"
+    line = f"{heads:6d}{'h' if hard else ' '}{fill:6.3f} {held:6.3f}"
+    line += f" {count.value:6.0f} {count.bound or 0:6.0f} {count.status:>9}"
     gap = "-" if cost.gap is None else f"{100 * cost.gap:.1f}"
     line += f" {cost.value:10.0f} {cost.bound or 0:10.0f} {gap:>6} {spent:8.1f}"
     if heads <= PLAIN_UP_TO:
