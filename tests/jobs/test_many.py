@@ -27,14 +27,14 @@ def yards(count):
     ]
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def planned_here():
     return list(plan_many(yards(4), CATALOGUE))
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def two_workers():
-    with LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as workers:
+    with LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=":0") as workers:
         yield workers.scheduler_address
 
 
