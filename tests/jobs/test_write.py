@@ -79,7 +79,7 @@ def test_a_plan_without_heads_still_gives_a_sheet_and_a_report(tmp_path):
         update=dict.fromkeys(
             ("heads", "lawns", "zones", "places", "nodes", "pipes", "trenches", "parts", "nozzles"), ()
         )
-        | {"cost": None}
+        | {"cost": None, "certainty": None}
     )
     names = {path.name for path in write_plan(plan, CATALOGUE, tmp_path, force=False)}
     assert names == {"plan.json", "plan.svg", "plan.pdf", "report.html"}
