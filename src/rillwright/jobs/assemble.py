@@ -106,15 +106,14 @@ def _supply(zones: Sequence[Zone], case: Case) -> SupplyReport:
 def _reference(zones: Sequence[Zone], case: Case) -> float:
     """Entry pressure [Pa] to report the supply at: what the zone that draws the most needs.
 
-    Where the curve sets that zone's safe flow, it is the pressure at which the cautious supply gives just that flow,
-    so that the report and the zone name the same flow.
+    It is never more than the pressure at which the cautious supply gives just that zone's safe flow, and just that where
+    the curve sets it, so that the report and the zone name the same flow.
     """
     if not zones:
         return _IDLE_PRESSURE
     zone = max(zones, key=lambda z: z.flow)
-    if zone.safe_binds == "curve":
-        return case.limits.cautious.pressure(zone.safe_flow + case.limits.reserve)
-    return zone.needed_pressure
+    at_safe = case.limits.cautious.pressure(zone.safe_flow + case.limits.reserve)
+    return at_safe if zone.safe_binds == "curve" else min(zone.needed_pressure, at_safe)
 
 
 def _drift(draft: Draft) -> tuple[Proof, ...]:
