@@ -6,11 +6,10 @@ largest difference between the two answers is printed. Lawns are invented.
 """
 
 import math
-import time
-from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
+from timing import least_time
 
 from rillwright.model.catalogue import flow_at, load_catalogue, radius_at
 from rillwright.model.ground import Ground, resolve_ground
@@ -67,16 +66,6 @@ def draw_heads(count: int) -> tuple[Head, ...]:
             )
         )
     return tuple(heads)
-
-
-def least_time(work: Callable[[], object], repeats: int = 5) -> float:
-    """Least processor time [s] of a few runs."""
-    times = []
-    for _ in range(repeats):
-        start = time.process_time()
-        work()
-        times.append(time.process_time() - start)
-    return min(times)
 
 
 def square_yard(side: float) -> Yard:

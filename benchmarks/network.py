@@ -8,13 +8,14 @@ after one to warm up; the first solve of all, which may have to compile, is prin
 import math
 import sys
 import time
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
 sys.path.append(str(Path(__file__).parents[1] / "tests"))
+
+from timing import least_time
 
 import pandapipes_apart
 from rillwright.model.network import Link, Network, Outlet
@@ -98,17 +99,6 @@ def scenarios(prepared: Prepared) -> Draws:
     )
 
 
-def seconds(work: Callable[[], object], *, repeats: int = 5) -> float:
-    """Least CPU time of several runs after one to warm up."""
-    work()
-    times = []
-    for _ in range(repeats):
-        start = time.process_time()
-        work()
-        times.append(time.process_time() - start)
-    return min(times)
-
-
 def against_pandapipes() -> None:
     """Print times, their ratios and the largest difference of pressure as a share of the largest drop."""
     print(f"{'pipes':>9} {'nodes':>6} {'pandapipes':>11} {'ours':>9} {'ratio':>7} {'apart':>8}", end=" ")
@@ -118,13 +108,13 @@ def against_pandapipes() -> None:
             network = draw(size, bypasses=bypasses)
             net = pandapipes_apart.build(network)
             other = min(
-                seconds(lambda net=net, numba=numba: pandapipes_apart.run(net, tolerance=1e-7, numba=numba), repeats=3)
+                least_time(lambda net=net, jit=numba: pandapipes_apart.run(net, tolerance=1e-7, numba=jit), repeats=3)
                 for numba in (False, True)
             )
             prepared, open_ended = prepare(network), prepare(with_outlets(network))
-            ours = seconds(lambda prepared=prepared: solve_batch(prepared, ONE), repeats=20)
-            whole = seconds(lambda network=network: solve_network(network))
-            outlets = seconds(lambda prepared=open_ended: solve_batch(prepared, ONE), repeats=20)
+            ours = least_time(lambda prepared=prepared: solve_batch(prepared, ONE), repeats=20)
+            whole = least_time(lambda network=network: solve_network(network))
+            outlets = least_time(lambda prepared=open_ended: solve_batch(prepared, ONE), repeats=20)
             theirs = pandapipes_apart.pressures(net, network)
             apart = np.abs(solve_batch(prepared, ONE).pressure[0] - theirs).max() / np.abs(8e5 - theirs).max()
             print(f"{kind:>9} {size:6d} {other * 1e3:8.2f} ms {ours * 1e3:6.3f} ms {other / ours:7.0f}", end=" ")
@@ -136,8 +126,8 @@ def growth() -> None:
     """Print how times on trees grow with size."""
     trees = {size: with_outlets(draw(size)) for size in TREES}
     prepared = {size: prepare(network) for size, network in trees.items()}
-    solving = [seconds(lambda size=size: solve_batch(prepared[size], ONE)) for size in TREES]
-    preparing = [seconds(lambda size=size: prepare(trees[size]), repeats=3) for size in TREES]
+    solving = [least_time(lambda size=size: solve_batch(prepared[size], ONE)) for size in TREES]
+    preparing = [least_time(lambda size=size: prepare(trees[size]), repeats=3) for size in TREES]
     for name, times in (("solving", solving), ("preparing", preparing)):
         exponent = np.polyfit(np.log(TREES), np.log(times), 1)[0]
         listed = ", ".join(f"{size}: {t * 1e3:.2f} ms" for size, t in zip(TREES, times, strict=True))
@@ -150,8 +140,8 @@ def batch() -> None:
     """Print the time for all scenarios of a yard beside that of single solves."""
     prepared = prepare(yard())
     draws = scenarios(prepared)
-    together = seconds(lambda: solve_batch(prepared, draws), repeats=3)
-    alone = seconds(lambda: [solve_network(prepared.network) for _ in range(50)], repeats=3) / 50 * SCENARIOS
+    together = least_time(lambda: solve_batch(prepared, draws), repeats=3)
+    alone = least_time(lambda: [solve_network(prepared.network) for _ in range(50)], repeats=3) / 50 * SCENARIOS
     print(
         f"{SCENARIOS} scenarios of a yard of {len(prepared.outlets)} heads, {len(prepared.links)} links: "
         f"{together:.3f} s, {alone / together:.0f} times as fast as one by one"

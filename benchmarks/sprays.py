@@ -5,13 +5,13 @@ cells, in still air over level ground with nothing in the way. The field is inve
 """
 
 import math
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from itertools import count
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from timing import least_time
 
 from rillwright.model.catalogue import flow_at, load_catalogue, radius_at
 from rillwright.model.plan import Head
@@ -78,17 +78,6 @@ def scenes() -> dict[str, Scene]:
         "with house and trunks": Scene(walls=house, bark=trunks),
         "and slope and wind": Scene(walls=house, bark=trunks, terrain=slope, wind=(2.0, 1.0)),
     }
-
-
-def least_time(work: Callable[[], object], repeats: int = 7) -> float:
-    """Least processor time [s] of a few runs, after one that is not counted."""
-    work()
-    times = []
-    for _ in range(repeats):
-        start = time.process_time()
-        work()
-        times.append(time.process_time() - start)
-    return min(times)
 
 
 def main() -> None:

@@ -106,8 +106,8 @@ def _supply(zones: Sequence[Zone], case: Case) -> SupplyReport:
 def _reference(zones: Sequence[Zone], case: Case) -> float:
     """Entry pressure [Pa] to report the supply at: what the zone that draws the most needs.
 
-    It is never more than the pressure at which the cautious supply gives just that zone's safe flow, and just that where
-    the curve sets it, so that the report and the zone name the same flow.
+    It is never more than the pressure at which the cautious supply gives just that zone's safe flow, and just that
+    where the curve sets it, so that the report and the zone name the same flow.
     """
     if not zones:
         return _IDLE_PRESSURE
