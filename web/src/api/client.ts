@@ -1,0 +1,48 @@
+/** The program's own interface over HTTP, typed from its description; a refusal becomes a `Refused` with its words. */
+
+import createClient from "openapi-fetch";
+import type { components, paths } from "./schema.d.ts";
+
+export type Schemas = components["schemas"];
+
+export const api = createClient<paths>({ baseUrl: "/" });
+
+/** A request that was refused, or never arrived (status 0). */
+export class Refused extends Error {
+  constructor(
+    readonly status: number,
+    detail: string,
+    readonly body: unknown = null,
+  ) {
+    super(detail);
+  }
+}
+
+interface Answer<T> {
+  data?: T;
+  error?: unknown;
+  response: Response;
+}
+
+/** What an answer holds. Errors: Refused with the problem's own words, or that the program cannot be reached. */
+export async function got<T>(asked: Promise<Answer<T>>): Promise<T> {
+  let answer: Answer<T>;
+  try {
+    answer = await asked;
+  } catch {
+    throw new Refused(0, "The program does not answer. Is it still running?");
+  }
+  if (answer.error !== undefined || !answer.response.ok) {
+    const detail = (answer.error as { detail?: unknown } | undefined)?.detail;
+    const words = typeof detail === "string" ? detail : `The program refused (${answer.response.status}).`;
+    throw new Refused(answer.response.status, words, answer.error);
+  }
+  return answer.data as T;
+}
+
+/** Body of an upload by form fields. */
+export function form(fields: Record<string, string | Blob | undefined>): FormData {
+  const body = new FormData();
+  for (const [name, value] of Object.entries(fields)) if (value !== undefined) body.append(name, value);
+  return body;
+}

@@ -1,0 +1,162 @@
+/** One yard opened in this tab: its document, what is wrong with it, and how far it is saved. */
+
+import { api, got, Refused, type Schemas } from "../api/client.ts";
+import type { System } from "../geometry/lengths.ts";
+import { History, StaleError, Unreachable, type Kept, type Keeper, type Saving, type Stale } from "./history.ts";
+import type { JsonObject } from "./json.ts";
+
+export type Place = Schemas["Place"];
+
+const CHECK_AFTER = 300; // [ms]
+
+export class YardSession {
+  document = $state.raw<JsonObject>({});
+  problems = $state.raw<readonly Place[]>([]);
+  checked = $state(false);
+  saving = $state<Saving>("saved");
+  stale = $state.raw<Stale | null>(null);
+  fault = $state("");
+  canUndo = $state(false);
+  canRedo = $state(false);
+  revision = $state(0);
+  private readonly history: History;
+  private timer: ReturnType<typeof setTimeout> | undefined;
+  private asked = 0;
+
+  private constructor(
+    readonly id: string,
+    at: Kept,
+  ) {
+    this.history = new History(keeper(id), at, () => this.mirror());
+    this.mirror();
+  }
+
+  /** Open a yard. Errors: Refused when there is none, or the program does not answer. */
+  static async open(id: string): Promise<YardSession> {
+    return new YardSession(id, kept(await current(id)));
+  }
+
+  get units(): System {
+    return this.document["units"] === "metric" ? "metric" : "US";
+  }
+
+  get name(): string {
+    const name = this.document["name"];
+    return typeof name === "string" && name ? name : "Unnamed yard";
+  }
+
+  /** Change the document; see `History.change`. */
+  change(document: JsonObject, what: string, tag = ""): void {
+    this.history.change(document, what, tag);
+  }
+
+  undo(): void {
+    this.history.undo();
+  }
+
+  redo(): void {
+    this.history.redo();
+  }
+
+  choose(document: JsonObject): void {
+    this.history.choose(document);
+  }
+
+  flush(): void {
+    this.history.flush();
+  }
+
+  /** Wait until all changes are kept. Errors: Refused when they cannot be. */
+  async settled(): Promise<void> {
+    this.history.flush();
+    for (let turn = 0; this.saving === "saving"; turn += 1) {
+      await new Promise((resolve) => setTimeout(resolve, 50));
+      if (turn > 200) break;
+    }
+    if (this.saving !== "saved") throw new Refused(0, this.fault || "The last changes are not kept yet.");
+  }
+
+  /** Look whether another tab changed the yard. */
+  async refresh(): Promise<void> {
+    this.history.adopt(kept(await current(this.id)));
+  }
+
+  private mirror(): void {
+    const { history } = this;
+    if (history.document !== this.document) {
+      this.document = history.document;
+      clearTimeout(this.timer);
+      this.timer = setTimeout(() => void this.check(), CHECK_AFTER);
+    }
+    this.saving = history.saving;
+    this.stale = history.stale;
+    this.fault = history.fault;
+    this.canUndo = history.canUndo;
+    this.canRedo = history.canRedo;
+    this.revision = history.revision;
+  }
+
+  private async check(): Promise<void> {
+    const turn = (this.asked += 1);
+    try {
+      const body = { document: this.document as Record<string, unknown> };
+      const answer = await got(api.POST("/api/board/check", { body }));
+      if (turn === this.asked) [this.problems, this.checked] = [answer.problems, true];
+    } catch {
+      // Without an answer the list stays as it was; saving tells that the program does not answer.
+    }
+  }
+}
+
+function current(yard: string): Promise<Schemas["Revision"]> {
+  return got(api.GET("/api/yards/{yard}/revisions/current", { params: { path: { yard } } }));
+}
+
+function kept(revision: Schemas["Revision"]): Kept {
+  return {
+    number: revision.current,
+    document: revision.document as JsonObject,
+    canUndo: revision.can_undo,
+    canRedo: revision.can_redo,
+  };
+}
+
+function keeper(yard: string): Keeper {
+  const params = { path: { yard } };
+  return {
+    save: (document, expected, what) =>
+      told(() =>
+        api.POST("/api/yards/{yard}/revisions", {
+          params,
+          body: { document: document as Record<string, unknown>, expected, what: what.slice(0, 200) },
+        }),
+      ),
+    undo: (expected) => told(() => api.POST("/api/yards/{yard}/undo", { params, body: { expected } })),
+    redo: (expected) => told(() => api.POST("/api/yards/{yard}/redo", { params, body: { expected } })),
+  };
+}
+
+/** Ask the store, and turn its refusals into what the history knows. */
+async function told(ask: () => Parameters<typeof got<Schemas["Revision"]>>[0]): Promise<Kept> {
+  try {
+    return kept(await got(ask()));
+  } catch (error) {
+    if (!(error instanceof Refused)) throw error;
+    if (error.status === 0 || error.status >= 500) throw new Unreachable(error.message);
+    if (error.status === 409) {
+      const body = error.body as Partial<Schemas["StaleProblem"]> | null;
+      throw body?.merged ? new StaleError(staleOf(body as Schemas["StaleProblem"])) : new StaleError(null);
+    }
+    throw error;
+  }
+}
+
+function staleOf(body: Schemas["StaleProblem"]): Stale {
+  return {
+    current: body.current,
+    merged: body.merged as JsonObject,
+    conflicts: body.conflicts,
+    mine: body.mine.map((change) => change.label),
+    theirs: body.theirs.map((change) => change.label),
+  };
+}
