@@ -30,6 +30,12 @@ $(PAGE): $(VENV)/runtime.done $(shell find web/src web/public -type f) $(wildcar
 serve: $(PAGE)  ## the page at a local address
 	$(BIN)/rillwright serve
 
+serve: $(VENV)/runtime.done  ## the page, on this machine
+	$(BIN)/rillwright serve --open
+
+openapi: $(VENV)/runtime.done  ## describe the interface of the page again
+	$(BIN)/rillwright openapi > web/openapi.json
+
 test: $(VENV)/dev.done lint  ## every check
 	$(BIN)/python -m pytest -n auto --dist loadgroup
 

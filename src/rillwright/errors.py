@@ -6,6 +6,9 @@ RillwrightError
 │   ├── UnitError         a quantity has a unit that does not fit, or none
 │   └── TableError        a CSV table (charts, prices) cannot be read
 ├── NotExplainedError          no number of that name in the plan
+├── NotFoundError         the store holds no such yard, revision, plan or picture
+├── StaleError            a document was changed since the one that was saved was read; carries a merge
+├── StateError            the thing is in a state that does not allow what was asked
 └── SolverError           a solver could not end as it promises; always a fault to report
 
 A plan that does not fit its limits is not an error: it is a plan with `must` findings and ways out.
@@ -16,9 +19,12 @@ from dataclasses import dataclass
 __all__ = [
     "InputError",
     "NotExplainedError",
+    "NotFoundError",
     "Problem",
     "RillwrightError",
     "SolverError",
+    "StaleError",
+    "StateError",
     "TableError",
     "UnitError",
     "YardError",
@@ -69,6 +75,30 @@ class NotExplainedError(RillwrightError):
         self.near = near
         hint = f" Near it: {', '.join(near)}." if near else ""
         super().__init__(f"The plan holds no number named '{what}'.{hint} `rillwright explain PLAN` lists all.")
+
+
+class NotFoundError(RillwrightError):
+    """The store holds no such thing."""
+
+    def __init__(self, kind: str, name: object) -> None:
+        self.kind = kind
+        super().__init__(f"There is no {kind} '{name}' here: it was never made, or is deleted for good.")
+
+
+class StaleError(RillwrightError):
+    """A document was changed since the one that was saved was read."""
+
+    def __init__(self, *, expected: int, current: int) -> None:
+        self.expected = expected
+        self.current = current
+        super().__init__(
+            f"The yard is at revision {current} by now, and these changes were made to revision {expected}. "
+            "Choose what to keep of both, and save that."
+        )
+
+
+class StateError(RillwrightError):
+    """The thing is in a state that does not allow what was asked."""
 
 
 class SolverError(RillwrightError):

@@ -171,6 +171,30 @@ def try_head(
 
 
 @app.command()
+def serve(
+    port: Annotated[int, typer.Option(help="Port to listen on; 0 takes any that is free", min=0, max=65535)] = 8420,
+    data: Annotated[Path | None, typer.Option(help="Folder for yards and plans; the system's usual one else")] = None,
+    share: Annotated[bool, typer.Option("--share", help="Listen on the network too, for a phone, by a code")] = False,
+    open_: Annotated[bool, typer.Option("--open", help="Open the browser")] = False,
+) -> None:
+    """Serve the page on this machine: draw the yard, see the water, change the plan."""
+    from rillwright.cli.serve import serve_page
+    from rillwright.store import default_folder
+
+    serve_page(data or default_folder(), port=port, share=share, browser=open_)
+
+
+@app.command()
+def openapi() -> None:
+    """Print the OpenAPI description of the web application."""
+    import json
+
+    from rillwright.api.app import openapi_document
+
+    typer.echo(json.dumps(openapi_document(), indent=1, ensure_ascii=False))
+
+
+@app.command()
 def schema() -> None:
     """Print the JSON Schema of the yard document."""
     import json

@@ -15,11 +15,14 @@ from rillwright.errors import InputError, Problem, YardError
 from rillwright.exchange.yard_problems import shorten, translate
 from rillwright.model.site import YARD_FORMAT, YARD_VERSION, Yard
 from rillwright.model.site_rules import check_yard
+from rillwright.physics.units import System
 
 __all__ = [
     "LARGEST_FILE",
     "check_file",
     "check_heading",
+    "document_text",
+    "empty_document",
     "read_json",
     "read_yard",
     "validated",
@@ -54,10 +57,19 @@ def read_yard(path: Path) -> Yard:
 def yard_text(yard: Yard) -> str:
     """Give a yard as JSON text in its own units; what was left to its default stays left out."""
     data = yard.model_dump(mode="json", exclude_unset=True, context={"units": yard.units})
-    head = {"format": yard.format, "version": yard.version}
-    text = json.dumps(_plain(head | data), indent=2, ensure_ascii=False)
+    return document_text({"format": yard.format, "version": yard.version} | data)
+
+
+def document_text(document: Mapping[str, Any]) -> str:
+    """Give a yard document as JSON text as it stands, also one that breaks rules still."""
+    text = json.dumps(_plain(dict(document)), indent=2, ensure_ascii=False)
     text = _NUMBERS.sub(lambda found: f"[{' '.join(found[1].split())}]", text)
     return _POINTS.sub(_filled, text) + "\n"
+
+
+def empty_document(name: str, units: System) -> dict[str, Any]:
+    """A yard document with nothing in it but its heading: a draft until its owner has said more."""
+    return {"format": YARD_FORMAT, "version": YARD_VERSION, "name": name, "units": units, "areas": []}
 
 
 def write_yard(yard: Yard, path: Path, *, overwrite: bool = False) -> None:

@@ -6,6 +6,8 @@ Routes, sizes, valve places and flow controls stay as the plan has them; the las
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+import numpy as np
+from numpy.typing import NDArray
 from shapely.geometry import LineString, Point
 
 from rillwright.errors import InputError
@@ -17,9 +19,11 @@ from rillwright.model.findings import Finding
 from rillwright.model.ground import resolve_ground
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head, Lawn, Pipe, Plan, Zone
+from rillwright.model.terrain import Terrain
 from rillwright.physics.units import show
 from rillwright.solvers.coverage import (
     Depth,
+    Grid,
     Outlines,
     WaterBalance,
     evenness_of,
@@ -111,6 +115,23 @@ class Workbench:
         new = tuple(f for f in self._findings if f not in before)
         return Moved(self.plan, new, tuple(f for f in before if f not in self._findings))
 
+    @property
+    def terrain(self) -> Terrain:
+        """The heights of its ground."""
+        return self._ground.terrain
+
+    def toward(self, head: Head) -> ZoneHydraulics:
+        """Solve a head's zone as it stands, with the steps from the entry to that head."""
+        return self._solved(self.plan, self._zone_of(head), cautious=False, toward=head.id)
+
+    def water(self, lawn: str) -> tuple[Grid, NDArray[np.float64]]:
+        """The rate of water [m/s] on the grid by which a lawn is judged, in still air; shape (ny, nx)."""
+        depth = self._laid(lawn).depth
+        return depth.grid, depth.rate()
+
+    def _zone_of(self, head: Head) -> Zone:
+        return next(zone for zone in self.plan.zones if head.id in zone.heads)
+
     def _check_place(self, head: Head, at: tuple[float, float]) -> None:
         off = self._ground.lawns[head.lawn].distance(Point(at))
         if off > _OFF:
@@ -129,7 +150,7 @@ class Workbench:
     def _with(self, head: Head) -> Plan:
         """The plan with a head as given: its pipe, its zone's pressures, its lawn's water."""
         plan, nozzle = self.plan, self._catalogue.nozzles[head.nozzle]
-        zone = next(z for z in plan.zones if head.id in z.heads)
+        zone = self._zone_of(head)
         flow = flow_at(nozzle, head.pressure, head.arc, radius_share=head.radius_share)
         head = head.model_copy(update={"flow": flow, "radius": radius_at(nozzle, head.pressure) * head.radius_share})
         heads = tuple(head if h.id == head.id else h for h in plan.heads)
@@ -152,7 +173,7 @@ class Workbench:
             }
         )
 
-    def _solved(self, plan: Plan, zone: Zone, *, cautious: bool) -> ZoneHydraulics:
+    def _solved(self, plan: Plan, zone: Zone, *, cautious: bool, toward: str | None = None) -> ZoneHydraulics:
         """The zone on the expected supply, or on the cautious one with its flow control open."""
         by_id = {head.id: head for head in plan.heads}
         pipes = [pipe for pipe in plan.pipes if pipe.zone in (None, zone.id)]
@@ -170,6 +191,7 @@ class Workbench:
             house=plan.yard.rules.house_reserve if cautious else 0.0,
             extra=() if cautious else self._on_valve[zone.id],
             regulated={} if cautious else self._in_heads,
+            toward=toward,
         )
 
     def _watered(self, lawn: Lawn, heads: tuple[Head, ...], changed: set[str]) -> Lawn:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from rillwright.errors import InputError
 from rillwright.jobs.picture import relative_depth
-from rillwright.model.ground import Ground, resolve_ground
+from rillwright.model.ground import resolve_ground
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
 from rillwright.report.depth_drawing import draw_depth
@@ -15,7 +15,7 @@ from rillwright.report.parts_list import parts_csv
 from rillwright.report.plan_drawing import draw_plan
 from rillwright.report.sheet import pdf_of
 
-__all__ = ["FILES", "check_folder", "read_plan", "write_plan"]
+__all__ = ["FILES", "check_folder", "plan_files", "read_plan", "write_plan"]
 
 FILES = ("plan.json", "report.html", "plan.svg", "plan.pdf", "depth.svg", "parts.csv")
 
@@ -38,8 +38,7 @@ def write_plan(plan: Plan, catalogue: Catalogue, folder: Path, *, force: bool) -
     Errors: InputError when the folder holds a plan already and force is not given, or cannot be written.
     """
     check_folder(folder, force=force)
-    ground = resolve_ground(plan.yard)
-    content = _content(plan, ground, catalogue)
+    content = plan_files(plan, catalogue)
     try:
         folder.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(dir=folder, prefix=".making-") as made:
@@ -65,7 +64,9 @@ def read_plan(path: Path) -> Plan:
         raise InputError(f"{file} is not a plan of this version: make it again with `rillwright plan`.") from None
 
 
-def _content(plan: Plan, ground: Ground, catalogue: Catalogue) -> dict[str, bytes]:
+def plan_files(plan: Plan, catalogue: Catalogue) -> dict[str, bytes]:
+    """Make every file of a plan, by name; a plan without heads has fewer."""
+    ground = resolve_ground(plan.yard)
     drawing = draw_plan(plan, ground)
     files = {"plan.json": plan.model_dump_json(indent=1).encode(), "plan.svg": drawing.encode()}
     sheets = [drawing]

@@ -14,14 +14,24 @@ from shapely.geometry.base import BaseGeometry
 from rillwright.model.ground import Ground
 from rillwright.model.plan import Plan
 from rillwright.model.site import AreaKind
-from rillwright.physics.units import to_system
+from rillwright.model.terrain import Terrain
+from rillwright.physics.units import System, to_system
 from rillwright.report.labels import LabelBoard
 from rillwright.report.palette import CAUTION, GROUND, SOFT
-from rillwright.report.scale import View
+from rillwright.report.scale import Extent, View
 from rillwright.report.svg import Svg, polygon_path
 from rillwright.report.text import NAME, SMALL
 
-__all__ = ["contour_step", "draw_contours", "draw_ground", "draw_names", "draw_trees", "lines_at"]
+__all__ = [
+    "contour_step",
+    "draw_contours",
+    "draw_ground",
+    "draw_names",
+    "draw_trees",
+    "grid_heights",
+    "height_step",
+    "lines_at",
+]
 
 Floats = NDArray[np.float64]
 
@@ -67,18 +77,22 @@ def contour_step(plan: Plan, ground: Ground) -> float | None:
     """Height [m] from one contour to the next; None when the ground is level or no height is known."""
     if not plan.yard.spot_heights:
         return None
-    _, _, heights = _heights(ground)
-    span = float(heights.max() - heights.min())
+    _, _, heights = grid_heights(ground.terrain, ground.extent)
+    return height_step(float(heights.max() - heights.min()), plan.yard.units)
+
+
+def height_step(span: float, system: System) -> float | None:
+    """Height [m] from one contour to the next on ground that spans so much [m]; None when it is level."""
     if span < 0.05:
         return None
-    steps = (0.1524, 0.3048, 0.6096, 1.524, 3.048) if plan.yard.units == "US" else (0.1, 0.25, 0.5, 1.0, 2.0)
-    return next((s for s in steps if span / s <= _MOST_CONTOURS), steps[-1])
+    steps = (0.1524, 0.3048, 0.6096, 1.524, 3.048) if system == "US" else (0.1, 0.25, 0.5, 1.0, 2.0)
+    return next((s for s in steps if span / s <= _MOST_CONTOURS), steps[-1] * math.ceil(span / steps[-1] / 40))
 
 
 def draw_contours(svg: Svg, plan: Plan, ground: Ground, view: View, board: LabelBoard, *, step: float) -> None:
     """Draw the contours a step [m] apart, each with its height where there is room for the figure."""
     svg.layer("contours")
-    xs, ys, heights = _heights(ground)
+    xs, ys, heights = grid_heights(ground.terrain, ground.extent)
     levels = np.arange(math.ceil(heights.min() / step), math.floor(heights.max() / step) + 1) * step
     open_ground = ground.site.difference(ground.kinds["building"])
     for level in levels:
@@ -125,11 +139,12 @@ def draw_names(
             svg.text(*spot, area.id, NAME, halo=True, fill="#4c5a44", font_style="italic")
 
 
-def _heights(ground: Ground) -> tuple[Floats, Floats, Floats]:
-    low_x, low_y, high_x, high_y = ground.extent
+def grid_heights(terrain: Terrain, extent: Extent) -> tuple[Floats, Floats, Floats]:
+    """Heights [m] on a grid over an extent: its xs, its ys, and the heights (len(ys), len(xs))."""
+    low_x, low_y, high_x, high_y = extent
     xs, ys = np.linspace(low_x, high_x, _CONTOUR_CELLS), np.linspace(low_y, high_y, _CONTOUR_CELLS)
     grid_x, grid_y = np.meshgrid(xs, ys)
-    heights = ground.terrain.height(np.column_stack([grid_x.ravel(), grid_y.ravel()]))
+    heights = terrain.height(np.column_stack([grid_x.ravel(), grid_y.ravel()]))
     return xs, ys, np.asarray(heights, dtype=float).reshape(grid_x.shape)
 
 

@@ -48,7 +48,7 @@ class ZoneHydraulics:
     flow_spread: float  # [0..1] (most - least) / most, greatest among heads with the same nozzle and arc
     highest_velocity: float  # [m/s]; 0 when the zone has no pipes
     fastest_pipe: str | None
-    steps: tuple[LossStep, ...]  # from the entry to the worst head; their sum is entry_pressure - pressure_low
+    steps: tuple[LossStep, ...]  # from the entry to the head asked for; their sum is entry_pressure - its pressure
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,12 +80,14 @@ def solve_zone(
     house: float = 0.0,
     extra: Sequence[ZoneDevice] = (),
     regulated: Mapping[str, float] | None = None,
+    toward: str | None = None,
 ) -> ZoneHydraulics:
     """Solve a zone on a supply curve; a dry head is a legal answer.
 
     Parameters and errors as for zone_network; house [m³/s], drawn at the entry by the house meanwhile;
     extra, further devices after the valve, such as its flow control; regulated [Pa], what the regulator in a head lets
-    through to its nozzle, by head. A capped supply is one behind a pressure reducing valve, at which the steps start.
+    through to its nozzle, by head; toward, the head that the steps lead to, the worst one when left out.
+    A capped supply is one behind a pressure reducing valve, at which the steps start.
     """
     parts = _parts(zone_heads, zone, pipes, entry, place, yard, catalogue, extra, supply.cap)
     network = _network(parts, nodes, yard, catalogue, supply, minor)
@@ -97,6 +99,7 @@ def solve_zone(
     head_flow = {head.id: state.outlet_flow[nozzle_node(head.id)] for head in zone_heads}
     pipe_flow = {pipe.id: abs(state.flow[_pipe_link(pipe)]) for pipe in (*parts.main, *parts.laterals)}
     worst = min(pressure, key=lambda head: pressure[head])
+    end = worst if toward is None else toward
     speeds = {
         pipe.id: velocity(pipe_flow[pipe.id], inside_diameter=pipe.bore) for pipe in (*parts.main, *parts.laterals)
     }
@@ -116,8 +119,8 @@ def solve_zone(
         highest_velocity=speeds[fastest] if fastest else 0.0,
         fastest_pipe=fastest,
         steps=(
-            *_steps(parts, network, state, worst, yard.units),
-            *_held_step(stands[worst], pressure[worst], yard.units),
+            *_steps(parts, network, state, end, yard.units),
+            *_held_step(stands[end], pressure[end], yard.units),
         ),
     )
 

@@ -1,0 +1,32 @@
+"""What routes work with: the store, the desk and the catalogue of the running application."""
+
+from typing import Annotated
+
+from fastapi import Depends, Request
+
+from rillwright.jobs.desk import Desk
+from rillwright.model.parts import Catalogue
+from rillwright.store import Store
+
+__all__ = ["TheCatalogue", "TheDesk", "TheStore"]
+
+
+def _store(request: Request) -> Store:
+    store = request.app.state.store
+    assert isinstance(store, Store)
+    return store
+
+
+def _desk(request: Request) -> Desk:
+    desk = request.app.state.desk
+    assert isinstance(desk, Desk)
+    return desk
+
+
+def _catalogue(request: Request) -> Catalogue:
+    return _desk(request).catalogue
+
+
+TheStore = Annotated[Store, Depends(_store)]
+TheDesk = Annotated[Desk, Depends(_desk)]
+TheCatalogue = Annotated[Catalogue, Depends(_catalogue)]

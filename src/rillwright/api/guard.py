@@ -1,0 +1,163 @@
+"""What stands before every route: who may ask, from which page, how much may be sent, and what browsers may do.
+
+Host is checked against names that cannot be rebound by somebody else's name server; Origin and Sec-Fetch-Site against
+other sites that a visitor has open. Over the network a session's cookie is needed for everything but pairing.
+"""
+
+import ipaddress
+from dataclasses import dataclass, field
+from http.cookies import CookieError, SimpleCookie
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.exceptions import HTTPException
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from rillwright.api.pairing import COOKIE, Pairing
+from rillwright.api.problems import problem_response
+
+__all__ = ["CSP", "LARGEST_BODY", "Guard", "Sharing"]
+
+LARGEST_BODY = 21_000_000  # [bytes]
+CSP = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; "
+    "connect-src 'self'; manifest-src 'self'; worker-src 'self'; base-uri 'none'; form-action 'self'; "
+    "frame-ancestors 'none'"
+)
+
+_HEADERS = {
+    "Content-Security-Policy": CSP,
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "geolocation=(), microphone=(), camera=(self)",
+}
+_LOOPBACK = frozenset({"localhost", "127.0.0.1", "[::1]"})
+_OPEN = frozenset({"/api/health", "/api/session", "/api/pair"})  # without a session
+
+
+@dataclass(frozen=True, slots=True)
+class Sharing:
+    """How the program is shared on the network."""
+
+    pairing: Pairing
+    names: frozenset[str] = field(default_factory=frozenset)  # of this machine, that a browser may use, lower case
+
+
+class Guard:
+    """ASGI middleware; without `sharing` only this machine is served."""
+
+    def __init__(self, app: ASGIApp, *, sharing: Sharing | None = None) -> None:
+        self._app = app
+        self._sharing = sharing
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Refuse, or pass on."""
+        if scope["type"] == "lifespan":
+            await self._app(scope, receive, send)
+            return
+        if scope["type"] != "http":
+            return
+        send = _with_headers(send, api=scope["path"].startswith("/api/"))
+        fault = self._fault(scope)
+        if fault is not None:
+            await problem_response(fault[0], fault[1])(scope, receive, send)
+            return
+        await self._app(scope, _limited(receive), send)
+
+    def _fault(self, scope: Scope) -> tuple[int, str] | None:
+        """Status and words when a request is refused."""
+        headers = Headers(scope=scope)
+        hosts = headers.getlist("host")
+        name = _name(hosts[0]) if len(hosts) == 1 else None
+        if name is None or not self._may_be_called(name, scope):
+            return 421, "This address does not name this program: use the one that it showed when it was started."
+        origins = headers.getlist("origin")
+        if any(origin != f"{scope.get('scheme', 'http')}://{hosts[0]}" for origin in origins):
+            return 403, "Another site asked for this: only this program's own page may."
+        api = scope["path"].startswith("/api")
+        if api and headers.get("sec-fetch-site", "none") not in ("same-origin", "none"):
+            return 403, "Another site asked for this: only this program's own page may."
+        length = headers.get("content-length", "0")
+        if not length.isascii() or not length.isdigit() or int(length[:20]) > LARGEST_BODY:
+            return 413, f"At most {LARGEST_BODY / 1e6:.0f} MB can be sent at once: send less."
+        scope["rillwright.let_in"] = self._let_in(name, scope, headers)
+        if api and scope["path"] not in _OPEN and not scope["rillwright.let_in"]:
+            return 401, "This device is not paired: type the code that the program shows where it runs."
+        return None
+
+    def _may_be_called(self, name: str, scope: Scope) -> bool:
+        if name in _LOOPBACK:
+            return True
+        if self._sharing is None:
+            return False
+        server = (scope.get("server") or ("", None))[0]
+        return name in self._sharing.names or (_is_address(name) and name.strip("[]") == server)
+
+    def _let_in(self, name: str, scope: Scope, headers: Headers) -> bool:
+        """Whether the session is known, or the request comes from this machine by its own name."""
+        if self._sharing is None:
+            return True
+        peer = (scope.get("client") or ("", 0))[0]
+        if name in _LOOPBACK and _is_loopback(peer):
+            return True
+        try:
+            cookie = SimpleCookie(headers.get("cookie", "")).get(COOKIE)
+        except CookieError:
+            return False
+        return cookie is not None and self._sharing.pairing.knows(cookie.value)
+
+
+def _name(host: str) -> str | None:
+    """Host without its port, in lower case; None when it cannot be one."""
+    name, colon, port = host.rpartition(":") if not host.endswith("]") else (host, "", "")
+    if not colon:
+        name = host
+    elif not (port.isascii() and port.isdigit()):
+        return None
+    return name.lower() or None
+
+
+def _is_address(name: str) -> bool:
+    try:
+        ipaddress.ip_address(name.strip("[]"))
+    except ValueError:
+        return False
+    return True
+
+
+def _is_loopback(peer: str) -> bool:
+    try:
+        return ipaddress.ip_address(peer).is_loopback
+    except ValueError:
+        return False
+
+
+def _with_headers(send: Send, *, api: bool) -> Send:
+    async def sending(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            headers = MutableHeaders(scope=message)
+            for name, value in _HEADERS.items():
+                headers.setdefault(name, value)
+            if api:
+                headers.setdefault("Cache-Control", "no-store")
+        await send(message)
+
+    return sending
+
+
+def _limited(receive: Receive) -> Receive:
+    """Count what is sent, whatever its stated length."""
+    got = 0
+
+    async def receiving() -> Message:
+        nonlocal got
+        message = await receive()
+        if message["type"] == "http.request":
+            got += len(message.get("body", b""))
+            if got > LARGEST_BODY:
+                raise HTTPException(413, f"At most {LARGEST_BODY / 1e6:.0f} MB can be sent at once: send less.")
+        return message
+
+    return receiving

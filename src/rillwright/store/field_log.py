@@ -1,0 +1,126 @@
+"""The field log and the ticks: append-only, in order, each entry once however often it is sent."""
+
+import uuid
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from rillwright.errors import NotFoundError
+from rillwright.model.field_log import Entry
+from rillwright.store.database import Database, now
+from rillwright.store.schema import EntryRow, TickRow, YardRow
+
+__all__ = ["FieldLog", "Receipt", "StoredEntry", "Tick"]
+
+
+@dataclass(frozen=True, slots=True)
+class StoredEntry:
+    """An entry as it was kept."""
+
+    seq: int  # order of arrival, over all yards
+    received: datetime
+    entry: Entry
+    corrected_by: tuple[uuid.UUID, ...] = ()  # its corrections, in order; the last counts
+
+
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """What became of an entry that was sent."""
+
+    id: uuid.UUID
+    status: Literal["stored", "already stored", "refused"]
+    seq: int | None  # None when refused
+    why: str = ""  # when refused
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """Whether a step of the work is done."""
+
+    step: str
+    done: bool
+    made: datetime
+
+
+class FieldLog:
+    """The field logs of a store."""
+
+    def __init__(self, database: Database) -> None:
+        self._database = database
+
+    def append(self, yard: uuid.UUID, entries: Sequence[Entry]) -> list[Receipt]:
+        """Keep entries in their order; one that is here already stays as it is. Errors: NotFoundError."""
+        with self._database.session() as session:
+            _check_yard(session, yard)
+            return [_keep(session, yard, entry) for entry in entries]
+
+    def entries(self, yard: uuid.UUID, *, after: int = 0, most: int = 500) -> list[StoredEntry]:
+        """Entries in order of arrival, after a seq. Errors: NotFoundError."""
+        with self._database.session() as session:
+            _check_yard(session, yard)
+            own = select(EntryRow).where(EntryRow.yard == yard).order_by(EntryRow.seq)
+            corrected: dict[uuid.UUID, list[uuid.UUID]] = {}
+            for row in session.scalars(own.where(EntryRow.corrects.is_not(None))):
+                if row.corrects is not None:
+                    corrected.setdefault(row.corrects, []).append(row.id)
+            return [
+                StoredEntry(
+                    row.seq, row.received, Entry.model_validate_json(row.entry), tuple(corrected.get(row.id, ()))
+                )
+                for row in session.scalars(own.where(EntryRow.seq > after).limit(most))
+            ]
+
+    def tick(self, yard: uuid.UUID, step: str, *, done: bool, made: datetime) -> Tick:
+        """Tick a step off, or on again; the latest word by the clock of who ticked stays. Errors: NotFoundError."""
+        with self._database.session() as session:
+            _check_yard(session, yard)
+            row = session.get(TickRow, (yard, step))
+            if row is None:
+                row = TickRow(yard=yard, step=step, done=done, made=made)
+                session.add(row)
+            elif made >= row.made:
+                row.done, row.made = done, made
+            return Tick(row.step, row.done, row.made)
+
+    def ticks(self, yard: uuid.UUID) -> list[Tick]:
+        """Every step that was ever ticked. Errors: NotFoundError."""
+        with self._database.session() as session:
+            _check_yard(session, yard)
+            rows = session.scalars(select(TickRow).where(TickRow.yard == yard).order_by(TickRow.step))
+            return [Tick(row.step, row.done, row.made) for row in rows]
+
+
+def _check_yard(session: Session, yard: uuid.UUID) -> None:
+    if session.get(YardRow, yard) is None:
+        raise NotFoundError("yard", yard)
+
+
+def _keep(session: Session, yard: uuid.UUID, entry: Entry) -> Receipt:
+    text = entry.model_dump_json()
+    here = session.scalars(select(EntryRow).where(EntryRow.id == entry.id)).first()
+    if here is not None:
+        if here.yard == yard and here.entry == text:
+            return Receipt(entry.id, "already stored", here.seq)
+        return Receipt(entry.id, "refused", None, "another entry has this id: give a changed entry an id of its own")
+    why = _wrong_correction(session, yard, entry)
+    if why:
+        return Receipt(entry.id, "refused", None, why)
+    row = EntryRow(id=entry.id, yard=yard, corrects=entry.corrects, received=now(), entry=text)
+    session.add(row)
+    session.flush()
+    return Receipt(entry.id, "stored", row.seq)
+
+
+def _wrong_correction(session: Session, yard: uuid.UUID, entry: Entry) -> str:
+    if entry.corrects is None:
+        return "only a correction withdraws: name the entry in 'corrects'" if entry.withdraws else ""
+    first = session.scalars(select(EntryRow).where(EntryRow.id == entry.corrects, EntryRow.yard == yard)).first()
+    if first is None:
+        return f"this yard's log has no entry {entry.corrects} to correct: send that one first"
+    if first.corrects is not None:
+        return f"{entry.corrects} is a correction itself: correct the first entry, {first.corrects}"
+    return ""

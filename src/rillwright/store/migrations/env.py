@@ -1,0 +1,11 @@
+"""Run the migrations on the connection that the store hands over."""
+
+from alembic import context
+
+from rillwright.store.schema import Base
+
+context.configure(
+    connection=context.config.attributes["connection"], target_metadata=Base.metadata, render_as_batch=True
+)
+with context.begin_transaction():
+    context.run_migrations()
