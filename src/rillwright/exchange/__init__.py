@@ -2,11 +2,12 @@
 
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from rillwright.errors import InputError
 from rillwright.model.site import Yard
 
-__all__ = ["load_yard", "save_yard"]
+__all__ = ["load_pieces", "load_yard", "save_yard"]
 
 
 def load_yard(path: Path, *, facts: Path | None = None, layers: Mapping[str, str] | None = None) -> Yard:
@@ -36,6 +37,25 @@ def load_yard(path: Path, *, facts: Path | None = None, layers: Mapping[str, str
             raise InputError(f"{path.name} holds all facts itself: leave the other file out")
         return read_yard(path)
     raise InputError(f"{path} is no kind of file this program reads: use .json, .geojson or .dxf")
+
+
+def load_pieces(path: Path, *, document: Mapping[str, Any], layers: Mapping[str, str] | None = None) -> dict[str, Any]:
+    """Read what a drawing, .geojson or .dxf, would add to a yard document, by that document's keys and in its units.
+
+    Errors: YardError or InputError.
+    """
+    suffix = path.suffix.lower()
+    if suffix == ".geojson":
+        from rillwright.exchange.geojson import geojson_pieces
+
+        return geojson_pieces(path, document=document)
+    if suffix == ".dxf":
+        from rillwright.exchange.dxf import dxf_pieces
+        from rillwright.exchange.yard_file import check_heading
+
+        check_heading(document, source="the yard")
+        return dxf_pieces(path, system=document["units"], layers=layers)
+    raise InputError(f"{path.name} is no drawing this program reads: use .geojson or .dxf")
 
 
 def save_yard(yard: Yard, path: Path, *, overwrite: bool = False) -> None:

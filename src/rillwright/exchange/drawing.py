@@ -48,6 +48,16 @@ class Drawing:
         """Note a problem and go on."""
         self.problems.append(Problem(place, value, allowed))
 
+    def pieces(self, *, source: str) -> dict[str, Any]:
+        """The pieces by their keys in a yard document.
+
+        Errors: YardError with all that is wrong, at its place in the drawing.
+        """
+        if self.problems:
+            raise YardError(source, tuple(self.problems))
+        listed = {key: [piece for piece, _ in getattr(self, key)] for key in ("areas", "trees", "spot_heights")}
+        return {key: pieces for key, pieces in listed.items() if pieces} | {k: p for k, (p, _) in self.single.items()}
+
     def yard(self, facts: Mapping[str, Any], *, source: str) -> Yard:
         """Join the pieces to the facts and check the whole.
 

@@ -7,6 +7,7 @@ import itertools
 import math
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
 from ezdxf import path as dxf_path
 from ezdxf import units as dxf_units
@@ -24,7 +25,7 @@ from rillwright.exchange.yard_problems import nearest, shorten
 from rillwright.model.site import AREA_KINDS, Yard
 from rillwright.physics import units
 
-__all__ = ["FLATTENING", "LAYERS", "read_dxf"]
+__all__ = ["FLATTENING", "LAYERS", "dxf_pieces", "read_dxf"]
 
 FLATTENING = 0.005  # [m] how far a chord may stray from its arc
 CLOSED_WITHIN = 0.001  # [m] first and last point of an outline that is not flagged as closed
@@ -55,11 +56,23 @@ def read_dxf(path: Path, *, facts: Path, layers: Mapping[str, str] | None = None
     Errors: InputError when a file cannot be read; YardError that names the entity by type, handle and layer.
     """
     known = read_facts(facts)
+    return _drawn(path, known["units"], layers).yard(known, source=path.name)
+
+
+def dxf_pieces(path: Path, *, system: units.System, layers: Mapping[str, str] | None = None) -> dict[str, Any]:
+    """Read the pieces of a drawing by their keys in a yard document, in the units of a system.
+
+    Parameters and errors as for read_dxf.
+    """
+    return _drawn(path, system, layers).pieces(source=path.name)
+
+
+def _drawn(path: Path, system: units.System, layers: Mapping[str, str] | None) -> Drawing:
     document = _open(path)
-    reader = _Reader(_scale(document, path.name), known["units"], _names(layers or {}, path.name))
+    reader = _Reader(_scale(document, path.name), system, _names(layers or {}, path.name))
     for entity in document.modelspace():
         reader.entity(entity)
-    return reader.finish().yard(known, source=path.name)
+    return reader.finish()
 
 
 def _open(path: Path) -> DxfDocument:

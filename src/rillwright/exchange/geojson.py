@@ -23,7 +23,7 @@ from rillwright.exchange.yard_problems import nearest, shorten
 from rillwright.model.site import AREA_KINDS, Origin, Yard
 from rillwright.physics import units
 
-__all__ = ["Plane", "geojson_text", "read_geojson", "write_geojson"]
+__all__ = ["Plane", "geojson_pieces", "geojson_text", "read_geojson", "write_geojson"]
 
 MEMBER = "rillwright"
 DECIMALS = 10  # of a degree: about a hundredth of a millimetre
@@ -36,7 +36,7 @@ _POINT_KEYS = {
     "water entry": ("height",),
     "controller": (),
 }
-_LOCAL_FACTS = ("trees", "spot_heights", "existing")  # they hold local coordinates, which need an origin
+_LOCAL_FACTS = ("areas", "trees", "spot_heights", "existing")  # they hold local coordinates, which need an origin
 
 Pair = tuple[float, float]
 Positions = Sequence[Sequence[float]]
@@ -67,23 +67,47 @@ def read_geojson(path: Path, *, facts: Path | None = None) -> Yard:
     Parameters: path; facts, a yard file without areas, when the FeatureCollection does not carry the facts itself.
     Errors: InputError when a file cannot be read; YardError that names the feature and what to do.
     """
-    data = read_json(path)
-    features, member = _collection(data, path.name)
-    mode = member.pop("coordinates", GLOBAL)
-    if mode not in (LOCAL, GLOBAL):
-        raise _error(path.name, f"{MEMBER}.coordinates", shorten(mode), nearest(mode, (LOCAL, GLOBAL)))
+    features, member, mode = _opened(path)
     known = _joined(member, read_facts(facts), path.name) if facts else member
     if not known:
         raise InputError(
             f"{path.name} carries no facts of the yard in '{MEMBER}': give the file that holds them with --facts"
         )
     check_heading(known, source=f"{path.name}, {MEMBER}" if facts is None else facts.name)
+    drawing, known = _drawn(path, features, known, mode)
+    return drawing.yard(known, source=path.name)
+
+
+def geojson_pieces(path: Path, *, document: Mapping[str, Any]) -> dict[str, Any]:
+    """Read the pieces of a FeatureCollection by their keys in a yard document, to be added to that document.
+
+    They are in its units and on its plane; when it has no origin yet, one comes with the pieces.
+    Errors: InputError when the file cannot be read; YardError that names the feature and what to do.
+    """
+    check_heading(document, source="the yard")
+    features, _, mode = _opened(path)
+    drawing, known = _drawn(path, features, dict(document), mode)
+    pieces = drawing.pieces(source=path.name)
+    return pieces | ({"origin": known["origin"]} if known.get("origin") != document.get("origin") else {})
+
+
+def _opened(path: Path) -> tuple[list[Any], dict[str, Any], str]:
+    """Features, the program's own member, and what the coordinates are."""
+    features, member = _collection(read_json(path), path.name)
+    mode = member.pop("coordinates", GLOBAL)
+    if mode not in (LOCAL, GLOBAL):
+        raise _error(path.name, f"{MEMBER}.coordinates", shorten(mode), nearest(mode, (LOCAL, GLOBAL)))
+    return features, member, mode
+
+
+def _drawn(path: Path, features: list[Any], known: dict[str, Any], mode: str) -> tuple[Drawing, dict[str, Any]]:
+    """The drawing, and the facts with the origin it was laid out from."""
     read = _Reader(path.name, known["units"])
     if mode == GLOBAL:
         known = read.settle(known, features)
     for index, feature in enumerate(features):
         read.feature(feature, f"features[{index}]")
-    return read.drawing.yard(known, source=path.name)
+    return read.drawing, known
 
 
 def geojson_text(yard: Yard) -> str:

@@ -1,13 +1,16 @@
 """The drawing board: what can be said about a yard that is still being drawn. Nothing is kept."""
 
-from typing import Annotated
+import json
+from typing import Annotated, Any
 
-from fastapi import APIRouter
+from fastapi import APIRouter, File, Form, UploadFile
 from pydantic import BaseModel, Field
 
 from rillwright.api.desk_access import TheCatalogue
 from rillwright.api.documents import JsonObject
 from rillwright.api.problems import Place, places_of
+from rillwright.api.uploads import LayersForm, named_layers, uploaded_pieces
+from rillwright.errors import InputError
 from rillwright.exchange.check import problems_in
 from rillwright.exchange.draft_ground import read_ground
 from rillwright.jobs.draft_supply import DraftSupply, supply_of
@@ -58,3 +61,17 @@ def terrain(body: Draft) -> TerrainPicture:
 def supply(catalogue: TheCatalogue, body: SupplyDraft) -> DraftSupply:
     """The supply curve with its band, measured points and safe flow, and what to measure next."""
     return supply_of(body.document, catalogue, pressure=body.pressure)
+
+
+@router.post("/drawing")
+def drawing(
+    file: Annotated[UploadFile, File(description="Drawing: .geojson or .dxf")],
+    document: Annotated[str, Form(description="The draft that it is to be added to, as JSON", max_length=20_000_000)],
+    layers: LayersForm = "{}",
+) -> dict[str, Any]:
+    """What a drawing would add to a draft, by the draft's keys (areas, trees, spot_heights...) and in its units."""
+    try:
+        draft = Draft.model_validate({"document": json.loads(document)}).document
+    except (ValueError, RecursionError):
+        raise InputError("document: write the draft as a JSON object") from None
+    return dict(uploaded_pieces(file, draft, named_layers(layers)))

@@ -1,24 +1,22 @@
 """Yards and their revisions."""
 
-import json
-import tempfile
 import uuid
 from collections.abc import Mapping
-from pathlib import Path, PurePath
+from pathlib import PurePath
 from typing import Annotated, Any, Literal
 
-from fastapi import APIRouter, File, Form, Query, Response, UploadFile
+from fastapi import APIRouter, File, Query, Response, UploadFile
 from pydantic import BaseModel, Field
 
 from rillwright.api.desk_access import TheCatalogue, TheStore
-from rillwright.api.documents import JsonObject, checked
+from rillwright.api.documents import JsonObject
 from rillwright.api.problems import Problem, problem_response
-from rillwright.errors import InputError, StaleError
-from rillwright.exchange import load_yard
+from rillwright.api.uploads import LayersForm, named_layers, uploaded_yard
+from rillwright.errors import StaleError
 from rillwright.exchange.check import problems_in
 from rillwright.exchange.demo import demo_document
 from rillwright.exchange.geojson import geojson_text
-from rillwright.exchange.yard_file import document_text, empty_document, read_json, validated, yard_text
+from rillwright.exchange.yard_file import document_text, empty_document, validated
 from rillwright.physics.units import System
 from rillwright.store.merge import ABSENT, changes, merge
 from rillwright.store.yards import Revision, RevisionNote, YardNote
@@ -120,10 +118,10 @@ def import_yard(
     catalogue: TheCatalogue,
     file: Annotated[UploadFile, File(description="Yard: .yard.json, .geojson or .dxf")],
     facts: Annotated[UploadFile | None, File(description="Yard facts that go with a drawing")] = None,
-    layers: Annotated[str, Form(description="JSON object: what further .dxf layers hold", max_length=20_000)] = "{}",
+    layers: LayersForm = "{}",
 ) -> YardNote:
     """Keep a yard from a file. A yard file that breaks rules is kept as a draft, and nothing of it is lost."""
-    document = _uploaded(file, facts, _layers(layers))
+    document = uploaded_yard(file, facts, named_layers(layers))
     name = PurePath(file.filename or "a file").name[:80]
     return store.yards.create(document, what=f"read from {name}", draft=bool(problems_in(document, catalogue)))
 
@@ -267,37 +265,3 @@ def _told(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[ChangeOut
         ChangeOut(pointer=c.pointer, label=c.label, before=_side(c.before), after=_side(c.after))
         for c in changes(before, after)
     ]
-
-
-def _layers(text: str) -> dict[str, str]:
-    try:
-        layers = json.loads(text)
-    except (ValueError, RecursionError):
-        layers = None
-    if not isinstance(layers, dict) or not all(isinstance(kind, str) for kind in layers.values()):
-        raise InputError('layers: write a JSON object, such as {"GRASS": "lawn", "NOTES": "ignore"}')
-    return layers
-
-
-def _uploaded(file: UploadFile, facts: UploadFile | None, layers: dict[str, str]) -> Mapping[str, Any]:
-    """The document in a file; a yard file as it is, other files read and checked."""
-    with tempfile.TemporaryDirectory(prefix="rillwright-") as folder:
-        path = _put(file, Path(folder), "yard")
-        other = _put(facts, Path(folder), "facts") if facts is not None else None
-        try:
-            if path.suffix == ".json" and other is None and not layers:
-                document = read_json(path)
-            else:
-                document = json.loads(yard_text(load_yard(path, facts=other, layers=layers or None)))
-        except InputError as error:
-            if type(error) is InputError:
-                raise InputError(str(error).replace(f"{folder}/", "")) from None
-            raise
-    return checked(document)
-
-
-def _put(file: UploadFile, folder: Path, stem: str) -> Path:
-    suffix = PurePath(file.filename or "").suffix.lower()
-    path = folder / f"{stem}{suffix if suffix in ('.json', '.geojson', '.dxf') else '.unknown'}"
-    path.write_bytes(file.file.read())
-    return path

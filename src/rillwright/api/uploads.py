@@ -1,0 +1,71 @@
+"""Files that a user hands over: put into a folder for as long as they are read."""
+
+import json
+import tempfile
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path, PurePath
+from typing import Annotated, Any
+
+from fastapi import Form, UploadFile
+
+from rillwright.api.documents import checked
+from rillwright.errors import InputError
+from rillwright.exchange import load_pieces, load_yard
+from rillwright.exchange.yard_file import read_json, yard_text
+
+__all__ = ["LayersForm", "named_layers", "uploaded_pieces", "uploaded_yard"]
+
+LayersForm = Annotated[
+    str, Form(description='JSON object: what further .dxf layers hold, {"GRASS": "lawn"}', max_length=20_000)
+]
+_SUFFIXES = (".json", ".geojson", ".dxf")
+
+
+def named_layers(text: str) -> dict[str, str]:
+    """Read what layers hold. Errors: InputError."""
+    try:
+        layers = json.loads(text)
+    except (ValueError, RecursionError):
+        layers = None
+    if not isinstance(layers, dict) or not all(isinstance(kind, str) for kind in layers.values()):
+        raise InputError('layers: write a JSON object, such as {"GRASS": "lawn", "NOTES": "ignore"}')
+    return layers
+
+
+def uploaded_yard(file: UploadFile, facts: UploadFile | None, layers: Mapping[str, str]) -> Mapping[str, Any]:
+    """The document in a file: a yard file as it is, a drawing read and checked. Errors: InputError, YardError."""
+    with _put(file, facts) as (path, other):
+        if path.suffix == ".json" and other is None and not layers:
+            document = read_json(path)
+        else:
+            document = json.loads(yard_text(load_yard(path, facts=other, layers=layers or None)))
+    return checked(document)
+
+
+def uploaded_pieces(file: UploadFile, document: Mapping[str, Any], layers: Mapping[str, str]) -> Mapping[str, Any]:
+    """What a drawing would add to a document. Errors: InputError, YardError."""
+    with _put(file, None) as (path, _):
+        return checked(load_pieces(path, document=document, layers=layers))
+
+
+@contextmanager
+def _put(file: UploadFile, facts: UploadFile | None) -> Iterator[tuple[Path, Path | None]]:
+    """Put files into a folder under names of our own; errors do not tell where that was."""
+    with tempfile.TemporaryDirectory(prefix="rillwright-") as folder:
+        try:
+            yield (
+                _written(file, Path(folder), "yard"),
+                None if facts is None else _written(facts, Path(folder), "facts"),
+            )
+        except InputError as error:
+            if type(error) is InputError:
+                raise InputError(str(error).replace(f"{folder}/", "")) from None
+            raise
+
+
+def _written(file: UploadFile, folder: Path, stem: str) -> Path:
+    suffix = PurePath(file.filename or "").suffix.lower()
+    path = folder / f"{stem}{suffix if suffix in _SUFFIXES else '.unknown'}"
+    path.write_bytes(file.file.read())
+    return path
