@@ -14,6 +14,7 @@ from rillwright.jobs.certainty_checks import supply_basis, water_window, zones_s
 from rillwright.jobs.drain_checks import check_valves_hold, low_heads_drain
 from rillwright.jobs.inspection import SLACK, Check, Inspection
 from rillwright.jobs.part_built import existing_kept
+from rillwright.jobs.pin_checks import pins_kept
 from rillwright.jobs.pipe_checks import (
     laterals_below_devices,
     main_as_asked,
@@ -379,5 +380,6 @@ CHECKS: tuple[Check, ...] = (
     check_valves_hold,
     money,
     existing_kept,
+    pins_kept,
     intake,
 )

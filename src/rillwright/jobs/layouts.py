@@ -20,7 +20,7 @@ from rillwright.model.front import FrontPoint
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head
 from rillwright.model.site import HeadClass
-from rillwright.solvers.coverage import LawnLayout, evaluate_layout, lay_out_lawn
+from rillwright.solvers.coverage import LawnLayout, evaluate_layout, lay_out_lawn, pins_on
 
 __all__ = ["Layouts", "choose_layouts", "design_pressure", "suitable_classes"]
 
@@ -87,7 +87,8 @@ def choose_layouts(
     """
     tasks: list[_Task] = []
     for lawn in case.yard.lawns:
-        classes = lawn.head_classes or case.yard.heads.allowed
+        held = {pin.head_class for pin in pins_on(lawn.id, yard=case.yard, ground=case.ground)}
+        classes = sorted(held) or lawn.head_classes or case.yard.heads.allowed
         able = [c for c in classes if capacity.get(c, 0.0) > 0]
         suitable = suitable_classes(case.ground.lawns[lawn.id], able or classes, case.catalogue)
         quick = replace(case, effort=QUICK_EFFORT)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from rillwright.jobs.case import Case
+from rillwright.jobs.held_zones import held_together, joined, parted
 from rillwright.jobs.pipework import Pipework
 from rillwright.jobs.settle import Settled
 from rillwright.model.findings import Proof
@@ -69,6 +70,7 @@ class ZoneRoom:
     heads: tuple[Head, ...]
     capacity: Mapping[str, tuple[float, str]]  # by head: largest flow [m³/s] of a zone that holds it, and what binds
     problem: ZoneProblem
+    together: tuple[frozenset[str], ...] = ()  # heads that must share a zone
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +120,9 @@ def zone_system(
     """Zones and valve places under a backflow kind, with spare zonings; parameters as for zone_room."""
     room = zone_room(heads, kind, case=case, pipes=pipes, serves=serves)
     watch = Watch(deadline=time.monotonic() + ZONING_GUARD)
-    first, *others = make_zonings(room.problem, most=ZONINGS, effort=ZONING_EFFORT, seed=case.seed, watch=watch)
+    bound = joined(room.problem, room.together)
+    zonings = make_zonings(bound, most=ZONINGS, effort=ZONING_EFFORT, seed=case.seed, watch=watch)
+    first, *others = (parted(zoning, room.together) for zoning in zonings)
     return replace(drafted(room, first, case), spare=tuple(others))
 
 
@@ -159,7 +163,7 @@ def zone_room(heads: tuple[Head, ...], kind: BackflowKind, *, case: Case, pipes:
         clearance=device.above_outlets or 0.0,
         distance=TrenchWalk(case.ground, [*(o.at for o in options), *(h.at for h in heads)]),
     )
-    return ZoneRoom(kind, heads, capacity, problem)
+    return ZoneRoom(kind, heads, capacity, problem, held_together(heads, yard))
 
 
 def _load(head: Head, capacity: float, case: Case) -> HeadLoad:

@@ -172,6 +172,7 @@ class Head(_Frozen):
     flow: float  # [m³/s] at `pressure`
     pressure: float  # [Pa] at the nozzle: design value before hydraulics, solved value after
     hydrozone: str
+    pin: str | None = None  # of the yard, that holds it where it stands
 
 
 class NozzleUsed(_Frozen):

@@ -61,6 +61,9 @@ __all__ = [
     "Meter",
     "MeterReading",
     "Origin",
+    "PinnedHead",
+    "PinnedZone",
+    "Pins",
     "PipeChoice",
     "PipeMaterial",
     "PumpPoint",
@@ -366,6 +369,30 @@ class Existing(_Document):
     places: Annotated[list[ExistingPlace], Field(max_length=100)] = []
 
 
+class PinnedHead(_Document):
+    """A head that the plan must set here, whatever else it does."""
+
+    id: Id
+    at: XY
+    head_class: HeadClass
+    arc_start: Angle | None = None  # [°] held too when both are given; of a strip pattern the direction it throws along
+    arc: Annotated[Angle, Field(ge=0, le=360)] | None = None  # [°]; 0 for a strip pattern
+
+
+class PinnedZone(_Document):
+    """Pinned heads that must share a zone; others may join them."""
+
+    id: Id
+    heads: Annotated[list[Id], Field(min_length=2, max_length=100)]
+
+
+class Pins(_Document):
+    """What the user holds fast while the rest is planned."""
+
+    heads: Annotated[list[PinnedHead], Field(max_length=500)] = []
+    zones: Annotated[list[PinnedZone], Field(max_length=100)] = []
+
+
 class Origin(_Document):
     """Where the plan's point (0, 0) lies on the earth, in WGS84 degrees."""
 
@@ -395,6 +422,7 @@ class Yard(_Document):
     pipes: PipeChoice = PipeChoice()
     regulation: RegulationChoice = RegulationChoice()
     existing: Existing = Existing()
+    pins: Pins = Pins()
     soil: Soil = Soil()
     wind: Wind = Wind()
     watering: Watering | None = None  # None: nobody has said; Watering's own defaults are assumed

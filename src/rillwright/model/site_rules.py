@@ -20,6 +20,7 @@ from rillwright.errors import Problem
 from rillwright.model.existing_rules import existing_ids, existing_problems
 from rillwright.model.findings import Finding
 from rillwright.model.ground import Ground, resolve_ground
+from rillwright.model.pin_rules import pin_problems
 from rillwright.model.site import BucketFill, FlowingGauge, GroundArea, MeterReading, StaticGauge, Yard
 from rillwright.model.well_rules import well_problems
 from rillwright.physics import units
@@ -54,7 +55,7 @@ def check_yard(yard: Yard) -> list[Problem]:
         return [*first, *outlines, *others]
     ground = resolve_ground(yard)
     on_ground = [*_lawns(yard, ground), *_overlaps(yard), *_places(yard, ground), *_heights(yard, ground)]
-    return [*on_ground, *existing_problems(yard, ground), *others]
+    return [*on_ground, *existing_problems(yard, ground), *pin_problems(yard, ground), *others]
 
 
 def doubts(yard: Yard) -> list[Finding]:

@@ -86,7 +86,8 @@ class Neighbourhood:
         """Whether a place may serve the heads and the supply can feed them together."""
         loads = [self._load[head] for head in heads]
         fits = sum(load[1] for load in loads) <= min(load[2] for load in loads)
-        return fits and self.room.problem.may_serve[place].issuperset(heads)
+        whole = all(held.isdisjoint(heads) or held.issubset(heads) for held in self.room.together)
+        return fits and whole and self.room.problem.may_serve[place].issuperset(heads)
 
     def _with(self, groups: Groups, changed: dict[int, Sequence[ZoneGroup]]) -> Iterator[Groups]:
         """The zoning with some zones replaced by others, if it is lawful."""

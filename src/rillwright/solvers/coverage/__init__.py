@@ -3,6 +3,7 @@
 from rillwright.solvers.coverage.balance import Outlines, WaterBalance, outlines_round, share_out, water_balance
 from rillwright.solvers.coverage.depth import Depth, water_rate
 from rillwright.solvers.coverage.grid import Grid, make_grid
+from rillwright.solvers.coverage.held import pins_on
 from rillwright.solvers.coverage.kit import spacing_share
 from rillwright.solvers.coverage.layout import (
     LawnLayout,
@@ -29,6 +30,7 @@ __all__ = [
     "lay_out_lawn",
     "make_grid",
     "outlines_round",
+    "pins_on",
     "scene_of",
     "share_out",
     "spacing_share",

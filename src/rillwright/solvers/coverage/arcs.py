@@ -33,7 +33,9 @@ class Stand:
     arc_start: float  # [°]
     arc: float  # [°]; 0 for a strip pattern
     wanted: float = 0.0  # [m] radius it should reach here
-    pinned: bool = False  # in a corner, to stay there
+    pinned: bool = False  # in a corner, or held, to stay there
+    held: str = ""  # id of the user's pin
+    aimed: bool = False  # by the user: neither turned nor narrowed
 
 
 @dataclass(frozen=True, slots=True)

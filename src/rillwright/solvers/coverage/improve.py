@@ -57,7 +57,7 @@ def cut_off_buildings(state: State) -> None:
 
 def _reset(state: State, ways: Callable[[Field, Stand], Iterator[Stand]], *, limit: float) -> None:
     for index, stand in enumerate(state.stands):
-        if stand.arc == 0 or not _grazes(state.prints[index].landed, limit):
+        if stand.arc == 0 or stand.aimed or not _grazes(state.prints[index].landed, limit):
             continue
         for other in ways(state.field, stand):
             footprint = state.field.footprint(other)
@@ -101,15 +101,19 @@ def _thin_out(state: State) -> None:
 
 
 def take_away(state: State, count: int) -> None:
-    """Take away a number of heads, the least missed first, and leave one."""
-    for _ in range(min(count, len(state.stands) - 1)):
+    """Take away a number of heads, the least missed first, and leave one and those that are held."""
+    free = sum(not stand.held for stand in state.stands)
+    for _ in range(min(count, free, len(state.stands) - 1)):
         state.remove(_least_missed(state)[0])
 
 
 def _least_missed(state: State) -> tuple[int, float]:
-    """Place of the head without which the layout costs least, and what it costs then."""
+    """Place of the head without which the layout costs least, and what it costs then; none that is held."""
     costs = []
     for index in range(len(state.stands)):
+        if state.stands[index].held:
+            costs.append(math.inf)
+            continue
         stand, footprint = state.remove(index)
         costs.append(state.cost())
         state.put_back(index, stand, footprint)
@@ -176,8 +180,11 @@ def _better_head(state: State, index: int, family: Family, step: float) -> int:
     now = state.cost()
     old, old_print = state.stands[index], state.prints[index]
     best, best_print, least, spent = old, old_print, now - _LEAST_GAIN, 0
-    for stand in _variations(state.field, old, family, step):
+    for varied in _variations(state.field, old, family, step):
         spent += 1
+        stand = replace(varied, held=old.held, aimed=old.aimed) if old.held else varied
+        if old.aimed and (stand.arc_start, stand.arc) != (old.arc_start, old.arc):
+            continue
         if stand.at != old.at and _crowds(state, stand, skip=index):
             continue
         footprint = state.field.footprint(stand)

@@ -264,6 +264,7 @@ def _heads(stands: Sequence[Stand], *, lawn_id: str, ground: Ground, yard: Yard,
             flow=kit.flow(stand.throw, stand.arc),
             pressure=kit.pressure,
             hydrozone=zone,
+            pin=stand.held or None,
         )
         for number, (stand, zone, height) in enumerate(zip(ordered, zones, heights, strict=True), start=1)
     )

@@ -6,6 +6,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from rillwright.model.ground import Ground
 from rillwright.model.site import Yard
 from rillwright.solvers.coverage.arcs import Stand
+from rillwright.solvers.coverage.held import pins_on, with_held
 from rillwright.solvers.coverage.improve import cut_off_buildings, improve, keep_off_buildings, take_away
 from rillwright.solvers.coverage.kit import Family, Kit, spacing_share
 from rillwright.solvers.coverage.placement import Seat, edge_seats, inner_sets
@@ -45,9 +46,11 @@ def search(lawn_id: str, *, ground: Ground, yard: Yard, kit: Kit, rng: np.random
         radius=families[-1].radius,
         scale=scale,
     )
+    pins = pins_on(lawn_id, yard=yard, ground=ground)
     starts: list[tuple[float, int, State, Family]] = []
     for family in families if kit.head_class != "strip" else families[:1]:
-        own = [State(field, stands) for stands in _starts(field, family, share=share, rng=rng)]
+        first = _starts(field, family, share=share, rng=rng) or ([[]] if pins else [])
+        own = [State(field, with_held(stands, pins, field=field, family=family)) for stands in first]
         starts += [(state.cost(), len(starts) + number, state, family) for number, state in enumerate(own)]
     tried = _promising(starts)
     for state, family in tried:
