@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: demo serve page test lint bench lock clean
+.PHONY: demo page serve openapi test lint bench lock clean
 
 $(VENV)/runtime.done: requirements/runtime.txt pyproject.toml
 	@$(PYTHON) -c 'import sys; sys.exit("Rillwright needs Python 3.11 or newer; set PYTHON=...") if sys.version_info < (3, 11) else None'
@@ -27,10 +27,7 @@ $(PAGE): $(VENV)/runtime.done $(shell find web/src web/public -type f) $(wildcar
 	$(BIN)/python hatch_build.py
 	touch $@
 
-serve: $(PAGE)  ## the page at a local address
-	$(BIN)/rillwright serve
-
-serve: $(VENV)/runtime.done  ## the page, on this machine
+serve: $(PAGE)  ## the page, on this machine
 	$(BIN)/rillwright serve --open
 
 openapi: $(VENV)/runtime.done  ## describe the interface of the page again

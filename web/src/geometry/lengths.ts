@@ -51,6 +51,10 @@ export function readLength(text: string, system: System): number | null {
     .replaceAll("′", "'")
     .replaceAll("″", '"')
     .replaceAll("−", "-")
+    .replace(
+      /(\d?)\s*([¼½¾])/g,
+      (_, whole: string, part: string) => `${whole && `${whole} `}${"¼½¾".indexOf(part) + 1}/4`,
+    )
     .replace(/(\d),(\d)/g, "$1.$2");
   const sign = plain.startsWith("-") ? -1 : 1;
   const rest = plain.replace(/^[-+]\s*/, "");

@@ -28,28 +28,43 @@ export function contains(ring: Ring, [x, y]: SitePoint): boolean {
   return inside;
 }
 
-/** Point well inside a ring, for its name: the middle of the widest stretch of a few level lines. */
-export function labelPoint(ring: Ring, holes: readonly Ring[] = []): SitePoint {
+type Stretch = readonly [from: number, to: number];
+
+/** Point well inside a ring and outside what is cut out of it or lies over it: in the widest stretch of a few level lines. */
+export function labelPoint(ring: Ring, covers: readonly Ring[] = []): SitePoint {
   const ys = ring.map((corner) => corner[1]);
   const [low, high] = [Math.min(...ys), Math.max(...ys)];
   let best: { at: SitePoint; width: number } | null = null;
-  for (const share of [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8]) {
+  for (const share of [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9]) {
     const y = low + share * (high - low) + 1e-7;
-    const crossings = [ring, ...holes].flatMap((one) => crossingsAt(one, y)).sort((a, b) => a - b);
-    for (let number = 0; number + 1 < crossings.length; number += 2) {
-      const width = crossings[number + 1]! - crossings[number]!;
-      if (best === null || width > best.width * 1.15) {
-        best = { at: [(crossings[number]! + crossings[number + 1]!) / 2, y], width };
-      }
+    const free = covers.reduce<readonly Stretch[]>(
+      (left, cover) => without(left, stretches(cover, y)),
+      stretches(ring, y),
+    );
+    for (const [from, to] of free) {
+      if (best === null || to - from > best.width * 1.15) best = { at: [(from + to) / 2, y], width: to - from };
     }
   }
   return best?.at ?? ring[0] ?? [0, 0];
 }
 
-function crossingsAt(ring: Ring, y: number): number[] {
-  return edges(ring)
+/** Where a level line runs inside a ring. */
+function stretches(ring: Ring, y: number): Stretch[] {
+  const xs = edges(ring)
     .filter(([a, b]) => a[1] > y !== b[1] > y)
-    .map(([a, b]) => a[0] + ((y - a[1]) / (b[1] - a[1])) * (b[0] - a[0]));
+    .map(([a, b]) => a[0] + ((y - a[1]) / (b[1] - a[1])) * (b[0] - a[0]))
+    .sort((a, b) => a - b);
+  return xs.flatMap((x, number): Stretch[] => (number % 2 === 0 ? [[x, xs[number + 1] ?? x]] : []));
+}
+
+function without(from: readonly Stretch[], cut: readonly Stretch[]): Stretch[] {
+  return cut.reduce<Stretch[]>(
+    (left, [a, b]) =>
+      left.flatMap(([low, high]): Stretch[] =>
+        b <= low || a >= high ? [[low, high]] : [[low, a] as const, [b, high] as const].filter(([x, y]) => y > x),
+      ),
+    [...from],
+  );
 }
 
 export function moveCorner(ring: Ring, corner: number, to: SitePoint): Ring {

@@ -1,0 +1,284 @@
+import { describe, expect, test, vi } from "vitest";
+import { addArea, freeId, moveItem, remove, restack, setRing } from "./edits.ts";
+import { History, StaleError, Unreachable, type Keeper, type Kept } from "./history.ts";
+import { pathOf, pointerOf, valueAt, withValue, type JsonObject } from "./json.ts";
+import { readDrawable } from "./reading.ts";
+import { typedValue, YardSchema } from "./schema.ts";
+import { documentText } from "./text.ts";
+
+const YARD: JsonObject = {
+  units: "US",
+  areas: [
+    {
+      id: "lawn",
+      kind: "lawn",
+      outline: [
+        [0, 0],
+        ["72 ft 6 in", 0],
+        [72.5, 40],
+      ],
+      holes: [
+        [
+          [1, 1],
+          [2, 1],
+          [2, 2],
+        ],
+      ],
+    },
+    {
+      id: "house",
+      kind: "building",
+      outline: [
+        [10, 10],
+        [20, 10],
+        [20, 20],
+      ],
+    },
+    { kind: "lawn" },
+  ],
+  water_entry: { at: [1, 2] },
+};
+
+describe("json", () => {
+  test("values by path, without changing the document", () => {
+    const made = withValue(YARD, ["areas", 1, "id"], "home") as JsonObject;
+    expect(valueAt(made, ["areas", 1, "id"])).toBe("home");
+    expect(valueAt(YARD, ["areas", 1, "id"])).toBe("house");
+    expect(valueAt(withValue(YARD, ["areas", 0], undefined), ["areas", 0, "id"])).toBe("house");
+    expect(withValue({}, ["a", "b", 0], 3)).toEqual({ a: { b: [3] } });
+  });
+  test("pointers and paths", () => {
+    expect(pathOf("/areas/2/a~1b")).toEqual(["areas", 2, "a/b"]);
+    expect(pointerOf(["areas", 2, "a/b"])).toBe("/areas/2/a~1b");
+  });
+  test("text keeps the whole document, points on one line", () => {
+    expect(JSON.parse(documentText(YARD))).toEqual(YARD);
+    expect(documentText(YARD)).toContain('["72 ft 6 in", 0]');
+  });
+});
+
+describe("edits", () => {
+  test("what can be read is drawn, what cannot is left out", () => {
+    const drawn = readDrawable(YARD);
+    expect(drawn.areas.map((area) => area.id)).toEqual(["lawn", "house"]);
+    expect(drawn.areas[0]!.outline[1]![0]).toBeCloseTo(22.098, 9);
+    expect(drawn.points.map((point) => point.kind)).toEqual(["water entry"]);
+  });
+  test("corners that did not move keep what stands in the file", () => {
+    const area = readDrawable(YARD).areas[0]!;
+    const made = setRing(YARD, area.path, null, [...area.outline.slice(0, 2), [20, 13]]);
+    expect(valueAt(made, ["areas", 0, "outline"])).toEqual([
+      [0, 0],
+      ["72 ft 6 in", 0],
+      [65.617, 42.651],
+    ]);
+  });
+  test("names are free", () => {
+    expect(freeId(YARD, "bed")).toBe("bed");
+    expect(freeId(YARD, "lawn")).toBe("lawn 2");
+    expect(
+      addArea(YARD, "lawn", [
+        [0, 0],
+        [1, 0],
+        [1, 1],
+      ])[1],
+    ).toEqual(["areas", 3]);
+  });
+  test("an area moves with its holes; it is laid higher; it goes", () => {
+    const moved = moveItem(YARD, ["areas", 0], [0.3048, 0]);
+    expect(valueAt(moved, ["areas", 0, "holes", 0, 0])).toEqual([2, 1]);
+    expect(valueAt(restack(YARD, ["areas", 0], 1)[0], ["areas", 0, "id"])).toBe("house");
+    expect(valueAt(remove(YARD, ["areas", 0]), ["areas", 0, "id"])).toBe("house");
+  });
+});
+
+describe("schema", () => {
+  const length = {
+    anyOf: [{ type: "number" }, { type: "string" }],
+    description: "number in ft (US) or m (metric), or text with a unit",
+  };
+  const schema = new YardSchema(
+    {
+      $defs: { Gauge: { properties: { kind: { const: "gauge" }, height: { anyOf: [length, { type: "null" }] } } } },
+      properties: {
+        units: { enum: ["US", "metric"] },
+        outline: { type: "array", items: { type: "array", prefixItems: [length, length] } },
+        supply: { type: "array", items: { oneOf: [{ $ref: "#/$defs/Gauge" }] } },
+        dry: { type: "boolean" },
+      },
+      required: ["units"],
+    },
+    [{ us: { name: "ft", factor: 0.3048, offset: 0 }, metric: { name: "m", factor: 1, offset: 0 } }],
+  );
+  test("fields by kind", () => {
+    expect(schema.fields(schema.root).map((field) => [field.key, field.kind, field.required])).toEqual([
+      ["units", "choice", true],
+      ["outline", "points", false],
+      ["supply", "list", false],
+      ["dry", "yes or no", false],
+    ]);
+  });
+  test("units are counted over, texts and what is not known stay", () => {
+    const made = schema.inUnits(
+      { units: "US", outline: [[10, "3 m"]], supply: [{ kind: "gauge", height: 1 }], own: 5 },
+      "metric",
+    );
+    expect(made).toEqual({
+      units: "metric",
+      outline: [[3.048, "3 m"]],
+      supply: [{ kind: "gauge", height: 0.3048 }],
+      own: 5,
+    });
+  });
+  test("what is typed", () => {
+    expect([typedValue("4.50"), typedValue(" 4 bar "), typedValue(" ")]).toEqual([4.5, "4 bar", undefined]);
+  });
+});
+
+/** A store in memory, with the rules of the real one. */
+function store(): Keeper & { chain: JsonObject[]; at: number; parents: (number | null)[] } {
+  const kept = (): Kept => ({
+    number: keeper.at,
+    document: keeper.chain[keeper.at - 1]!,
+    canUndo: keeper.parents[keeper.at - 1] !== null,
+    canRedo: redo.has(keeper.at),
+  });
+  const redo = new Map<number, number>();
+  const expect = (number: number, mine: JsonObject | null) => {
+    if (number === keeper.at) return;
+    const stale = {
+      current: keeper.at,
+      merged: { ...keeper.chain[keeper.at - 1]!, ...mine },
+      conflicts: [],
+      mine: [],
+      theirs: [],
+    };
+    throw new StaleError(mine && stale);
+  };
+  const keeper = {
+    chain: [{ n: 0 }] as JsonObject[],
+    parents: [null] as (number | null)[],
+    at: 1,
+    async save(document: JsonObject, expected: number) {
+      expect(expected, document);
+      keeper.chain.push(document);
+      keeper.parents.push(keeper.at);
+      redo.set(keeper.at, keeper.chain.length);
+      keeper.at = keeper.chain.length;
+      return kept();
+    },
+    async undo(expected: number) {
+      expect(expected, null);
+      const parent = keeper.parents[keeper.at - 1]!;
+      redo.set(parent, keeper.at);
+      keeper.at = parent;
+      return kept();
+    },
+    async redo(expected: number) {
+      expect(expected, null);
+      keeper.at = redo.get(keeper.at)!;
+      return kept();
+    },
+  };
+  return keeper;
+}
+
+async function settled(): Promise<void> {
+  await vi.runAllTimersAsync();
+}
+
+describe("history", () => {
+  const open = (keeper: ReturnType<typeof store>, canUndo = false) =>
+    new History(
+      keeper,
+      { number: keeper.at, document: keeper.chain[keeper.at - 1]!, canUndo, canRedo: false },
+      () => undefined,
+    );
+
+  test("every change is a revision; undo and redo act at once and in the store", async () => {
+    vi.useFakeTimers();
+    const keeper = store();
+    const history = open(keeper);
+    for (let n = 1; n <= 5; n += 1) history.change({ n }, `set ${n}`);
+    history.undo();
+    history.undo();
+    expect(history.document).toEqual({ n: 3 });
+    await settled();
+    expect(keeper.chain[keeper.at - 1]).toEqual({ n: 3 });
+    history.redo();
+    await settled();
+    expect([history.document, keeper.chain[keeper.at - 1], history.saving]).toEqual([{ n: 4 }, { n: 4 }, "saved"]);
+    history.change({ n: 9 }, "another way");
+    expect(history.canRedo).toBe(false);
+  });
+
+  test("changes of one tag in a row are one step", async () => {
+    vi.useFakeTimers();
+    const keeper = store();
+    const history = open(keeper);
+    for (let n = 1; n <= 5; n += 1) history.change({ n }, "nudge", "nudge");
+    await settled();
+    expect(keeper.chain).toHaveLength(2);
+    history.undo();
+    expect(history.document).toEqual({ n: 0 });
+  });
+
+  test("undo reaches back before this tab was opened", async () => {
+    vi.useFakeTimers();
+    const keeper = store();
+    await keeper.save({ n: 1 }, 1);
+    const history = open(keeper, true);
+    history.undo();
+    expect(history.open).toBe(false);
+    await settled();
+    expect(history.document).toEqual({ n: 0 });
+    expect(history.canUndo).toBe(false);
+    history.redo();
+    expect(history.document).toEqual({ n: 1 });
+  });
+
+  test("a change elsewhere stops saving until a choice is made, and nothing is overwritten", async () => {
+    vi.useFakeTimers();
+    const keeper = store();
+    const history = open(keeper);
+    await keeper.save({ n: 0, theirs: 1 }, 1);
+    history.change({ n: 0, mine: 1 }, "mine");
+    await settled();
+    expect(history.stale?.merged).toEqual({ n: 0, theirs: 1, mine: 1 });
+    expect(history.saving).toBe("choice");
+    history.change({ n: 7 }, "not now");
+    expect(history.document).toEqual({ n: 0, mine: 1 });
+    history.choose(history.stale!.merged);
+    await settled();
+    expect(keeper.chain[keeper.at - 1]).toEqual({ n: 0, theirs: 1, mine: 1 });
+    expect(history.saving).toBe("saved");
+  });
+
+  test("undo on a stale revision asks for the choice too", async () => {
+    vi.useFakeTimers();
+    const keeper = store();
+    const history = open(keeper);
+    history.change({ n: 1 }, "one");
+    await settled();
+    await keeper.save({ n: 2 }, 2);
+    history.undo();
+    await settled();
+    expect(history.stale?.current).toBe(3);
+  });
+
+  test("without an answer changes wait and are sent later, in order, once", async () => {
+    vi.useFakeTimers();
+    const keeper = store();
+    const real = keeper.save.bind(keeper);
+    keeper.save = () => Promise.reject(new Unreachable("down"));
+    const history = open(keeper);
+    history.change({ n: 1 }, "one");
+    history.change({ n: 2 }, "two");
+    await vi.advanceTimersByTimeAsync(1000);
+    expect(history.saving).toBe("waiting");
+    keeper.save = real;
+    await settled();
+    expect(keeper.chain).toEqual([{ n: 0 }, { n: 1 }, { n: 2 }]);
+    expect(history.saving).toBe("saved");
+  });
+});

@@ -1,0 +1,102 @@
+/** Changes of a yard document: each takes a document and gives another. Points come in metres and go in the file's unit. */
+
+import { toFile, type System } from "../geometry/lengths.ts";
+import type { SitePoint } from "../geometry/points.ts";
+import { moveRing, type Ring } from "../geometry/rings.ts";
+import { isList, isObject, valueAt, withItem, withValue, type Json, type JsonObject, type Path } from "./json.ts";
+import { readDrawable, readPoint, systemOf, type AreaKind } from "./reading.ts";
+
+export function pointToFile([x, y]: SitePoint, system: System): Json {
+  return [toFile(x, system), toFile(y, system)];
+}
+
+/** Ring for the file; corners that did not move keep the very numbers or texts that stand there. */
+function ringToFile(ring: Ring, before: Json | undefined, system: System): Json {
+  const kept = new Map<string, Json>();
+  for (const corner of isList(before) ? before : []) {
+    const at = readPoint(corner, system);
+    if (at) kept.set(at.join(), corner);
+  }
+  return ring.map((corner) => kept.get([corner[0], corner[1]].join()) ?? pointToFile(corner, system));
+}
+
+/** Id that no area, tree or thing in the ground has yet: the word itself, or the word with a number. */
+export function freeId(document: JsonObject, word: string): string {
+  const taken = new Set<Json | undefined>();
+  for (const path of [["areas"], ["trees"], ["existing", "heads"], ["existing", "pipes"], ["existing", "places"]]) {
+    const list = valueAt(document, path);
+    for (const item of isList(list) ? list : []) if (isObject(item)) taken.add(item["id"]);
+  }
+  if (!taken.has(word)) return word;
+  let number = 2;
+  while (taken.has(`${word} ${number}`)) number += 1;
+  return `${word} ${number}`;
+}
+
+export function addArea(document: JsonObject, kind: AreaKind, outline: Ring, word: string = kind): [JsonObject, Path] {
+  const system = systemOf(document);
+  const item = { id: freeId(document, word), kind, outline: ringToFile(outline, undefined, system) };
+  const count = isList(document["areas"]) ? document["areas"].length : 0;
+  return [withItem(document, "areas", item), ["areas", count]];
+}
+
+/** Put an outline (hole null) or a hole of an area in place; a hole beyond the last is a new one. */
+export function setRing(document: JsonObject, area: Path, hole: number | null, ring: Ring): JsonObject {
+  const path = hole === null ? [...area, "outline"] : [...area, "holes", hole];
+  return withValue(document, path, ringToFile(ring, valueAt(document, path), systemOf(document))) as JsonObject;
+}
+
+export function removeHole(document: JsonObject, area: Path, hole: number): JsonObject {
+  const left = withValue(document, [...area, "holes", hole], undefined) as JsonObject;
+  const holes = valueAt(left, [...area, "holes"]);
+  return isList(holes) && holes.length === 0 ? (withValue(left, [...area, "holes"], undefined) as JsonObject) : left;
+}
+
+export function setPoint(document: JsonObject, item: Path, at: SitePoint): JsonObject {
+  return withValue(document, [...item, "at"], pointToFile(at, systemOf(document))) as JsonObject;
+}
+
+/** Move an area with its holes, or a point, by so much [m]. */
+export function moveItem(document: JsonObject, item: Path, by: SitePoint): JsonObject {
+  const drawn = readDrawable(document);
+  const area = drawn.areas.find((one) => samePath(one.path, item));
+  if (area) {
+    const moved = setRing(document, item, null, moveRing(area.outline, by));
+    return area.holes.reduce((made, hole, number) => setRing(made, item, number, moveRing(hole, by)), moved);
+  }
+  const point = drawn.points.find((one) => samePath(one.path, item));
+  return point ? setPoint(document, item, [point.at[0] + by[0], point.at[1] + by[1]]) : document;
+}
+
+export function addTree(document: JsonObject, at: SitePoint): [JsonObject, Path] {
+  const count = isList(document["trees"]) ? document["trees"].length : 0;
+  const item = { id: freeId(document, "tree"), at: pointToFile(at, systemOf(document)) };
+  return [withItem(document, "trees", item), ["trees", count]];
+}
+
+export function addSpot(document: JsonObject, at: SitePoint, height: number): [JsonObject, Path] {
+  const system = systemOf(document);
+  const count = isList(document["spot_heights"]) ? document["spot_heights"].length : 0;
+  const item = { at: pointToFile(at, system), height: toFile(height, system) };
+  return [withItem(document, "spot_heights", item), ["spot_heights", count]];
+}
+
+export function remove(document: JsonObject, item: Path): JsonObject {
+  return withValue(document, item, undefined) as JsonObject;
+}
+
+/** Lay an area one step higher (1) or lower (-1) among the others: a later one lies over an earlier one. */
+export function restack(document: JsonObject, area: Path, step: 1 | -1): [JsonObject, Path] {
+  const from = area[1];
+  const list = document["areas"];
+  if (!isList(list) || typeof from !== "number") return [document, area];
+  const to = from + step;
+  if (to < 0 || to >= list.length) return [document, area];
+  const areas = [...list];
+  [areas[from], areas[to]] = [areas[to]!, areas[from]!];
+  return [{ ...document, areas }, ["areas", to]];
+}
+
+export function samePath(one: Path | null, two: Path | null): boolean {
+  return one !== null && two !== null && one.length === two.length && one.every((step, number) => step === two[number]);
+}

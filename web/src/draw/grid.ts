@@ -1,0 +1,34 @@
+/** The grid behind a plan and the scale bar: round lengths in the yard's own units. */
+
+import { FOOT, INCH, type System } from "../geometry/lengths.ts";
+import type { View } from "../geometry/view.ts";
+import { toSite } from "../geometry/view.ts";
+
+const STEPS: Record<System, readonly number[]> = {
+  US: [INCH, 6 * INCH, FOOT, 5 * FOOT, 10 * FOOT, 50 * FOOT, 100 * FOOT, 500 * FOOT],
+  metric: [0.01, 0.1, 0.5, 1, 5, 10, 50, 100, 500],
+};
+
+/** Smallest round length [m] that is at least so many pixels long. */
+export function gridStep(scale: number, system: System, least = 24): number {
+  const steps = STEPS[system];
+  return steps.find((step) => step * scale >= least) ?? steps.at(-1)!;
+}
+
+/** Lines of the grid over a drawing of so many pixels, as one SVG path. */
+export function gridLines(view: View, width: number, height: number, step: number): string {
+  const [low, high] = [toSite(view, [0, height]), toSite(view, [width, 0])];
+  let path = "";
+  for (let n = Math.ceil(low[0] / step); n * step <= high[0]; n += 1) {
+    path += `M${Math.round(view.x + n * step * view.scale) + 0.5} 0V${height}`;
+  }
+  for (let n = Math.ceil(low[1] / step); n * step <= high[1]; n += 1) {
+    path += `M0 ${Math.round(view.y - n * step * view.scale) + 0.5}H${width}`;
+  }
+  return path;
+}
+
+export function scaleBar(scale: number, system: System): { metres: number; pixels: number } {
+  const metres = gridStep(scale, system, 60);
+  return { metres, pixels: metres * scale };
+}

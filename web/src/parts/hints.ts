@@ -1,0 +1,30 @@
+/** What a fact means where its name alone does not say it, by the program's name of the thing and the fact. */
+
+export const HINTS: Readonly<Record<string, string>> = {
+  "GroundArea.exposure": "Of a lawn: lawns that differ are watered apart.",
+  "GroundArea.planting": "Of a lawn: lawns that differ are watered apart.",
+  "GroundArea.head_classes": "Of a lawn: fewer than the yard allows.",
+  "GroundArea.height": "Of a bed: how high its plants stand; water that flies lower stops there.",
+  "GroundArea.keep_dry": "Of paving: where no water may land, such as a neighbour's walk.",
+  "SpotHeight.height": "Over the level of your choice, the same for all.",
+  "SpotHeight.error": "How far it may be off: a builder's level 1 cm, a map's contours 20 cm and more.",
+  "WaterEntry.height": "Of the pipe, on the level of the spot heights: a basement pipe lies below the ground there.",
+  "WaterEntry.street_pressure": "As the water company states it, when nobody has measured.",
+  "WaterEntry.temperature": "Of the water in the hours of watering.",
+  "ServicePipe.length": "Back to the meter, or to the street when there is none; of a well, back to its tank.",
+  "ServicePipe.size": "Trade size, such as 3/4 in.",
+  "ServicePipe.bore": "True inside diameter, when measured.",
+  "Controller.stations": "How many valves it can run.",
+  "BackflowChoice.allowed":
+    "Backflow protection keeps the drinking water clean. Ask the local code which kinds it allows; a licensed person tests it.",
+  "BackflowChoice.highest_riser": "The greatest height over the ground that you accept for it.",
+  "HeadChoice.aim": "Where few heads and even water pull apart.",
+  "Rules.house_use": "What may run in the house while the yard is watered.",
+  "Wind.speed": "At 2 m over the ground: about three quarters of what a weather station states.",
+  "Wind.blows_from": "Degrees clockwise from north, when it is nearly always the same.",
+  "Rillwright yard, version 1.north": "Degrees counter-clockwise from the x axis: 90 is up.",
+  "Rillwright yard, version 1.currency": "Three letters, such as USD.",
+  "BucketFill.seconds": "The whole time on the clock for each fill.",
+  "BucketFill.start_delay": "Time on the clock before water came.",
+  "MeterReading.pressure": "0 for an open pipe.",
+};
