@@ -172,7 +172,7 @@ def try_head(
 
 @app.command()
 def serve(
-    port: Annotated[int, typer.Option(help="Port to listen on; 0 takes any that is free", min=0, max=65535)] = 8420,
+    port: Annotated[int, typer.Option(help="Port to listen on; 0 takes any that is free", min=0, max=65535)] = 8765,
     data: Annotated[Path | None, typer.Option(help="Folder for yards and plans; the system's usual one else")] = None,
     share: Annotated[bool, typer.Option("--share", help="Listen on the network too, for a phone, by a code")] = False,
     open_: Annotated[bool, typer.Option("--open", help="Open the browser")] = False,

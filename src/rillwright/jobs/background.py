@@ -173,7 +173,7 @@ class _Worker:
         self._pipe = pipe
         self._lock = threading.Lock()  # of the pipe's writing end, and of the current job
         self._stop: Stop | None = None
-        self._jobs: queue.Queue[tuple[Yard, int]] = queue.Queue()
+        self._jobs: queue.Queue[tuple[Yard, int, Stop]] = queue.Queue()
 
     def listen(self) -> None:
         """Take jobs and wishes to stop, until the program that sends them is gone."""
@@ -182,11 +182,11 @@ class _Worker:
                 said = self._pipe.recv()
             except (EOFError, OSError):
                 os._exit(0)
-            if said != "stop":
-                self._jobs.put(said)
-                continue
             with self._lock:
-                if self._stop is not None and self._stop.worth_keeping:
+                if said != "stop":
+                    self._stop = Stop()
+                    self._jobs.put((*said, self._stop))
+                elif self._stop is not None and self._stop.worth_keeping:
                     self._stop.asked = True
                 elif self._stop is not None:
                     self._pipe.send(("cancelled", None))
@@ -196,9 +196,7 @@ class _Worker:
         """Make one plan after another."""
         catalogue = load_catalogue()
         while True:
-            yard, seed = self._jobs.get()
-            with self._lock:
-                stop = self._stop = Stop()
+            yard, seed, stop = self._jobs.get()
             try:
                 plan = make_plan(yard, catalogue, seed=seed, progress=partial(self._tell, stop), stop=stop)
                 said: tuple[str, Any] = ("plan", (stop.asked, plan))
