@@ -226,7 +226,7 @@ describe("history", () => {
   test("undo reaches back before this tab was opened", async () => {
     vi.useFakeTimers();
     const keeper = store();
-    await keeper.save({ n: 1 }, 1);
+    await keeper.save({ n: 1 }, 1, "before");
     const history = open(keeper, true);
     history.undo();
     expect(history.open).toBe(false);
@@ -241,7 +241,7 @@ describe("history", () => {
     vi.useFakeTimers();
     const keeper = store();
     const history = open(keeper);
-    await keeper.save({ n: 0, theirs: 1 }, 1);
+    await keeper.save({ n: 0, theirs: 1 }, 1, "elsewhere");
     history.change({ n: 0, mine: 1 }, "mine");
     await settled();
     expect(history.stale?.merged).toEqual({ n: 0, theirs: 1, mine: 1 });
@@ -260,7 +260,7 @@ describe("history", () => {
     const history = open(keeper);
     history.change({ n: 1 }, "one");
     await settled();
-    await keeper.save({ n: 2 }, 2);
+    await keeper.save({ n: 2 }, 2, "elsewhere");
     history.undo();
     await settled();
     expect(history.stale?.current).toBe(3);
