@@ -8,22 +8,23 @@ import json
 import socket
 import threading
 import uuid
+import zlib
 
 import pytest
 import schemathesis
 import uvicorn
 from hypothesis import HealthCheck, settings
+from jsonschema import Draft202012Validator
 from schemathesis.checks import not_a_server_error
-from schemathesis.specs.openapi.checks import content_type_conformance, response_schema_conformance
 
 from plan_yards import planned, small_yard
 from rillwright import __version__
 from rillwright.api.app import create_app, openapi_document
 from rillwright.errors import NotFoundError
 
-CHECKS = [not_a_server_error, content_type_conformance, response_schema_conformance]
+DOCUMENT = openapi_document()
 
-schema = schemathesis.openapi.from_dict(openapi_document())
+schema = schemathesis.openapi.from_dict(DOCUMENT)
 
 
 class Existing:
@@ -54,7 +55,7 @@ EXISTING = []
 @schema.hook
 def map_path_parameters(_context, path_parameters):
     """Put ids that exist in place of half of those that are thought up."""
-    if EXISTING and path_parameters and hash(json.dumps(path_parameters, default=str)) % 2:
+    if EXISTING and path_parameters and zlib.crc32(json.dumps(path_parameters, default=str).encode()) % 2:
         known = EXISTING[0].ids()
         return {name: known.get(name, value) for name, value in path_parameters.items()}
     return path_parameters
@@ -81,4 +82,14 @@ def address(tmp_path_factory):
 @schema.parametrize()
 @settings(max_examples=12, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 def test_no_request_is_a_fault(case, address):
-    case.call_and_validate(base_url=address, checks=CHECKS, timeout=60)
+    answer = case.call_and_validate(base_url=address, checks=[not_a_server_error], timeout=60)
+    if case.method.lower() not in DOCUMENT["paths"][case.operation.path]:
+        return
+    described = DOCUMENT["paths"][case.operation.path][case.method.lower()]["responses"]
+    assert str(answer.status_code) in described
+    media = answer.headers.get("content-type", [""])[0].partition(";")[0]
+    content = described[str(answer.status_code)].get("content", {})
+    if media.endswith("json") and content:
+        Draft202012Validator({"allOf": [content[media]["schema"]], "components": DOCUMENT["components"]}).validate(
+            answer.json()
+        )
