@@ -29,6 +29,7 @@ from rillwright.solvers.areas import zone_areas
 from rillwright.solvers.coverage import LawnLayout, evaluate_layout
 from rillwright.solvers.cycling import zone_cycles
 from rillwright.solvers.drainage import zone_drainage
+from rillwright.solvers.flushing import plan_flushing
 from rillwright.solvers.hydraulics import ZoneHydraulics
 from rillwright.solvers.supply import report_supply
 from rillwright.solvers.surge import zone_surges
@@ -198,7 +199,7 @@ def _nozzles(heads: Sequence[Head], catalogue: Catalogue) -> tuple[NozzleUsed, .
 
 
 def _guarded(plan: Plan, case: Case) -> Plan:
-    """The plan with what it says of water that stops and drains."""
+    """The plan with what it says of water that stops and drains, and of filling and flushing."""
     assert plan.backflow is not None
     surges = zone_surges(
         plan.zones,
@@ -213,7 +214,8 @@ def _guarded(plan: Plan, case: Case) -> Plan:
     drainage = tuple(
         zone_drainage(zone, plan.heads, plan.pipes, terrain=case.ground.terrain, yard=plan.yard) for zone in plan.zones
     )
-    return plan.model_copy(update={"surges": surges, "drainage": drainage, "cycling": cycling})
+    flushing = plan_flushing(plan, ground=case.ground, catalogue=case.catalogue)
+    return plan.model_copy(update={"surges": surges, "drainage": drainage, "flushing": flushing, "cycling": cycling})
 
 
 def _priced(plan: Plan, catalogue: Catalogue) -> Plan:

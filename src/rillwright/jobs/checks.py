@@ -12,6 +12,7 @@ from shapely.geometry import Point
 
 from rillwright.jobs.certainty_checks import supply_basis, water_window, zones_sure
 from rillwright.jobs.drain_checks import check_valves_hold, low_heads_drain
+from rillwright.jobs.flush_checks import air_gets_out, flush_water_kept, meter_spared, runs_washed
 from rillwright.jobs.inspection import SLACK, Check, Inspection
 from rillwright.jobs.part_built import existing_kept
 from rillwright.jobs.pipe_checks import (
@@ -377,6 +378,10 @@ CHECKS: tuple[Check, ...] = (
     well_rests,
     low_heads_drain,
     check_valves_hold,
+    air_gets_out,
+    runs_washed,
+    meter_spared,
+    flush_water_kept,
     money,
     existing_kept,
     intake,

@@ -8,6 +8,7 @@ from rillwright.model.site import HOUSE_FLOWS
 from rillwright.physics.units import show, unit_name
 from rillwright.report.charts import draw_front, draw_supply
 from rillwright.report.column import CAUTIONS
+from rillwright.report.flush_words import flush_words
 from rillwright.report.palette import zone_colour, zone_dash
 from rillwright.report.workings import all_workings
 
@@ -58,12 +59,13 @@ def render_page(plan: Plan, *, drawing: str, depth_drawing: str | None) -> str:
         where=where,
         workings=list(workings.values()),
         zone_key=_zone_key,
+        **flush_words(plan),
     )
 
 
 def _rows(plan: Plan) -> dict[str, str]:
     """Anchor of the row or part of the page that tells about a thing which a finding may name."""
-    rows = {"supply": "supply", "controller": "zones", "trenches": "pipes"}
+    rows = {"supply": "supply", "controller": "zones", "trenches": "pipes", "flushing": "flushing", "main": "pipes"}
     for kind, things in (
         ("zone", plan.zones),
         ("head", plan.heads),
