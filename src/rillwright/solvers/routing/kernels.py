@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numba import njit
 
-__all__ = ["lightest_tree", "raise_duals", "ways_from"]
+__all__ = ["lightest_tree", "raise_duals", "spanning_forest", "ways_from"]
 
 Array = Any
 
@@ -118,6 +118,26 @@ def ways_from(
 
 
 @njit(cache=True)
+def spanning_forest(one: Array, two: Array, order: Array, nodes: int) -> Array:
+    """Say for each edge whether it is in the least spanning forest; order, the edges by rising weight (Kruskal)."""
+    chosen, above, left = np.zeros(len(one), np.bool_), np.arange(nodes), nodes - 1
+    for edge in order:
+        a, b = one[edge], two[edge]
+        while above[a] != a:
+            above[a] = above[above[a]]
+            a = above[a]
+        while above[b] != b:
+            above[b] = above[above[b]]
+            b = above[b]
+        if a != b:
+            above[b], chosen[edge] = a, True
+            left -= 1
+            if left == 0:
+                break
+    return chosen
+
+
+@njit(cache=True)
 def _spanning(distance: Array, ends: Array) -> float:
     """Weight of the least spanning tree of the ends; distance (ends, nodes)."""
     count, total = len(ends), 0.0
@@ -136,11 +156,11 @@ def _spanning(distance: Array, ends: Array) -> float:
 
 
 @njit(cache=True)
-def lightest_tree(start: Array, other: Array, edge: Array, weight: Array, ends: Array) -> Array:
-    """Say for each edge whether it is in the lightest tree that joins the ends.
+def lightest_tree(start: Array, other: Array, edge: Array, weight: Array, ends: Array, most: float) -> Array:
+    """Say for each edge whether it is in the lightest tree that joins the ends; for none when that weighs over `most`.
 
     Dynamic programming over sets of ends. A set at a node is left aside when its tree and the way from there to the
-    farthest end that is still missing weigh more than the spanning tree of the ends.
+    farthest end that is still missing weigh more than the spanning tree of the ends, or than `most`.
     """
     nodes, count = len(start) - 1, len(ends) - 1
     full = (1 << count) - 1
@@ -149,7 +169,7 @@ def lightest_tree(start: Array, other: Array, edge: Array, weight: Array, ends: 
     for k in range(count + 1):
         distance[k, ends[k]] = 0.0
         _spread(start, other, edge, weight, distance[k], back[1 << k] if k < count else unused, nothing, np.inf)
-    limit = _spanning(distance, ends) * (1 + 1e-9) + 1e-9
+    limit = min(_spanning(distance, ends) * (1 + 1e-9) + 1e-9, most)
     best = np.full((full + 1, nodes), np.inf)
     for mask in range(1, full + 1):
         if mask & (mask - 1) == 0:
@@ -171,6 +191,8 @@ def lightest_tree(start: Array, other: Array, edge: Array, weight: Array, ends: 
                         best[mask, node], back[mask, node] = together, part
             part = (part - 1) & mask
         _spread(start, other, edge, weight, best[mask], back[mask], rest, limit)
+    if not best[full, ends[count]] <= limit:
+        return np.zeros(len(weight), np.bool_)
     return _unfold(start, edge, len(weight), back, full, ends[count])
 
 

@@ -5,10 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_array
-from scipy.sparse.csgraph import minimum_spanning_tree
 
-from rillwright.solvers.routing.kernels import ways_from
+from rillwright.solvers.routing.kernels import spanning_forest, ways_from
 from rillwright.solvers.routing.surfaces import Floats
 
 __all__ = ["Ints", "Patch", "make_patch", "part_size", "patch_around", "spanning"]
@@ -94,7 +92,4 @@ def spanning(one: Ints, two: Ints, weight: Floats, nodes: int) -> Ints:
 
     Parameters: one < two (m,), nodes of the edges, no pair twice; weight (m,), above 0 and finite; nodes, how many.
     """
-    pairs = one.astype(np.int32), two.astype(np.int32)
-    tree = minimum_spanning_tree(csr_array((weight, pairs), shape=(nodes, nodes))).tocoo()
-    chosen = tree.row.astype(np.int64) * nodes + tree.col
-    return np.flatnonzero(np.isin(one * nodes + two, chosen))
+    return np.flatnonzero(spanning_forest(one, two, np.argsort(weight, kind="stable"), nodes))
