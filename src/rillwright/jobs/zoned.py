@@ -151,7 +151,7 @@ def zone_room(heads: tuple[Head, ...], kind: BackflowKind, *, case: Case, pipes:
     problem = ZoneProblem(
         tuple(_load(head, capacity[head.id][0], case) for head in heads),
         options,
-        {o.id: frozenset(h.id for h in heads if serves(o, h, device, case)) for o in options},
+        _served(options, heads, device, case, serves),
         stations=yard.controller.stations,
         place_cost=PLACE_COST + price,
         zone_cost=ZONE_COST,
@@ -160,6 +160,15 @@ def zone_room(heads: tuple[Head, ...], kind: BackflowKind, *, case: Case, pipes:
         distance=TrenchWalk(case.ground, [*(o.at for o in options), *(h.at for h in heads)]),
     )
     return ZoneRoom(kind, heads, capacity, problem)
+
+
+def _served(
+    options: Sequence[PlaceOption], heads: Sequence[Head], device: BackflowDevice, case: Case, serves: Serves
+) -> dict[str, frozenset[str]]:
+    """The heads that each place may serve; all of them where the device has no rule of height."""
+    if device.above_outlets is None:
+        return dict.fromkeys((option.id for option in options), frozenset(head.id for head in heads))
+    return {o.id: frozenset(h.id for h in heads if serves(o, h, device, case)) for o in options}
 
 
 def _load(head: Head, capacity: float, case: Case) -> HeadLoad:

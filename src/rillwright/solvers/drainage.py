@@ -37,7 +37,8 @@ def zone_drainage(
     Parameters: zone; heads and pipes of the plan; terrain; yard, for the depth of its trenches and
     heads.check_valves. Returns: volumes [m³] and heights [m].
     """
-    own = [head for head in heads if head.id in zone.heads]
+    members = set(zone.heads)
+    own = [head for head in heads if head.id in members]
     laterals = [pipe for pipe in pipes if pipe.zone == zone.id]
     net = Levels.of(laterals, terrain=terrain, depth=yard.rules.trench_depth, heads=own)
     bare = _drained(net, ())

@@ -3,7 +3,6 @@
 from rillwright.solvers.certainty.chances import band_of, chance_of
 from rillwright.solvers.certainty.draws import DRAWS, YardDraws, draw_yard
 from rillwright.solvers.certainty.evenness import uniformity_draws
-from rillwright.solvers.certainty.heights import height_covariance
 from rillwright.solvers.certainty.spreads import spreads_of
 from rillwright.solvers.certainty.window import Turn, WindowDraws, window_draws
 from rillwright.solvers.certainty.zone import ZoneDraws, ZoneModel, run_zone
@@ -18,7 +17,6 @@ __all__ = [
     "band_of",
     "chance_of",
     "draw_yard",
-    "height_covariance",
     "run_zone",
     "spreads_of",
     "uniformity_draws",

@@ -5,8 +5,8 @@ where it matters most. What each head or zone has of its own (nozzles as made, h
 a seeded generator: there are too many for a low-discrepancy sequence to help. Same seed, same draws.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from scipy import special, stats
 
 from rillwright.model.plan import Head
 from rillwright.model.site import HeadClass, Yard
-from rillwright.solvers.certainty.heights import height_covariance
+from rillwright.solvers.certainty.heights import height_errors
 from rillwright.solvers.certainty.spreads import (
     AIR_LOSS,
     AIR_LOSS_SPREAD,
@@ -65,6 +65,16 @@ class YardDraws:
     evenness: Floats  # (n,) shift of DU
     wind: Floats  # (n,) in 0 to 1: which of the winds blows
     intake: Floats  # (n,) factor
+
+    def among(self, heads: Collection[str], zones: Collection[str]) -> "YardDraws":
+        """The same draws of some heads and zones."""
+        return replace(
+            self,
+            nozzle={head: self.nozzle[head] for head in heads},
+            rise={head: self.rise[head] for head in heads},
+            control={zone: self.control[zone] for zone in zones},
+            house={zone: self.house[zone] for zone in zones},
+        )
 
     @property
     def count(self) -> int:
@@ -122,7 +132,6 @@ def _rises(yard: Yard, heads: Sequence[Head], entry: Floats, own: np.random.Gene
         return {}
     spots = yard.spot_heights
     errors = [max(spot.error, LEAST_HEIGHT_ERROR) for spot in spots]
-    covariance = height_covariance([h.at for h in heads], spots=[s.at for s in spots], errors=errors)
-    root = np.linalg.cholesky(covariance + 1e-8 * np.eye(len(heads)))
-    ground = own.standard_normal((len(entry), len(heads))) @ root.T
+    normal = own.standard_normal((len(entry), len(heads)))
+    ground = height_errors([h.at for h in heads], spots=[s.at for s in spots], errors=errors, normal=normal)
     return {head.id: ground[:, k] - ENTRY_ERROR * entry for k, head in enumerate(heads)}

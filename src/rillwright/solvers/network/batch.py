@@ -1,6 +1,7 @@
 """One network solved for many draws of its uncertain values."""
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
@@ -182,7 +183,7 @@ def _drawn_behind(part: Regulated, draws: Draws) -> Draws:
 def _values(prepared: Prepared, draws: Draws, most: Floats) -> _Values:
     def rows(name: str) -> Floats:
         drawn = getattr(draws, name)
-        return np.array(getattr(prepared, name)[None] if drawn is None else drawn, dtype=float, order="C")
+        return np.ascontiguousarray(getattr(prepared, name)[None] if drawn is None else drawn, dtype=float)
 
     supply = prepared.network.supply
     curve = np.empty((draws.count, 3))
@@ -195,7 +196,7 @@ def _values(prepared: Prepared, draws: Draws, most: Floats) -> _Values:
     ):
         curve[:, column] = own if drawn is None else drawn
     temperatures = [prepared.network.temperature] if draws.temperature is None else draws.temperature.tolist()
-    wet = np.array([(water.density(t), water.viscosity(t)) for t in temperatures])
+    wet = np.array([_wet(t) for t in temperatures])
     return _Values(
         supply=curve,
         water=wet if len(wet) == draws.count else np.repeat(wet, draws.count, axis=0),
@@ -208,6 +209,12 @@ def _values(prepared: Prepared, draws: Draws, most: Floats) -> _Values:
         coefficient=rows("coefficient"),
         most=most,
     )
+
+
+@lru_cache(maxsize=1 << 14)
+def _wet(temperature: float) -> tuple[float, float]:
+    """Density [kg/m³] and viscosity [m²/s] of water; every zone of a yard is drawn at the same temperatures."""
+    return water.density(temperature), water.viscosity(temperature)
 
 
 def _state(
