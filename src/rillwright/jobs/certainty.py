@@ -26,6 +26,7 @@ from rillwright.model.regulation import Regulation
 from rillwright.model.site import Watering
 from rillwright.physics.units import show
 from rillwright.solvers.certainty import (
+    AT_ENTRY,
     Turn,
     WindowDraws,
     YardDraws,
@@ -72,7 +73,17 @@ def assess(plan: Plan, draft: Draft | None, *, case: Case, pool: Executor | None
         return Certainty(draws=0, next_measurements=further)
     laid = [head for zone in draft.zones for head in zone.heads]
     zones = [zone.id for zone in plan.zones]
-    draws = draw_yard(case.yard, fit=case.fit, heads=laid, zones=zones, seed=case.seed, count=case.draws)
+    regulators = [name for item in (plan.regulation.fitted if plan.regulation else ()) for name in item.where]
+    at_entry = [AT_ENTRY] if case.limits.expected.cap is not None else []
+    draws = draw_yard(
+        case.yard,
+        fit=case.fit,
+        heads=laid,
+        zones=zones,
+        seed=case.seed,
+        regulators=[*dict.fromkeys([*at_entry, *regulators])],
+        count=case.draws,
+    )
     models = _models(draft, plan.regulation, case)
     solved = _solved(list(models.values()), draws, pool)
     sound = {name: _inside(solved[name].pressure, models[name].heads, case.catalogue) for name in zones}
@@ -86,7 +97,7 @@ def assess(plan: Plan, draft: Draft | None, *, case: Case, pool: Executor | None
         sound=chance_of(np.logical_and.reduce(list(sound.values()))),
         window=_window(week, watering, assumed=case.yard.watering is None),
         next_measurements=_next(models, solved, sound, week, watering, draws, case),
-        spreads=spreads_of(case.yard),
+        spreads=spreads_of(case.yard, regulated=bool(regulators)),
     )
 
 
@@ -111,6 +122,7 @@ def _models(draft: Draft, regulation: Regulation | None, case: Case) -> dict[str
             heads=zone.heads,
             target=sum(head.flow for head in zone.heads),
             cap=np.inf if supply.cap is None else supply.cap,
+            cut_out=None if case.yard.water_entry.well is None else case.yard.water_entry.well.cut_out,
             held={head.id: case.catalogue.nozzles[head.nozzle].design_pressure for head in in_heads},
         )
     return models

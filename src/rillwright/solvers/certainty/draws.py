@@ -32,17 +32,19 @@ from rillwright.solvers.certainty.spreads import (
     LEAST_HEIGHT_ERROR,
     MAINS,
     NOZZLE_SPREAD,
+    REGULATOR_SPREAD,
     ROUGHNESS_SPREAD,
     TEMPERATURE_SPREAD,
 )
 from rillwright.solvers.supply import SupplyFit
 from rillwright.solvers.supply.prior import Supplies
 
-__all__ = ["DRAWS", "YardDraws", "draw_yard"]
+__all__ = ["AT_ENTRY", "DRAWS", "YardDraws", "draw_yard"]
 
 Floats = NDArray[np.float64]
 
 DRAWS = 2048  # a power of two, as the Sobol sequence wants
+AT_ENTRY = "water entry"  # where a regulator stands before the main
 _DEVICES = 3  # backflow device, valve, and whatever else stands in the way
 
 
@@ -60,6 +62,8 @@ class YardDraws:
     rise: Mapping[str, Floats]  # (n,) [m] shift of a head's height over the entry
     control: Mapping[str, Floats]  # (n,) factor on the flow that a zone's control is set to, by zone
     house: Mapping[str, Floats]  # (n,) [m³/s] drawn in the house while a zone runs
+    regulator: Mapping[str, Floats]  # (n,) factor on what a regulator is set to, by zone, head or AT_ENTRY
+    moment: Mapping[str, Floats]  # (n,) in 0 to 1: where a well's pump stands from cut-in to cut-out, by zone
     need: Floats  # (n,) standard normal: weekly need of water
     landing: Floats  # (n,) share of the water that lands
     evenness: Floats  # (n,) shift of DU
@@ -74,6 +78,8 @@ class YardDraws:
             rise={head: self.rise[head] for head in heads},
             control={zone: self.control[zone] for zone in zones},
             house={zone: self.house[zone] for zone in zones},
+            regulator={k: self.regulator[k] for k in (*heads, *zones, AT_ENTRY) if k in self.regulator},
+            moment={zone: self.moment[zone] for zone in zones},
         )
 
     @property
@@ -83,11 +89,19 @@ class YardDraws:
 
 
 def draw_yard(
-    yard: Yard, *, fit: SupplyFit, heads: Sequence[Head], zones: Sequence[str], seed: int, count: int = DRAWS
+    yard: Yard,
+    *,
+    fit: SupplyFit,
+    heads: Sequence[Head],
+    zones: Sequence[str],
+    seed: int,
+    regulators: Sequence[str] = (),
+    count: int = DRAWS,
 ) -> YardDraws:
     """Draw a yard.
 
-    Parameters: yard; fit, its supply; heads and zones of its plan; seed; count, a power of two. Returns: the draws.
+    Parameters: yard; fit, its supply; heads and zones of its plan; seed; regulators, the zones and heads that have
+    one, and AT_ENTRY; count, a power of two. Returns: the draws.
     """
     classes = sorted({head.head_class for head in heads})
     cube = stats.qmc.Sobol(10 + _DEVICES + len(classes), scramble=True, rng=np.random.default_rng([seed, 1]))
@@ -107,6 +121,8 @@ def draw_yard(
         rise=_rises(yard, heads, z[:, 4], own),
         control={zone: _normal(own, count, spread).clip(0.5) for zone in zones},
         house={zone: np.where(own.random(count) < HOUSE_CHANCE, HOUSE_FLOW, 0.0) for zone in zones},
+        regulator={name: _normal(own, count, REGULATOR_SPREAD).clip(0.5) for name in regulators},
+        moment={zone: own.random(count) for zone in zones},
         need=z[:, 5],
         landing=1 - np.clip(AIR_LOSS + AIR_LOSS_SPREAD * z[:, 6], 0.0, 0.3),
         evenness=-EVENNESS_LOST + EVENNESS_SPREAD * z[:, 7],

@@ -32,6 +32,8 @@ _LEAST = MappingProxyType(
         "device_factor": _FROM_0,
         "device_threshold": _FROM_0,
         "coefficient": _OVER_0,
+        "link_setting": _OVER_0,
+        "outlet_setting": _OVER_0,
     }
 )
 
@@ -56,6 +58,8 @@ class Draws:
     device_factor: Floats | None = None  # (count, links) [Pa/(m³/s)²]
     device_threshold: Floats | None = None  # (count, links) [Pa]
     coefficient: Floats | None = None  # (count, outlets) [m³/s / Pa^exponent]
+    link_setting: Floats | None = None  # (count, links) factor on the pressure that a regulator is set to
+    outlet_setting: Floats | None = None  # (count, outlets) the same for those in heads
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +88,7 @@ class _Values(NamedTuple):
     device_factor: Floats
     device_threshold: Floats
     coefficient: Floats
+    outlet_setting: Floats
     most: Floats  # [m³/s] greatest flow of each link
 
 
@@ -105,6 +110,7 @@ class _Held:
     part: Regulated
     state: BatchState
     end: int  # the regulator's end node
+    setting: Floats  # (draws,) or (1,) [Pa]
 
     def within(self, outer: Regulated) -> "_Held":
         """Name the columns anew for the network in which an outer regulator's part stands."""
@@ -115,7 +121,7 @@ class _Held:
             links=outer.links[self.part.links],
             outlets=outer.outlets[self.part.outlets],
         )
-        return _Held(part, self.state, int(outer.nodes[self.end]))
+        return _Held(part, self.state, int(outer.nodes[self.end]), self.setting)
 
 
 def _solve(prepared: Prepared, draws: Draws) -> tuple[BatchState, list[_Held]]:
@@ -125,8 +131,10 @@ def _solve(prepared: Prepared, draws: Draws) -> tuple[BatchState, list[_Held]]:
     count, links = draws.count, len(prepared.links)
     held: list[_Held] = []
     for part in prepared.regulated:
-        state, inner = _solve(part.behind, _drawn_behind(part, draws))
-        held += [_Held(part, state, int(part.nodes[part.behind.source])), *(one.within(part) for one in inner)]
+        behind = _drawn_behind(part, draws)
+        state, inner = _solve(part.behind, behind)
+        setting = np.array([part.behind.network.supply.static]) if behind.static is None else behind.static
+        held += [_Held(part, state, int(part.nodes[part.behind.source]), setting), *(one.within(part) for one in inner)]
     most = np.full((count if held else 1, links), np.inf)
     for one in held:
         most[:, one.part.link] = one.state.source_flow
@@ -152,7 +160,7 @@ def _hold(one: _Held, flow: Floats, pressure: Floats, walled: Floats) -> None:
     """
     part, state, links = one.part, one.state, walled.shape[1]
     through = pressure[:, one.end] + walled[:, part.link]
-    active = through > part.behind.network.supply.static
+    active = through > one.setting
     pressure[np.ix_(~active, part.nodes)] += walled[~active, part.link][:, None]
     flow[active, part.link] = state.source_flow[active]
     flow[np.ix_(active, part.links)] = state.flow[active]
@@ -167,8 +175,10 @@ def _drawn_behind(part: Regulated, draws: Draws) -> Draws:
     def kept(values: Floats | None, columns: Any) -> Floats | None:
         return None if values is None else values[:, columns]
 
+    factor = kept(draws.link_setting, part.link)
     return Draws(
         count=draws.count,
+        static=None if factor is None else part.behind.network.supply.static * factor,
         temperature=draws.temperature,
         elevation=kept(draws.elevation, part.nodes),
         demand=kept(draws.demand, part.nodes),
@@ -177,6 +187,8 @@ def _drawn_behind(part: Regulated, draws: Draws) -> Draws:
         device_factor=kept(draws.device_factor, part.links),
         device_threshold=kept(draws.device_threshold, part.links),
         coefficient=kept(draws.coefficient, part.outlets),
+        link_setting=kept(draws.link_setting, part.links),
+        outlet_setting=kept(draws.outlet_setting, part.outlets),
     )
 
 
@@ -207,6 +219,7 @@ def _values(prepared: Prepared, draws: Draws, most: Floats) -> _Values:
         device_factor=rows("device_factor"),
         device_threshold=rows("device_threshold"),
         coefficient=rows("coefficient"),
+        outlet_setting=rows("outlet_setting"),
         most=most,
     )
 
