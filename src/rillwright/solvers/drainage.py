@@ -21,16 +21,17 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from rillwright.model.drainage import HIGHEST_HOLD, LARGEST_PUDDLE, CheckedHead, Drainage
-from rillwright.model.plan import Head, Pipe, Zone
+from rillwright.model.plan import Head, Pipe
 from rillwright.model.site import Yard
 from rillwright.model.terrain import Terrain
 from rillwright.solvers.levels import Levels
+from rillwright.solvers.takeoff import FedZone
 
 __all__ = ["zone_drainage"]
 
 
 def zone_drainage(
-    zone: Zone, heads: Sequence[Head], pipes: Sequence[Pipe], *, terrain: Terrain, yard: Yard
+    zone: FedZone, heads: Sequence[Head], pipes: Sequence[Pipe], *, terrain: Terrain, yard: Yard
 ) -> Drainage:
     """What a zone lets out each time it stops, without check valves and with those that the yard's choice gives it.
 
