@@ -93,9 +93,10 @@ def ways_from(
         label[sources[number]], owner[sources[number]] = 0.0, number
         heap[size], place[sources[number]] = sources[number], size
         size += 1
-    wanted, reach = np.zeros(nodes, np.bool_), np.inf
-    wanted[targets] = True
-    left = wanted.sum()
+    wanted, reach, left = np.zeros(nodes, np.bool_), np.inf, 0
+    for node in targets:
+        left += not wanted[node]
+        wanted[node] = True
     while size > 0:
         node = _pop(heap, place, label, size)
         size -= 1
@@ -138,6 +139,15 @@ def spanning_forest(one: Array, two: Array, order: Array, nodes: int) -> Array:
 
 
 @njit(cache=True)
+def _doubled(values: Array) -> Array:
+    """The values in an array with twice the room."""
+    room = np.empty(2 * len(values), values.dtype)
+    for k in range(len(values)):
+        room[k] = values[k]
+    return room
+
+
+@njit(cache=True)
 def _follow(
     start: Array,
     other: Array,
@@ -164,7 +174,7 @@ def _follow(
         node = _pop(heap, place, label, size)
         size -= 1
         if tail == len(found):
-            found, far = np.concatenate((found, found)), np.concatenate((far, far))
+            found, far = _doubled(found), _doubled(far)
         found[tail], far[tail] = node, label[node] if label[node] <= reach else np.inf
         tail += 1
         if label[node] > reach:
@@ -217,7 +227,8 @@ def out_of_the_way(
             ratio[found[spot]] = min(ratio[found[spot]], (label[found[spot]] + far[spot]) / way)
         for spot in range(first[one], first[one + 1]):
             label[found[spot]] = np.inf
-    ratio[ends] = 1.0
+    for end in ends:
+        ratio[end] = 1.0
     kept = 0
     for spot in range(first[count]):
         node = found[spot]
@@ -270,8 +281,11 @@ def cut_out(start: Array, other: Array, edge: Array, inside: Array) -> tuple[Arr
                 degree[k + 1] += 1
                 degree[there + 1] += 1
                 count += 1
-    begin = np.cumsum(degree)
-    spot, to, by = begin[:-1].copy(), np.empty(2 * count, np.int64), np.empty(2 * count, np.int64)
+    begin, spot = degree, np.empty(len(inside), np.int64)
+    for k in range(len(inside)):
+        spot[k] = begin[k]
+        begin[k + 1] += begin[k]
+    to, by = np.empty(2 * count, np.int64), np.empty(2 * count, np.int64)
     for number in range(count):
         k = first[number]
         to[spot[k]], by[spot[k]] = second[number], number
@@ -287,7 +301,9 @@ def cut_out(start: Array, other: Array, edge: Array, inside: Array) -> tuple[Arr
 def _spanning(distance: Array, ends: Array) -> float:
     """Weight of the least spanning tree of the ends; distance (ends, nodes)."""
     count, total = len(ends), 0.0
-    nearest, outside = distance[0][ends].copy(), np.ones(count, np.bool_)
+    nearest, outside = np.empty(count), np.ones(count, np.bool_)
+    for k in range(count):
+        nearest[k] = distance[0, ends[k]]
     outside[0] = False
     for _ in range(count - 1):
         pick = -1
@@ -316,17 +332,20 @@ def lightest_tree(start: Array, other: Array, edge: Array, weight: Array, ends: 
         distance[k, ends[k]] = 0.0
         _spread(start, other, edge, weight, distance[k], back[1 << k] if k < count else unused, nothing, np.inf)
     limit = min(_spanning(distance, ends) * (1 + 1e-9) + 1e-9, most)
-    best = np.full((full + 1, nodes), np.inf)
+    best, rest = np.full((full + 1, nodes), np.inf), np.empty(nodes)
     for mask in range(1, full + 1):
         if mask & (mask - 1) == 0:
             for k in range(count):
                 if mask == 1 << k:
-                    best[mask] = distance[k]
+                    for node in range(nodes):
+                        best[mask, node] = distance[k, node]
             continue
-        rest = distance[count].copy()
+        for node in range(nodes):
+            rest[node] = distance[count, node]
         for k in range(count):
             if not mask >> k & 1:
-                rest = np.maximum(rest, distance[k])
+                for node in range(nodes):
+                    rest[node] = max(rest[node], distance[k, node])
         low = mask & -mask
         part = (mask - 1) & mask
         while part:
@@ -343,6 +362,19 @@ def lightest_tree(start: Array, other: Array, edge: Array, weight: Array, ends: 
 
 
 @njit(cache=True)
+def _tail(start: Array, arc: int) -> int:
+    """Node that an arc leaves."""
+    low, high = 0, len(start) - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        if start[middle] <= arc:
+            low = middle
+        else:
+            high = middle
+    return low
+
+
+@njit(cache=True)
 def _unfold(start: Array, edge: Array, edges: int, back: Array, full: int, root: int) -> Array:
     """Walk the choices back from the whole set at the root."""
     chosen = np.zeros(edges, np.bool_)
@@ -354,7 +386,7 @@ def _unfold(start: Array, edge: Array, edges: int, back: Array, full: int, root:
         while back[mask, node] < 0:
             arc = -1 - back[mask, node]
             chosen[edge[arc]] = True
-            node = np.searchsorted(start, arc, side="right") - 1
+            node = _tail(start, arc)
         part = back[mask, node]
         if part > 0:
             masks[size], spots[size] = part, node
@@ -372,7 +404,8 @@ def raise_duals(start: Array, other: Array, left: Array, root: int, ends: Array)
     """
     nodes, count = len(start) - 1, len(ends)
     waits = np.zeros(nodes, np.bool_)
-    waits[ends] = True
+    for end in ends:
+        waits[end] = True
     key, heap, place, size = np.zeros(count), np.empty(count, np.int64), np.full(count, -1, np.int64), 0
     for number in range(count):
         heap[size], place[number] = number, size
