@@ -163,4 +163,4 @@ def _may_differ(
 ) -> bool:
     """Whether sizes could set like heads too far apart; low and high, pressure [Pa] at the smallest and largest."""
     ratio = (1 - flow_spread) ** (1 / group[0].exponent)
-    return min(low[head.id] for head in group) < ratio * max(high[head.id] for head in group)
+    return bool(min(low[head.id] for head in group) < ratio * max(high[head.id] for head in group))
