@@ -25,6 +25,7 @@ from rillwright.model.site import Yard
 DEMO = Path(__file__).parent.parent / "examples" / "demo.yard.json"
 BLOCK = 70.0  # [m] side of a block of lawn
 PATH = 3.0  # [m] between blocks
+RELIEF = 3.0  # [m] from the lowest corner of a site to the highest, about
 
 
 def campus(hectares: float, *, seed: int = 0) -> Yard:
@@ -43,8 +44,9 @@ def campus(hectares: float, *, seed: int = 0) -> Yard:
         corner = rng.uniform(15, 35, 2)
         building = _box(x + corner[0], y + corner[1], long, short)
         areas.append({"id": f"building {number + 1}", "kind": "building", "outline": building})
+    rise = min(0.01, RELIEF / (wide + 0.6 * high))
     spots = [
-        {"at": [x, y], "height": 0.01 * x + 0.006 * y + float(rng.uniform(-0.3, 0.3))}
+        {"at": [x, y], "height": rise * (x + 0.6 * y) + float(rng.uniform(-0.3, 0.3))}
         for x in np.linspace(0, wide, columns + 1).tolist()
         for y in np.linspace(0, high, columns + 1).tolist()
     ]

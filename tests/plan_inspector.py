@@ -222,6 +222,35 @@ def costs_add_up(plan):
     assert valves == len(plan.zones)
 
 
+def flushing_adds_up(plan):
+    """By Bernoulli from the poor supply to each end that is opened alone, with friction (fluids) and the jet only."""
+    pipes, nodes = {pipe.id: pipe for pipe in plan.pipes}, {node.id: node for node in plan.nodes}
+    steps = plan.flushing.steps
+    for run in plan.flushing.runs:
+        step, bore = steps[run.step - 1], pipes[run.pipe].bore
+        through = run.velocity * math.pi / 4 * bore**2
+        assert through <= step.flow * (1 + 1e-6), run.pipe
+        if len(step.ends) == 1 and not (plan.main and plan.main.laid == "looped"):
+            assert math.isclose(through, step.flow, rel_tol=1e-6), run.pipe
+    assert {run.pipe for run in plan.flushing.runs} == set(pipes)
+    leaves = {p.end for p in plan.pipes if p.zone} - {p.start for p in plan.pipes if p.zone}
+    assert {end for step in steps[2:] for end in step.ends} >= leaves
+    for step in steps[1:]:
+        if len(step.ends) > 1 or (plan.main and plan.main.laid == "looped"):
+            continue
+        zone = next((zone for zone in plan.zones if zone.id == step.line), plan.zones[0])
+        end = ("main", step.ends[0]) if step.line == "main" else (zone.id, step.ends[0])
+        tree = _graph(plan, zone)
+        way = nx.shortest_path(tree, ("main", "entry"), end)
+        runs = [tree.edges[e]["pipe"] for e in _steps(way) if tree.edges[e]["pipe"]]
+        bore = runs[-1].bore if step.line == "main" else 0.824 * INCH  # a riser is no wider than 3/4 in
+        jet = 999.1 * (step.flow / (math.pi / 4 * bore**2)) ** 2 / 2
+        level = nodes[step.ends[0]].ground - (plan.yard.rules.trench_depth if step.line == "main" else 0.0)
+        rise = 999.1 * 9.80665 * (level - plan.yard.water_entry.height)
+        friction = sum(_friction(pipe, step.flow) for pipe in runs)
+        assert friction + jet + rise <= plan.supply.cautious.pressure(step.flow) + 500.0, step.ends
+
+
 INSPECTIONS = (
     heads_stand_on_their_lawn,
     every_head_is_fed_once,
@@ -234,4 +263,5 @@ INSPECTIONS = (
     water_keeps_to_the_velocity,
     devices_stand_high_enough,
     costs_add_up,
+    flushing_adds_up,
 )

@@ -12,9 +12,12 @@ HIGH = [{"kind": "static gauge", "pressure": 655}, {"kind": "gauge at a flow", "
 SPRAY = {"allowed": ["spray"]}
 
 
+HILL = [{"at": [x, y], "height": 2 + 0.03 * y} for x in (0, 9) for y in (-4, 7)]
+
+
 def loose(*allowed):
-    """A yard whose supply nobody measured: at the top of its band heads get far more than expected."""
-    return planned(small_yard(supply=[], heads=SPRAY, regulation={"allowed": list(allowed)}))
+    """A yard over a supply that nobody measured: at the top of its band heads get far more than expected."""
+    return planned(small_yard(supply=[], heads=SPRAY, spot_heights=HILL, regulation={"allowed": list(allowed)}))
 
 
 def rules(plan):
@@ -57,13 +60,24 @@ def test_heads_that_would_mist_are_held_at_the_place_allowed(at):
     pieces = {"source": 1, "valve": len(mist), "head": sum(heads[zone.zone] for zone in mist)}[at]
     names = {"source": "pressure reducing valve", "valve": "regulator on a zone valve", "head": "regulator in a head"}
     assert part(plan, names[at]) == pieces
-    laid_out = planned(small_yard(supply=[], heads=SPRAY))
+    laid_out = planned(small_yard(supply=[], heads=SPRAY, spot_heights=HILL))
     for zone, free in product(regulation.zones, laid_out.regulation.zones):
         assert zone.after <= zone.limit * 1.002
         assert zone.zone != free.zone or zone.by_hand == pytest.approx(free.by_hand, rel=1e-6)
     for working in all_workings(plan).values():
         if working.again is not None:
             assert working.again == pytest.approx(working.value, rel=1e-6, abs=1e-12), working.key
+
+
+def test_the_search_weighs_what_regulation_costs():
+    """On level ground longer pipes hold the pressure down: the search pays for them and saves the regulator."""
+    dear, cheap = (
+        planned(small_yard(supply=[], heads=SPRAY, regulation={"allowed": [at]})) for at in ("source", "valve")
+    )
+    prices = [CATALOGUE.prices[name].price for name in ("pressure reducing valve", "regulator on a zone valve")]
+    assert dear.search[0].total - cheap.search[0].total == pytest.approx(prices[0] - prices[1])
+    assert dear.regulation.at is None
+    assert dear.cost.total < dear.search[0].total - prices[0]
 
 
 def test_the_cheapest_that_works_is_chosen():

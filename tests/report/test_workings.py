@@ -7,7 +7,7 @@ import pytest
 
 from drawn_plans import NAMES, plan_named, sheets_of
 from rillwright.errors import NotExplainedError
-from rillwright.report.page import render_page
+from rillwright.report.page import anchor, render_page
 from rillwright.report.workings import all_workings, working_of
 
 
@@ -103,6 +103,22 @@ def test_a_zones_flow_control_takes_what_its_entry_has_over_its_need():
     for zone in plan.zones:
         control = sum(step.pressure for step in zone.steps if step.label.startswith("flow control"))
         assert workings[f"zone.{zone.id}.flow-control"].value == pytest.approx(control, abs=1e-3)
+
+
+def test_a_page_of_a_large_plan_leaves_the_workings_of_what_there_is_most_of_to_a_command(monkeypatch):
+    plan = plan_named("crowded")
+    keys = set(all_workings(plan))
+    groups = {group: {key for key in keys if key.split(".")[0] == group} for group in ("head", "pipe", "zone")}
+    largest = max(groups, key=lambda group: len(groups[group]))
+    monkeypatch.setattr("rillwright.report.page._MOST_WORKINGS", len(keys) - 1)
+    text, parsed = page("crowded")
+    assert set(parsed.links) <= set(parsed.ids)
+    assert {anchor(key) for key in keys - groups[largest]} <= set(parsed.ids)
+    assert not {anchor(key) for key in groups[largest]} & set(parsed.ids)
+    assert f"the workings of every {largest} are left to it" in " ".join(parsed.words)
+    shown = set(re.findall(r'title="rillwright explain ([^"]+)"', text))
+    assert shown
+    assert all(working_of(plan, key).key in groups[largest] for key in shown)
 
 
 def test_capitals_and_spaces_round_a_name_do_not_matter():

@@ -15,6 +15,7 @@ from rillwright.model.site import HeadChoice, Yard
 from rillwright.model.terrain import Terrain
 from rillwright.solvers import drainage
 from rillwright.solvers.drainage import zone_drainage
+from rillwright.solvers.levels import Levels
 
 BORE, RISER = 0.02664, 0.622 * 0.0254  # 1 in PE (ASTM D2239); 1/2 in riser
 PIPE_AREA, RISER_VOLUME = math.pi / 4 * BORE**2, math.pi / 4 * RISER**2 * 0.45
@@ -150,7 +151,7 @@ def random_tree(seed):
 
 
 def net_of(heads, pipes, terrain):
-    return drainage._Net.of(heads, pipes, terrain=terrain, depth=0.3)
+    return Levels.of(pipes, terrain=terrain, depth=0.3, heads=heads)
 
 
 def by_paths(net, checked):
@@ -174,7 +175,7 @@ def by_paths(net, checked):
 def test_trees_drain_as_every_path_says(seed):
     net = net_of(*random_tree(seed))
     for checked in ((), ("H1",), ("H1", "H3")):
-        assert net.drained(checked) == pytest.approx(by_paths(net, checked))
+        assert drainage._drained(net, checked) == pytest.approx(by_paths(net, checked))
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -185,7 +186,7 @@ def test_no_smaller_set_of_check_valves_does(seed):
     names = [h.id for h in heads]
 
     def does(checked):
-        return all(v <= LARGEST_PUDDLE for name, v in net.drained(checked).items() if name not in checked)
+        return all(v <= LARGEST_PUDDLE for name, v in drainage._drained(net, checked).items() if name not in checked)
 
     sets = [set(s) for size in range(len(names) + 1) for s in itertools.combinations(names, size) if does(s)]
     found = {c.head for c in zone_drainage(zone_of(heads), heads, pipes, terrain=terrain, yard=yard()).checked}

@@ -257,3 +257,27 @@ def test_every_law_holds_in_networks_of_devices(seed):
         else:
             assert min(spare, link.regulated_to - end) == pytest.approx(0.0, abs=0.5)
     assert max(abs(q) for q in net.values()) < 1e-10
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_a_draw_of_settings_is_the_network_with_those_settings(seed):
+    """Regulators on links, one behind another too, and in heads: each draw against a network of its own."""
+    network, dice = random_yard(seed), np.random.default_rng(seed + 1000)
+    prepared = prepare(network)
+    links, outlets = dice.uniform(0.8, 1.2, (3, len(network.links))), dice.uniform(0.8, 1.2, (3, len(network.outlets)))
+    batch = solve_batch(prepared, Draws(count=3, link_setting=links, outlet_setting=outlets))
+    for k in range(3):
+        own = replace(
+            network,
+            links=tuple(
+                replace(link, regulated_to=link.regulated_to and link.regulated_to * f)
+                for link, f in zip(network.links, links[k], strict=True)
+            ),
+            outlets={
+                node: replace(law, regulated_to=law.regulated_to and law.regulated_to * f)
+                for (node, law), f in zip(network.outlets.items(), outlets[k], strict=True)
+            },
+        )
+        single = solve_network(own)
+        assert batch.outlet_flow[k] == pytest.approx(list(single.outlet_flow.values()), rel=1e-6, abs=1e-10)
+        assert batch.pressure[k] == pytest.approx(list(single.pressure.values()), rel=1e-6, abs=0.1)

@@ -5,6 +5,7 @@ from concurrent.futures import Executor
 from functools import partial
 
 from rillwright import __version__
+from rillwright.jobs.bill import make_bill
 from rillwright.jobs.case import Case
 from rillwright.jobs.certainty import assess
 from rillwright.jobs.checks import inspect
@@ -28,11 +29,10 @@ from rillwright.model.site_rules import doubts
 from rillwright.solvers.areas import zone_areas
 from rillwright.solvers.coverage import LawnLayout, evaluate_layout
 from rillwright.solvers.cycling import zone_cycles
-from rillwright.solvers.drainage import zone_drainage
+from rillwright.solvers.flushing import plan_flushing
 from rillwright.solvers.hydraulics import ZoneHydraulics
 from rillwright.solvers.supply import report_supply
 from rillwright.solvers.surge import zone_surges
-from rillwright.solvers.takeoff import cost_of, find_reuse, take_off
 
 __all__ = ["assemble", "in_order"]
 
@@ -87,8 +87,10 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case, pool: Executo
         search=draft.search if draft else (),
         least=draft.least if draft else (),
     )
-    if zones:
-        plan = _priced(_guarded(plan, case), catalogue)
+    if draft is not None and work is not None and zones:
+        bill = make_bill(zones, heads, draft.places, work, draft.kind, regulation=regulation, case=case)
+        money = {"parts": bill.parts, "existing": bill.existing, "drainage": bill.drainage, "cost": bill.cost}
+        plan = _guarded(plan.model_copy(update=money), case)
     if case.draws:
         plan = plan.model_copy(update={"certainty": assess(plan, draft, case=case, pool=pool)})
     return judge(plan, in_order([*blocking, *notes, *doubts(yard), *inspect(plan, ground, catalogue)]))
@@ -198,7 +200,7 @@ def _nozzles(heads: Sequence[Head], catalogue: Catalogue) -> tuple[NozzleUsed, .
 
 
 def _guarded(plan: Plan, case: Case) -> Plan:
-    """The plan with what it says of water that stops and drains."""
+    """The plan with what it says of water that stops, and of filling and flushing."""
     assert plan.backflow is not None
     surges = zone_surges(
         plan.zones,
@@ -210,28 +212,5 @@ def _guarded(plan: Plan, case: Case) -> Plan:
         catalogue=case.catalogue,
     )
     cycling = zone_cycles(plan.zones, supply=plan.supply.expected, yard=plan.yard)
-    drainage = tuple(
-        zone_drainage(zone, plan.heads, plan.pipes, terrain=case.ground.terrain, yard=plan.yard) for zone in plan.zones
-    )
-    return plan.model_copy(update={"surges": surges, "drainage": drainage, "cycling": cycling})
-
-
-def _priced(plan: Plan, catalogue: Catalogue) -> Plan:
-    assert plan.backflow is not None
-    existing = find_reuse(plan.yard, heads=plan.heads, places=plan.places, pipes=plan.pipes)
-    parts = take_off(
-        yard=plan.yard,
-        catalogue=catalogue,
-        heads=plan.heads,
-        zones=plan.zones,
-        places=plan.places,
-        pipes=plan.pipes,
-        trenches=plan.trenches,
-        nodes=plan.nodes,
-        backflow=plan.backflow,
-        existing=existing,
-        regulators=plan.regulation.fitted if plan.regulation else (),
-        check_valves=[checked.head for zone in plan.drainage for checked in zone.checked],
-    )
-    cost = cost_of(parts, plan.trenches, plan.yard, existing)
-    return plan.model_copy(update={"parts": parts, "existing": existing, "cost": cost})
+    flushing = plan_flushing(plan, ground=case.ground, catalogue=case.catalogue)
+    return plan.model_copy(update={"surges": surges, "flushing": flushing, "cycling": cycling})

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillwright.jobs.case import Case
-from rillwright.jobs.pipework import ENTRY
+from rillwright.jobs.settle import ZoneSolver
 from rillwright.jobs.workers import run_all
 from rillwright.jobs.zoned import Draft
 from rillwright.model.catalogue import slope_class
@@ -26,6 +26,7 @@ from rillwright.model.regulation import Regulation
 from rillwright.model.site import Watering
 from rillwright.physics.units import show
 from rillwright.solvers.certainty import (
+    AT_ENTRY,
     Turn,
     WindowDraws,
     YardDraws,
@@ -41,9 +42,8 @@ from rillwright.solvers.certainty import (
 )
 from rillwright.solvers.certainty.spreads import NOZZLE_SPREAD
 from rillwright.solvers.devices import ZoneDevice
-from rillwright.solvers.fittings import minor_losses
 from rillwright.solvers.flow_control import valve_regulator
-from rillwright.solvers.hydraulics import nozzle_node, zone_network
+from rillwright.solvers.hydraulics import nozzle_node
 from rillwright.solvers.preposterior import Candidate, Quantity, rank_measurements
 from rillwright.solvers.supply import next_measurements, supply_candidates
 
@@ -51,6 +51,7 @@ __all__ = ["assess"]
 
 _CONTROL = (ZoneDevice("flow control", "place", DeviceLoss(factor=0.0), ""),)
 _EXPOSURE = {"sun": 1.0, "part shade": 0.8, "shade": 0.6}  # of the full need; judgement, as landscape guides have it
+_TOGETHER = 4  # zones drawn in one piece of work
 _AMPLE = 0.9  # share of the draws in which the ample hours suffice
 _NOZZLE_TEST = 0.03  # standard error of one nozzle's flow, run into a bucket at its pressure
 _LEVEL_ERROR = 0.01  # [m] of a height taken again with a level
@@ -64,7 +65,7 @@ Bools = NDArray[np.bool_]
 def assess(plan: Plan, draft: Draft | None, *, case: Case, pool: Executor | None = None) -> Certainty:
     """Draw the yard many times and say what comes of the plan.
 
-    Parameters: draft, what the plan was made of; pool, processes that share the lawns, or None.
+    Parameters: draft, what the plan was made of; pool, processes that share zones and lawns, or None.
     """
     if draft is None or draft.settled is None or not plan.zones:
         reference = plan.supply.reference_pressure
@@ -72,9 +73,19 @@ def assess(plan: Plan, draft: Draft | None, *, case: Case, pool: Executor | None
         return Certainty(draws=0, next_measurements=further)
     laid = [head for zone in draft.zones for head in zone.heads]
     zones = [zone.id for zone in plan.zones]
-    draws = draw_yard(case.yard, fit=case.fit, heads=laid, zones=zones, seed=case.seed, count=case.draws)
+    regulators = [name for item in (plan.regulation.fitted if plan.regulation else ()) for name in item.where]
+    at_entry = [AT_ENTRY] if case.limits.expected.cap is not None else []
+    draws = draw_yard(
+        case.yard,
+        fit=case.fit,
+        heads=laid,
+        zones=zones,
+        seed=case.seed,
+        regulators=[*dict.fromkeys([*at_entry, *regulators])],
+        count=case.draws,
+    )
     models = _models(draft, plan.regulation, case)
-    solved = {name: run_zone(model, draws) for name, model in models.items()}
+    solved = _solved(list(models.values()), draws, pool)
     sound = {name: _inside(solved[name].pressure, models[name].heads, case.catalogue) for name in zones}
     watering = case.yard.watering or Watering()
     even = _uniformity(plan, models, solved, draws, case, pool)
@@ -86,7 +97,7 @@ def assess(plan: Plan, draft: Draft | None, *, case: Case, pool: Executor | None
         sound=chance_of(np.logical_and.reduce(list(sound.values()))),
         window=_window(week, watering, assumed=case.yard.watering is None),
         next_measurements=_next(models, solved, sound, week, watering, draws, case),
-        spreads=spreads_of(case.yard),
+        spreads=spreads_of(case.yard, regulated=bool(regulators)),
     )
 
 
@@ -94,28 +105,14 @@ def _models(draft: Draft, regulation: Regulation | None, case: Case) -> dict[str
     """Every zone's network, with a flow control that takes nothing yet, and with what regulates it."""
     assert draft.pipework is not None
     assert draft.settled is not None
-    work, expected = draft.pipework, draft.settled.expected
-    minor = minor_losses(work.pipes)
-    nodes = {node.id: node for node in work.nodes}
-    home = {zone: place for place in draft.places for zone in place.zones}
+    expected, supply = draft.settled.expected, case.limits.expected
+    solver = ZoneSolver({zone.id: zone.heads for zone in draft.zones}, draft.places, draft.pipework, case)
     fitted = {name: item.at for item in (regulation.fitted if regulation else ()) for name in item.where}
-    supply = case.limits.expected
     models: dict[str, ZoneModel] = {}
     for zone in draft.zones:
         on_valve = fitted.get(zone.id) == "valve"
-        network = zone_network(
-            zone.heads,
-            zone=zone.id,
-            pipes=work.pipes,
-            nodes=nodes,
-            entry=ENTRY,
-            place=home[zone.id],
-            yard=case.yard,
-            catalogue=case.catalogue,
-            supply=supply,
-            minor=minor,
-            extra=valve_regulator(expected[zone.id].after_valve) if on_valve else _CONTROL,
-        )
+        extra = valve_regulator(expected[zone.id].after_valve) if on_valve else _CONTROL
+        network = solver.network(zone.id, supply, extra)
         in_heads = [head for head in zone.heads if fitted.get(head.id) == "head"]
         models[zone.id] = ZoneModel(
             id=zone.id,
@@ -125,9 +122,26 @@ def _models(draft: Draft, regulation: Regulation | None, case: Case) -> dict[str
             heads=zone.heads,
             target=sum(head.flow for head in zone.heads),
             cap=np.inf if supply.cap is None else supply.cap,
+            cut_out=None if case.yard.water_entry.well is None else case.yard.water_entry.well.cut_out,
             held={head.id: case.catalogue.nozzles[head.nozzle].design_pressure for head in in_heads},
         )
     return models
+
+
+def _solved(models: Sequence[ZoneModel], draws: YardDraws, pool: Executor | None) -> dict[str, ZoneDraws]:
+    """Every zone in every draw, a few zones at a time."""
+    parts = [models[k : k + _TOGETHER] for k in range(0, len(models), _TOGETHER)]
+    tasks = [
+        (part, draws.among([head.id for model in part for head in model.heads], [model.id for model in part]))
+        for part in parts
+    ]
+    found = [state for some in run_all(pool, _run_zones, tasks) for state in some]
+    return {model.id: state for model, state in zip(models, found, strict=True)}
+
+
+def _run_zones(task: tuple[Sequence[ZoneModel], YardDraws]) -> list[ZoneDraws]:
+    models, draws = task
+    return [run_zone(model, draws) for model in models]
 
 
 def _limits(heads: Sequence[Head], catalogue: Catalogue) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

@@ -12,6 +12,7 @@ from shapely.geometry import Point
 
 from rillwright.jobs.certainty_checks import supply_basis, water_window, zones_sure
 from rillwright.jobs.drain_checks import check_valves_hold, low_heads_drain
+from rillwright.jobs.flush_checks import air_gets_out, flush_water_kept, meter_spared, runs_washed
 from rillwright.jobs.inspection import SLACK, Check, Inspection
 from rillwright.jobs.part_built import existing_kept
 from rillwright.jobs.pin_checks import pins_kept
@@ -28,18 +29,17 @@ from rillwright.jobs.pipe_checks import (
 from rillwright.jobs.spill_checks import heads_keep_home, paving_kept_dry, wind_is_bearable
 from rillwright.jobs.water_checks import house_use, misting, static_pressure, suction
 from rillwright.jobs.well_checks import well_rests
-from rillwright.model.catalogue import precipitation_of, slope_class
+from rillwright.model.catalogue import MATCHED, precipitation_of, slope_class
 from rillwright.model.findings import Finding
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue
-from rillwright.model.plan import Lawn, Plan, Zone
+from rillwright.model.plan import Head, Lawn, Plan, Zone
 from rillwright.model.site import BackflowKind
 from rillwright.solvers.places import check_places
 from rillwright.solvers.takeoff import unpriced
 
 __all__ = ["CHECKS", "Inspection", "inspect"]
 
-_MATCHED = 0.67  # of the highest precipitation rate in a zone that its lowest should reach
 _NEVER: dict[BackflowKind, str] = {
     "atmospheric vacuum breaker": "; this kind may stand under pressure for no more than 12 hours in 24 and takes no "
     "shut-off after it (ASSE 1001)",
@@ -131,17 +131,25 @@ def zones_alike(case: Inspection) -> Iterator[Finding]:
             )
             continue
         rates = [precipitation_of(case.catalogue.nozzles[h.nozzle], h) for h in own]
-        if min(rates) < _MATCHED * max(rates):
+        if max(rates) > MATCHED[zone.head_class] * min(rates):
             low, high = (own[rates.index(pick(rates))] for pick in (min, max))
             yield Finding(
                 rule="matched-precipitation",
                 severity="should",
                 where=zone.id,
                 what=f"over the ground each wets, {high.id} puts on {max(rates) / min(rates):.1f} times as much as "
-                f"{low.id} ({high.nozzle} at {high.arc:.0f}°, {low.nozzle} at {low.arc:.0f}°)",
-                do="Allow rotary or spray heads, which are matched at every arc, or choose nozzles by arc on site.",
-                source="matched precipitation: NEH 623 ch. 11 and trade teaching; the limit is ours",
+                f"{low.id} ({high.nozzle} at {high.arc:.0f}°, {low.nozzle} at {low.arc:.0f}°), and "
+                f"{MATCHED[zone.head_class]:g} times is the most: {_why_unlike(low, high)}",
+                do="Allow rotary or spray heads, which are matched at every arc.",
+                source="matched precipitation: NEH 623 ch. 11; the limit: common practice, no source",
             )
+
+
+def _why_unlike(low: Head, high: Head) -> str:
+    """Say why two heads of a zone could not be matched."""
+    if low.lawn != high.lawn:
+        return "the controller lacks a station to run their lawns apart"
+    return "no nozzle of the chart serves both arcs and throws at one rate"
 
 
 def works_as_laid_out(case: Inspection) -> Iterator[Finding]:
@@ -378,6 +386,10 @@ CHECKS: tuple[Check, ...] = (
     well_rests,
     low_heads_drain,
     check_valves_hold,
+    air_gets_out,
+    runs_washed,
+    meter_spared,
+    flush_water_kept,
     money,
     existing_kept,
     pins_kept,

@@ -4,17 +4,20 @@ from collections.abc import Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
+from typing import Any, TypedDict
 
 from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import ENTRY, Pipework
 from rillwright.model.catalogue import radius_at
+from rillwright.model.network import Network
 from rillwright.model.parts import Catalogue
-from rillwright.model.plan import Head, Pipe, SupplyCurve, ValvePlace
+from rillwright.model.plan import Head, Node, Pipe, SupplyCurve, ValvePlace
+from rillwright.model.site import Yard
 from rillwright.solvers.devices import ZoneDevice
 from rillwright.solvers.fittings import minor_losses
 from rillwright.solvers.flow_control import controlled, hold_flow
-from rillwright.solvers.hydraulics import ZoneHydraulics, solve_zone
+from rillwright.solvers.hydraulics import ZoneHydraulics, solve_zone, zone_network
+from rillwright.solvers.mains import carrying
 
 __all__ = ["Settled", "ZoneSolver", "solved_heads", "zone_state"]
 
@@ -35,6 +38,21 @@ class Settled:
         return not self.short and self.drift <= spread
 
 
+class _Parts(TypedDict):
+    """What a zone's network is made of: the parameters that solve_zone and zone_network share."""
+
+    zone: str
+    pipes: Sequence[Pipe]
+    nodes: Mapping[str, Node]
+    entry: str
+    place: ValvePlace
+    yard: Yard
+    catalogue: Catalogue
+    supply: SupplyCurve
+    minor: Mapping[str, float]
+    extra: Sequence[ZoneDevice]
+
+
 class ZoneSolver:
     """Solves any zone of one pipework on any supply; what all solves share is looked up once."""
 
@@ -46,11 +64,12 @@ class ZoneSolver:
         self._nodes = {node.id: node for node in work.nodes}
         self._home = {zone: place for place in places for zone in place.zones}
         self._minor = minor_losses(work.pipes)
-        self._main = [pipe for pipe in work.pipes if pipe.role == "main"]
-        self._laterals: dict[str, list[Pipe]] = {zone: [] for zone in members}
+        main = [pipe for pipe in work.pipes if pipe.role == "main"]
+        to_place = {place.id: carrying(main, ENTRY, place.id) for place in places}
+        self._pipes = {zone: list(to_place[self._home[zone].id]) for zone in members}
         for pipe in work.pipes:
-            if pipe.role == "lateral" and pipe.zone in self._laterals:
-                self._laterals[pipe.zone].append(pipe)
+            if pipe.role == "lateral" and pipe.zone in self._pipes:
+                self._pipes[pipe.zone].append(pipe)
 
     def under(self, case: Case) -> "ZoneSolver":
         """The same pipework in another case."""
@@ -67,10 +86,17 @@ class ZoneSolver:
         regulated: Mapping[str, float] | None = None,
     ) -> ZoneHydraulics:
         """Solve a zone; parameters as for solve_zone."""
-        return solve_zone(
-            self.members[zone],
+        parts = self._parts(zone, supply, extra)
+        return solve_zone(self.members[zone], **parts, house=house, regulated=regulated)
+
+    def network(self, zone: str, supply: SupplyCurve, extra: Sequence[ZoneDevice] = ()) -> Network:
+        """The network of a zone; parameters as for zone_network."""
+        return zone_network(self.members[zone], **self._parts(zone, supply, extra))
+
+    def _parts(self, zone: str, supply: SupplyCurve, extra: Sequence[ZoneDevice]) -> _Parts:
+        return _Parts(
             zone=zone,
-            pipes=[*self._main, *self._laterals[zone]],
+            pipes=self._pipes[zone],
             nodes=self._nodes,
             entry=ENTRY,
             place=self._home[zone],
@@ -78,9 +104,7 @@ class ZoneSolver:
             catalogue=self.case.catalogue,
             supply=supply,
             minor=self._minor,
-            house=house,
             extra=extra,
-            regulated=regulated,
         )
 
     def settle(self) -> Settled:
@@ -91,7 +115,8 @@ class ZoneSolver:
         curve = case.limits.expected
         for zone, heads in members.items():
             target = sum(head.flow for head in heads)
-            expected[zone] = hold_flow(partial(self.solve, zone, curve, 0.0), target=target, most=curve.static)
+            solve, network = partial(self.solve, zone, curve, 0.0), partial(self.network, zone, curve)
+            expected[zone] = hold_flow(solve, network, target=target)
             cautious[zone] = self.solve(zone, case.limits.cautious, case.limits.reserve)
         drift = max(abs(expected[z].head_flow[h.id] / h.flow - 1) for z, heads in members.items() for h in heads)
         return Settled(expected, cautious, drift, tuple(z for z in members if self._short(z, cautious[z])))

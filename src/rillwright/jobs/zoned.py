@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from rillwright.jobs.case import Case
 from rillwright.jobs.held_zones import held_together, joined, parted
+from rillwright.jobs.matched import rate_bands
 from rillwright.jobs.pipework import Pipework
 from rillwright.jobs.settle import Settled
 from rillwright.model.findings import Proof
@@ -117,8 +118,19 @@ def zone_system(
     pipes: float = PIPE_ALLOWANCE,
     serves: Serves = may_serve_on_level,
 ) -> Draft:
-    """Zones and valve places under a backflow kind, with spare zonings; parameters as for zone_room."""
-    room = zone_room(heads, kind, case=case, pipes=pipes, serves=serves)
+    """Zones and valve places under a backflow kind, with spare zonings; parameters as for zone_room.
+
+    Lawns whose rates do not match share no zone, unless the controller has too few stations for that alone.
+    """
+    bands = rate_bands(heads, case.catalogue)
+    draft = _zoned(zone_room(heads, kind, case=case, pipes=pipes, serves=serves, bands=bands), case)
+    if draft.zoning.clashes and max(bands.values(), default=1) > 1:
+        mixed = _zoned(zone_room(heads, kind, case=case, pipes=pipes, serves=serves, bands={}), case)
+        return draft if mixed.zoning.clashes else mixed
+    return draft
+
+
+def _zoned(room: ZoneRoom, case: Case) -> Draft:
     watch = Watch(deadline=time.monotonic() + ZONING_GUARD)
     bound = joined(room.problem, room.together)
     zonings = make_zonings(bound, most=ZONINGS, effort=ZONING_EFFORT, seed=case.seed, watch=watch)
@@ -141,10 +153,19 @@ def places_offered(draft: Draft, case: Case) -> dict[str, Point]:
     return {name: options[name].at for name in free[: max(PLACES, len(set(found)))]}
 
 
-def zone_room(heads: tuple[Head, ...], kind: BackflowKind, *, case: Case, pipes: float, serves: Serves) -> ZoneRoom:
+def zone_room(
+    heads: tuple[Head, ...],
+    kind: BackflowKind,
+    *,
+    case: Case,
+    pipes: float,
+    serves: Serves,
+    bands: Mapping[str, int],
+) -> ZoneRoom:
     """Set up the choice of zones and places.
 
-    Parameters: pipes [Pa], allowed for main and laterals together; serves, says whether a place may serve a head.
+    Parameters: pipes [Pa], allowed for main and laterals together; serves, says whether a place may serve a head;
+    bands, numbers by lawn: lawns of different numbers share no zone.
     """
     yard, catalogue = case.yard, case.catalogue
     device = catalogue.backflow[kind]
@@ -153,9 +174,9 @@ def zone_room(heads: tuple[Head, ...], kind: BackflowKind, *, case: Case, pipes:
     at_place = device.scope == "system" and device.above_outlets is not None
     price = catalogue.prices[kind].price if at_place and yard.backflow.owned != kind else 0.0
     problem = ZoneProblem(
-        tuple(_load(head, capacity[head.id][0], case) for head in heads),
+        tuple(_load(head, capacity[head.id][0], bands.get(head.lawn, 1), case) for head in heads),
         options,
-        {o.id: frozenset(h.id for h in heads if serves(o, h, device, case)) for o in options},
+        _served(options, heads, device, case, serves),
         stations=yard.controller.stations,
         place_cost=PLACE_COST + price,
         zone_cost=ZONE_COST,
@@ -166,8 +187,17 @@ def zone_room(heads: tuple[Head, ...], kind: BackflowKind, *, case: Case, pipes:
     return ZoneRoom(kind, heads, capacity, problem, held_together(heads, yard))
 
 
-def _load(head: Head, capacity: float, case: Case) -> HeadLoad:
-    level, group = outlet_level(head, case.yard), f"{head.head_class}; {head.hydrozone}"
+def _served(
+    options: Sequence[PlaceOption], heads: Sequence[Head], device: BackflowDevice, case: Case, serves: Serves
+) -> dict[str, frozenset[str]]:
+    """The heads that each place may serve; all of them where the device has no rule of height."""
+    if device.above_outlets is None:
+        return dict.fromkeys((option.id for option in options), frozenset(head.id for head in heads))
+    return {o.id: frozenset(h.id for h in heads if serves(o, h, device, case)) for o in options}
+
+
+def _load(head: Head, capacity: float, band: int, case: Case) -> HeadLoad:
+    level, group = outlet_level(head, case.yard), f"{head.head_class}; {head.hydrozone}; rates {band}"
     return HeadLoad(id=head.id, at=head.at, level=level, flow=head.flow, capacity=capacity, group=group)
 
 

@@ -8,6 +8,7 @@ from rillwright.model.certainty import Certainty
 from rillwright.model.cycling import Cycling
 from rillwright.model.drainage import Drainage
 from rillwright.model.findings import Finding, Proof, WayOut
+from rillwright.model.flushing import Flushing
 from rillwright.model.front import FrontPoint
 from rillwright.model.lawn_water import Spill, WindyWater
 from rillwright.model.main_ring import MainChoice
@@ -352,6 +353,7 @@ class Plan(_Frozen):
     regulation: Regulation | None = None
     surges: tuple[Surge, ...] = ()
     drainage: tuple[Drainage, ...] = ()
+    flushing: Flushing | None = None  # None: nothing to flush
     cycling: tuple[Cycling, ...] = ()  # of a well pump, by zone
     parts: tuple[PartLine, ...] = ()
     existing: tuple[ExistingUse, ...] = ()

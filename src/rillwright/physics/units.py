@@ -90,6 +90,7 @@ DIMENSIONS: dict[str, Dimension] = {
         _GAL, _L, 2, 1, (_GAL, _L, Unit("m3", 1.0), Unit("m³", 1.0), Unit("ft3", FOOT**3), Unit("ft³", FOOT**3))
     ),
     "time": Dimension(_S, _S, 1, 1, (_S, _MIN, _H)),
+    "minutes": Dimension(_MIN, _MIN, 1, 1, (_MIN, _S, _H)),
     "hours": Dimension(_H, _H, 1, 1, (_H, _MIN, _S)),
     "velocity": Dimension(_FPS, _MPS, 2, 2, (_FPS, _MPS)),
     "wind": Dimension(_MPH, _MPS, 1, 1, (_MPH, _MPS, Unit("km/h", 1 / 3.6))),

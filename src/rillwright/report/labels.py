@@ -1,8 +1,8 @@
 """Places for labels that cover neither one another nor the marks of the drawing."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -16,6 +16,7 @@ Point = tuple[float, float]
 NEAR = (1.2, 2.2, 3.5)  # [mm] from the point to its label
 FAR = (5.0, 7.0, 9.5, 12.0)
 _GAP = 0.3  # [mm] kept round a label
+_CELL = 8.0  # [mm] side of the squares by which taken boxes are looked up
 _LEADING = 1.2  # line step as a share of the size
 _DIRECTIONS = ((1, 0), (-1, 0), (0, -1), (0, 1), (1, -1), (1, 1), (-1, -1), (-1, 1))
 
@@ -29,13 +30,14 @@ class LabelBoard:
     def __init__(self, field: Box) -> None:
         """Field: left, top, right and bottom of the part of the sheet that may hold labels."""
         self._field = field
-        self._taken: list[Box] = []
+        self._taken: dict[tuple[int, int], list[Box]] = defaultdict(list)  # by the squares of _CELL that they lie in
         self._owners: list[str] = []
         self._lines = shapely.STRtree([])
 
     def block(self, boxes: Iterable[Box]) -> None:
         """Keep labels off these boxes."""
-        self._taken += list(boxes)
+        for box in boxes:
+            self._keep(box)
 
     def avoid(self, lines: Mapping[str, BaseGeometry]) -> None:
         """Keep labels off these lines where possible; each has a name, and a label may lie on the line it names."""
@@ -81,16 +83,27 @@ class LabelBoard:
         left, top, right, bottom = box[0] - _GAP, box[1] - _GAP, box[2] + _GAP, box[3] + _GAP
         if left < self._field[0] or top < self._field[1] or right > self._field[2] or bottom > self._field[3]:
             return False
-        if self._taken:
-            t = np.asarray(self._taken)
-            if ((t[:, 0] < right) & (t[:, 2] > left) & (t[:, 1] < bottom) & (t[:, 3] > top)).any():
-                return False
+        for cell in _cells((left, top, right, bottom)):
+            for x1, y1, x2, y2 in self._taken.get(cell, ()):
+                if x1 < right and x2 > left and y1 < bottom and y2 > top:
+                    return False
         if clear:
             met = self._lines.query(shapely.box(left, top, right, bottom), predicate="intersects")
             if any(self._owners[i] != own for i in met):
                 return False
-        self._taken.append(box)
+        self._keep(box)
         return True
+
+    def _keep(self, box: Box) -> None:
+        for cell in _cells(box):
+            self._taken[cell].append(box)
+
+
+def _cells(box: Box) -> Iterator[tuple[int, int]]:
+    """Squares of the sheet that a box lies in."""
+    for column in range(int(box[0] // _CELL), int(box[2] // _CELL) + 1):
+        for row in range(int(box[1] // _CELL), int(box[3] // _CELL) + 1):
+            yield column, row
 
 
 def _around(x: float, y: float, wide: float, high: float, distances: Sequence[float]) -> Iterator[Box]:

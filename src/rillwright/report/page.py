@@ -1,5 +1,8 @@
 """The plan as one self-contained HTML page that a person can read and print."""
 
+from collections import Counter
+from collections.abc import Mapping
+
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
 
@@ -8,10 +11,13 @@ from rillwright.model.site import HOUSE_FLOWS
 from rillwright.physics.units import show, unit_name
 from rillwright.report.charts import draw_front, draw_supply
 from rillwright.report.column import CAUTIONS
+from rillwright.report.flush_words import flush_words
 from rillwright.report.palette import zone_colour, zone_dash
-from rillwright.report.workings import all_workings
+from rillwright.report.workings import Working, all_workings
 
 __all__ = ["anchor", "render_page"]
+
+_MOST_WORKINGS = 20_000  # on the page; some 500 heads have so many
 
 VAPOUR = "Solvent cement and primer give off harmful, flammable vapour: work in moving air, away from flames."
 
@@ -25,10 +31,14 @@ def render_page(plan: Plan, *, drawing: str, depth_drawing: str | None) -> str:
     """Write the report; drawing and depth_drawing are SVG texts, the latter None when there are no heads."""
     system = plan.yard.units
     workings = all_workings(plan)
+    told, left = _told(workings)
     rows = _rows(plan)
 
     def number(key: str) -> Markup:
-        return Markup('<a class="n" href="#{}">{}</a>').format(anchor(key), workings[key].printed(plan))
+        printed = workings[key].printed(plan)
+        if key not in told:
+            return Markup('<span title="rillwright explain {}">{}</span>').format(key, printed)
+        return Markup('<a class="n" href="#{}">{}</a>').format(anchor(key), printed)
 
     def where(name: str) -> Markup:
         row = rows.get(name)
@@ -56,14 +66,28 @@ def render_page(plan: Plan, *, drawing: str, depth_drawing: str | None) -> str:
         show=lambda value, dimension: show(value, dimension, system),
         supply_chart=Markup(draw_supply(plan)),
         where=where,
-        workings=list(workings.values()),
+        told=told,
+        left=left,
         zone_key=_zone_key,
+        **flush_words(plan),
     )
+
+
+def _told(workings: Mapping[str, Working]) -> tuple[dict[str, Working], list[str]]:
+    """The workings that the page holds, and the things whose workings are left to `rillwright explain`.
+
+    A page with too many opens slowly, so on a large site those of the things that have the most are left out.
+    """
+    count = Counter(key.split(".")[0] for key in workings)
+    left: list[str] = []
+    while sum(number for thing, number in count.items() if thing not in left) > _MOST_WORKINGS:
+        left.append(max((thing for thing in count if thing not in left), key=lambda thing: count[thing]))
+    return {key: working for key, working in workings.items() if key.split(".")[0] not in left}, left
 
 
 def _rows(plan: Plan) -> dict[str, str]:
     """Anchor of the row or part of the page that tells about a thing which a finding may name."""
-    rows = {"supply": "supply", "controller": "zones", "trenches": "pipes"}
+    rows = {"supply": "supply", "controller": "zones", "trenches": "pipes", "flushing": "flushing", "main": "pipes"}
     for kind, things in (
         ("zone", plan.zones),
         ("head", plan.heads),

@@ -14,49 +14,44 @@ See docs/theory/water.md.
 
 import math
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
-from itertools import pairwise
+from collections.abc import Collection, Sequence
 
 import numpy as np
-import shapely
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from rillwright.model.drainage import HIGHEST_HOLD, LARGEST_PUDDLE, CheckedHead, Drainage
-from rillwright.model.plan import Head, Pipe, Zone
+from rillwright.model.plan import Head, Pipe
 from rillwright.model.site import Yard
 from rillwright.model.terrain import Terrain
-from rillwright.physics.pipes import area
-from rillwright.solvers.fittings import riser
+from rillwright.solvers.levels import Levels
+from rillwright.solvers.takeoff import FedZone
 
 __all__ = ["zone_drainage"]
 
-_STEP = 0.1  # [m] of pipe to one point
-_RISER_POINTS = 4
-
 
 def zone_drainage(
-    zone: Zone, heads: Sequence[Head], pipes: Sequence[Pipe], *, terrain: Terrain, yard: Yard
+    zone: FedZone, heads: Sequence[Head], pipes: Sequence[Pipe], *, terrain: Terrain, yard: Yard
 ) -> Drainage:
     """What a zone lets out each time it stops, without check valves and with those that the yard's choice gives it.
 
     Parameters: zone; heads and pipes of the plan; terrain; yard, for the depth of its trenches and
     heads.check_valves. Returns: volumes [m³] and heights [m].
     """
-    own = [head for head in heads if head.id in zone.heads]
+    members = set(zone.heads)
+    own = [head for head in heads if head.id in members]
     laterals = [pipe for pipe in pipes if pipe.zone == zone.id]
-    net = _Net.of(own, laterals, terrain=terrain, depth=yard.rules.trench_depth)
-    bare = net.drained(())
+    net = Levels.of(laterals, terrain=terrain, depth=yard.rules.trench_depth, heads=own)
+    bare = _drained(net, ())
     checked: set[str] = set()
     left = bare
     if yard.heads.check_valves == "where needed":
         while over := {head for head, volume in left.items() if volume > LARGEST_PUDDLE} - checked:
             checked |= over
-            left = net.drained(checked)
+            left = _drained(net, checked)
     worst = max(bare, key=lambda head: (bare[head], head), default=None)
     wettest = max(left, key=lambda head: (left[head], head), default=None)
-    stands = net.columns(checked)
+    stands = _columns(net, checked)
     return Drainage(
         zone=zone.id,
         holds=net.volume,
@@ -70,112 +65,57 @@ def zone_drainage(
     )
 
 
-@dataclass(slots=True)
-class _Net:
-    """A zone's laterals and risers as points with heights [m] and volumes [m³], joined by edges."""
+def _drained(net: Levels, checked: Collection[str]) -> dict[str, float]:
+    """Volume [m³] that runs out of each head that lets any out."""
+    out: dict[str, float] = defaultdict(float)
+    for point, head in _ways(net, checked).items():
+        out[head] += net.share[point]
+    return {head: volume for head, volume in out.items() if volume > 0}
 
-    height: list[float] = field(default_factory=list)
-    share: list[float] = field(default_factory=list)
-    edges: list[tuple[int, int]] = field(default_factory=list)
-    outlet: dict[str, int] = field(default_factory=dict)  # by head: the point at the ground
 
-    @classmethod
-    def of(cls, heads: Sequence[Head], laterals: Sequence[Pipe], *, terrain: Terrain, depth: float) -> "_Net":
-        """Cut pipes and risers into points; terrain gives the pipes' heights."""
-        net, joints = cls(), {}
-        for pipe in laterals:
-            for node, at in ((pipe.start, pipe.path[0]), (pipe.end, pipe.path[-1])):
-                if node not in joints:
-                    joints[node] = net.point(terrain.at(*at) - depth, 0.0)
-            line = shapely.LineString(pipe.path)
-            cells = max(1, math.ceil(line.length / _STEP))
-            middles = line.interpolate((np.arange(cells) + 0.5) / cells, normalized=True)
-            volume = area(pipe.bore) * pipe.length / cells
-            net.string(
-                joints[pipe.start],
-                terrain.height(shapely.get_coordinates(middles)) - depth,
-                joints[pipe.end],
-                volume=volume,
-            )
-        for head in (head for head in heads if head.id in joints):
-            net.rise(head, joints[head.id])
-        return net
+def _columns(net: Levels, checked: Collection[str]) -> dict[str, float]:
+    """Height [m] of the water that stays over each checked head."""
+    gone = _ways(net, checked)
+    number = len(net.height)
+    kept = [(a, b) for a, b in net.edges if a not in gone and b not in gone]
+    a, b = np.array(kept, dtype=int).reshape(-1, 2).T
+    _, pool = connected_components(coo_array((np.ones(len(a)), (a, b)), shape=(number, number)), directed=False)
+    top = np.full(number, -np.inf)
+    full = np.array([point not in gone for point in range(number)])
+    np.maximum.at(top, pool[full], np.array(net.height)[full])
+    return {head: float(top[pool[net.outlet[head]]]) - net.height[net.outlet[head]] for head in checked}
 
-    @property
-    def volume(self) -> float:
-        """Volume [m³] of all of it."""
-        return math.fsum(self.share)
 
-    def point(self, height: float, volume: float) -> int:
-        self.height.append(float(height))
-        self.share.append(volume)
-        return len(self.height) - 1
+def _ways(net: Levels, checked: Collection[str]) -> dict[int, str]:
+    """The head that the water at each point runs out of; points that stay full are left out.
 
-    def string(self, start: int, heights: Collection[float], end: int, *, volume: float) -> None:
-        """Join two points by a row of points of one volume each."""
-        row = [start, *(self.point(height, volume) for height in heights), end]
-        self.edges += pairwise(row)
+    Points join up from the lowest to the highest; each group remembers its lowest outlet.
+    """
+    level = {head: net.height[at] + (HIGHEST_HOLD if head in checked else 0.0) for head, at in net.outlet.items()}
+    near = net.neighbours()
+    events = [(height, 0, point, "") for point, height in enumerate(net.height)]
+    events += [(level[head], 1, at, head) for head, at in net.outlet.items()]
+    root: dict[int, int] = {}
+    lowest: dict[int, str] = {}
+    ways: dict[int, str] = {}
 
-    def rise(self, head: Head, joint: int) -> None:
-        """Put a head's riser on its joint, up to the ground."""
-        link = riser(head, start=head.id, end=head.id)
-        low, volume = self.height[joint], area(link.bore) * link.length / _RISER_POINTS
-        self.outlet[head.id] = self.point(head.ground, 0.0)
-        parts = (np.arange(_RISER_POINTS) + 0.5) / _RISER_POINTS
-        self.string(joint, low + parts * (head.ground - low), self.outlet[head.id], volume=volume)
+    def top(point: int) -> int:
+        while root[point] != point:
+            root[point] = root[root[point]]
+            point = root[point]
+        return point
 
-    def drained(self, checked: Collection[str]) -> dict[str, float]:
-        """Volume [m³] that runs out of each head that lets any out."""
-        out: dict[str, float] = defaultdict(float)
-        for point, head in self._ways(checked).items():
-            out[head] += self.share[point]
-        return {head: volume for head, volume in out.items() if volume > 0}
-
-    def columns(self, checked: Collection[str]) -> dict[str, float]:
-        """Height [m] of the water that stays over each checked head."""
-        gone = self._ways(checked)
-        number = len(self.height)
-        kept = [(a, b) for a, b in self.edges if a not in gone and b not in gone]
-        a, b = np.array(kept, dtype=int).reshape(-1, 2).T
-        _, pool = connected_components(coo_array((np.ones(len(a)), (a, b)), shape=(number, number)), directed=False)
-        top = np.full(number, -np.inf)
-        full = np.array([point not in gone for point in range(number)])
-        np.maximum.at(top, pool[full], np.array(self.height)[full])
-        return {head: float(top[pool[self.outlet[head]]]) - self.height[self.outlet[head]] for head in checked}
-
-    def _ways(self, checked: Collection[str]) -> dict[int, str]:
-        """The head that the water at each point runs out of; points that stay full are left out.
-
-        Points join up from the lowest to the highest; each group remembers its lowest outlet.
-        """
-        level = {head: self.height[at] + (HIGHEST_HOLD if head in checked else 0.0) for head, at in self.outlet.items()}
-        near: Mapping[int, list[int]] = defaultdict(list)
-        for a, b in self.edges:
-            near[a].append(b)
-            near[b].append(a)
-        events = [(height, 0, point, "") for point, height in enumerate(self.height)]
-        events += [(level[head], 1, at, head) for head, at in self.outlet.items()]
-        root: dict[int, int] = {}
-        lowest: dict[int, str] = {}
-        ways: dict[int, str] = {}
-
-        def top(point: int) -> int:
-            while root[point] != point:
-                root[point] = root[root[point]]
-                point = root[point]
-            return point
-
-        for _, _, point, head in sorted(events):
-            if head:
-                lowest.setdefault(top(point), head)
-                continue
-            root[point] = point
-            for other in (top(n) for n in near[point] if n in root):
-                mine = top(point)
-                found = [lowest[group] for group in (mine, other) if group in lowest]
-                root[other] = mine
-                if found:
-                    lowest[mine] = min(found, key=lambda name: (level[name], name))
-            if top(point) in lowest:
-                ways[point] = lowest[top(point)]
-        return ways
+    for _, _, point, head in sorted(events):
+        if head:
+            lowest.setdefault(top(point), head)
+            continue
+        root[point] = point
+        for other in (top(n) for n in near[point] if n in root):
+            mine = top(point)
+            found = [lowest[group] for group in (mine, other) if group in lowest]
+            root[other] = mine
+            if found:
+                lowest[mine] = min(found, key=lambda name: (level[name], name))
+        if top(point) in lowest:
+            ways[point] = lowest[top(point)]
+    return ways

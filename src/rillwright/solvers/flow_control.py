@@ -4,10 +4,12 @@ from collections.abc import Callable, Sequence
 
 from scipy.optimize import brentq
 
+from rillwright.model.network import Network
 from rillwright.model.parts import DeviceLoss
 from rillwright.model.plan import Zone
 from rillwright.solvers.devices import ZoneDevice
 from rillwright.solvers.hydraulics import ZoneHydraulics
+from rillwright.solvers.network import Draws, prepare, solve_batch
 
 __all__ = ["controlled", "flow_control", "hold_flow", "valve_regulator"]
 
@@ -16,18 +18,26 @@ _REGULATOR = "flow control by a regulator on the valve"
 Solve = Callable[[Sequence[ZoneDevice]], ZoneHydraulics]
 
 
-def hold_flow(solve: Solve, *, target: float, most: float) -> ZoneHydraulics:
+def hold_flow(solve: Solve, network: Callable[[Sequence[ZoneDevice]], Network], *, target: float) -> ZoneHydraulics:
     """Turn the flow control down until the zone draws its design flow; leave it open when it draws less anyway.
 
     Solves flow(loss) = target, where loss [Pa] is what the control takes at the target flow; the flow falls as the
-    loss grows, so the root is single. Parameters: solve, the zone with further devices after its valve; target
-    [m³/s]; most [Pa], a loss that is surely enough, such as the static pressure.
+    loss grows, so the root is single, and the supply's static pressure is surely enough. Parameters: solve, the zone
+    with further devices after its valve; network, the same to be solved; target [m³/s].
     """
     open_state = solve(())
     if open_state.flow <= target * (1 + 1e-6):
         return open_state
+    shut = network(flow_control(1.0, flow=target))
+    prepared = prepare(shut)
+    column = prepared.links.index(f"device {_LABEL}")
+    factor = prepared.device_factor[None].copy()
 
-    loss = brentq(lambda p: solve(flow_control(p, flow=target)).flow - target, 0.0, most, xtol=10.0, rtol=1e-9)
+    def over(loss: float) -> float:
+        factor[0, column] = loss / target**2
+        return float(solve_batch(prepared, Draws(count=1, device_factor=factor)).outlet_flow.sum()) - target
+
+    loss = brentq(over, 0.0, shut.supply.static, xtol=10.0, rtol=1e-9)
     return solve(flow_control(float(loss), flow=target))
 
 

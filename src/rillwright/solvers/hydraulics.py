@@ -24,7 +24,7 @@ from rillwright.solvers.fittings import riser
 from rillwright.solvers.mains import carrying
 from rillwright.solvers.network import NetworkState, solve_network
 
-__all__ = ["ZoneHydraulics", "nozzle_node", "solve_zone", "zone_network"]
+__all__ = ["ZoneHydraulics", "main_node", "nozzle_node", "pipe_link", "solve_zone", "zone_network"]
 
 _PIPE_FORMULA = "f · L/D · ρ v²/2 + K · ρ v²/2"
 _PIPE_SOURCE = "Darcy-Weisbach; Colebrook-White (1939); K by Crane TP-410; docs/theory/hydraulics.md"
@@ -97,7 +97,7 @@ def solve_zone(
     stands = {head.id: state.pressure[nozzle_node(head.id)] for head in zone_heads}
     pressure = {head: min(p, held.get(nozzle_node(head), p)) for head, p in stands.items()}
     head_flow = {head.id: state.outlet_flow[nozzle_node(head.id)] for head in zone_heads}
-    pipe_flow = {pipe.id: abs(state.flow[_pipe_link(pipe)]) for pipe in (*parts.main, *parts.laterals)}
+    pipe_flow = {pipe.id: abs(state.flow[pipe_link(pipe)]) for pipe in (*parts.main, *parts.laterals)}
     worst = min(pressure, key=lambda head: pressure[head])
     end = worst if toward is None else toward
     speeds = {
@@ -152,7 +152,8 @@ def zone_network(
     return _network(parts, nodes, yard, catalogue, supply, minor)
 
 
-def _main(node: str) -> str:
+def main_node(node: str) -> str:
+    """Name a node of the main; a lateral's node may bear the plain name at the same spot."""
     return f"{node} (main)"
 
 
@@ -161,7 +162,8 @@ def nozzle_node(head: str) -> str:
     return f"{head} (nozzle)"
 
 
-def _pipe_link(pipe: Pipe) -> str:
+def pipe_link(pipe: Pipe) -> str:
+    """Name the link of a pipe."""
     return f"pipe {pipe.id}"
 
 
@@ -202,7 +204,7 @@ def _entry_node(parts: _ZoneParts) -> str:
     """Where the pressure at the entry is told: behind the pressure reducing valve, if there is one."""
     if not parts.at_entry or parts.at_entry[0].regulated_to is None:
         return "supply"
-    return f"after {parts.at_entry[0].label}" if parts.at_entry[1:] else _main(parts.entry)
+    return f"after {parts.at_entry[0].label}" if parts.at_entry[1:] else main_node(parts.entry)
 
 
 def _reducer(cap: float | None, yard: Yard) -> list[ZoneDevice]:
@@ -230,15 +232,15 @@ def _network(
 ) -> Network:
     entry, place = parts.entry, parts.place
     depth = yard.rules.trench_depth
-    elevation = {"supply": yard.water_entry.height, _main(entry): yard.water_entry.height}
+    elevation = {"supply": yard.water_entry.height, main_node(entry): yard.water_entry.height}
     passed = (node for pipe in parts.main for node in (pipe.start, pipe.end) if node != entry)
-    elevation |= {_main(node): nodes[node].ground - depth for node in passed}
+    elevation |= {main_node(node): nodes[node].ground - depth for node in passed}
     elevation[place.id] = nodes[place.id].ground - depth
     elevation |= {pipe.end: nodes[pipe.end].ground - depth for pipe in parts.laterals}
     elevation |= {nozzle_node(head.id): head.ground + yard.rules.popup_height for head in parts.heads}
-    links = _chain(parts.at_entry, "supply", _main(entry))
-    links += [_pipe(pipe, _main(pipe.start), _main(pipe.end), catalogue, minor) for pipe in parts.main]
-    links += _chain(parts.at_place, _main(place.id), place.id)
+    links = _chain(parts.at_entry, "supply", main_node(entry))
+    links += [_pipe(pipe, main_node(pipe.start), main_node(pipe.end), catalogue, minor) for pipe in parts.main]
+    links += _chain(parts.at_place, main_node(place.id), place.id)
     links += [_pipe(pipe, pipe.start, pipe.end, catalogue, minor) for pipe in parts.laterals]
     links += [riser(head, start=head.id, end=nozzle_node(head.id)) for head in parts.heads]
     between = nodes[place.id].ground + (-depth if place.device_height is None else place.device_height)
@@ -276,7 +278,7 @@ def _pipe(pipe: Pipe, start: str, end: str, catalogue: Catalogue, minor: Mapping
     if size is None:
         raise InputError(f"pipe '{pipe.id}' is {pipe.material} {pipe.size}, which the catalogue does not hold: add it")
     return Link(
-        _pipe_link(pipe), start, end, length=pipe.length, bore=pipe.bore, roughness=size.roughness, minor=minor[pipe.id]
+        pipe_link(pipe), start, end, length=pipe.length, bore=pipe.bore, roughness=size.roughness, minor=minor[pipe.id]
     )
 
 
@@ -295,7 +297,7 @@ def _steps(
     A step is the pressure difference less the height in it, so the sum is exact whichever way is walked.
     """
     path = _path(network, state, _entry_node(parts), nozzle_node(worst))
-    pipes = {_pipe_link(pipe): pipe for pipe in (*parts.main, *parts.laterals)}
+    pipes = {pipe_link(pipe): pipe for pipe in (*parts.main, *parts.laterals)}
     devices = {f"device {device.label}": device for device in (*parts.at_entry, *parts.at_place)}
     rho, thin = density(network.temperature), viscosity(network.temperature)
     weight = rho * GRAVITY

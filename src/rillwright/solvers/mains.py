@@ -33,16 +33,19 @@ N = TypeVar("N", bound=Hashable)
 
 def carrying(main: Sequence[S], root: str, node: str) -> list[S]:
     """Runs that may carry water from the root to a node: all but dead ends, in their order; none without a way."""
-    left = list(main)
-    while True:
-        count: dict[str, int] = defaultdict(int)
-        for run in left:
-            count[run.start] += 1
-            count[run.end] += 1
-        kept = [run for run in left if all(count[end] > 1 or end in (root, node) for end in (run.start, run.end))]
-        if len(kept) == len(left):
-            return left if node in reached(_pairs(left), root) else []
-        left = kept
+    around = _around(_pairs(main))
+    gone: set[int] = set()
+    count = {end: len(links) for end, links in around.items()}
+    ends = [end for end, links in count.items() if links == 1 and end not in (root, node)]
+    while ends:
+        for other, number in around[ends.pop()]:
+            if number not in gone:
+                gone.add(number)
+                count[other] -= 1
+                if count[other] == 1 and other not in (root, node):
+                    ends.append(other)
+    left = [run for number, run in enumerate(main) if number not in gone]
+    return left if node in reached(_pairs(left), root) else []
 
 
 def distances(main: Sequence[Stretch], root: str) -> dict[str, float]:

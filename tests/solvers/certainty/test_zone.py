@@ -117,3 +117,61 @@ def test_draws_have_the_spreads_that_the_page_says():
     assert (drawn.house["Z1"] > 0).mean() == pytest.approx(0.05, abs=0.015)
     assert drawn.control["Z1"].std() == pytest.approx(0.03, rel=0.05)
     assert np.median(drawn.supplies.flow(2e5)) == pytest.approx(np.median(fit.flows(2e5)), rel=0.01)
+
+
+def behind(model, link, **changes):
+    """The model with a regulator of 250 kPa on its first link, or on the link named."""
+    links = [replace(k, device=None, regulated_to=250e3) if k.id == link else k for k in model.network.links]
+    return replace(model, network=replace(model.network, links=tuple(links)), **changes)
+
+
+def first_link(model):
+    return next(k.id for k in model.network.links if k.start == model.network.source)
+
+
+def with_regulators(drawn, **factors):
+    named = {name.replace("_", " "): np.full(drawn.count, factor) for name, factor in factors.items()}
+    return replace(drawn, regulator=named)
+
+
+def test_a_regulator_set_too_high_is_a_regulator_set_higher(case):
+    *_, model, drawn = case
+    level = certain(drawn, model)
+    model = behind(model, first_link(model), cap=250e3)
+    high = run_zone(model, with_regulators(level, water_entry=1.1))
+    links = [replace(k, regulated_to=k.regulated_to and 275e3) for k in model.network.links]
+    higher = replace(model, cap=275e3, network=replace(model.network, links=tuple(links)))
+    again = run_zone(higher, with_regulators(level, water_entry=1.0))
+    assert high.pressure == pytest.approx(again.pressure)
+    assert high.open_pressure == pytest.approx(again.open_pressure)
+    low = run_zone(model, with_regulators(level, water_entry=0.9))
+    assert (low.open_pressure < high.open_pressure).all()
+
+
+def test_a_regulator_in_a_head_strays_by_itself(case):
+    *_, model, drawn = case
+    level, first = certain(drawn, model), model.heads[0].id
+    least = float(run_zone(model, level).pressure.min())
+    held = replace(model, held={head.id: 0.8 * least for head in model.heads}, control=None)
+    strays = with_regulators(level, **{head.id: 1.0 for head in model.heads} | {first: 1.1})
+    found = run_zone(held, strays).pressure
+    assert found[:, 0] == pytest.approx(0.88 * least, rel=1e-6)
+    assert found[:, 1:] == pytest.approx(0.8 * least, rel=1e-6)
+
+
+def test_a_pump_that_cycles_stands_from_cut_in_to_cut_out(case):
+    """At the moment of cut-in it is the plan's own cap, at cut-out a cap there; a pump that runs on keeps its curve."""
+    *_, model, drawn = case
+    level = with_regulators(certain(drawn, model), water_entry=1.0)
+    pumped = behind(model, first_link(model), cap=250e3, cut_out=300e3, control=None)
+
+    def at(moment, model=pumped):
+        return run_zone(model, replace(level, moment={"Z1": np.full(level.count, moment)})).pressure
+
+    street = behind(model, first_link(model), cap=250e3, control=None)
+    assert at(0.0) == pytest.approx(at(0.7, street))
+    assert (at(0.5) > at(0.0)).all()
+    assert (at(1.0) > at(0.5)).all()
+    cannot = replace(pumped, target=5 * model.target, cut_out=0.95 * model.network.supply.static)
+    assert (level.supplies.pressure(cannot.target) < cannot.cut_out).all()
+    assert at(0.0, cannot) == pytest.approx(at(1.0, cannot))

@@ -18,12 +18,12 @@ from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from functools import partial
 
+from rillwright.jobs.bill import total_of
 from rillwright.jobs.build import with_pipes
 from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import MetrePrice, paid_price, usual_price
 from rillwright.jobs.progress import Progress
 from rillwright.jobs.search.bound import least_costs
-from rillwright.jobs.search.money import total_of
 from rillwright.jobs.search.moves import Groups, Neighbourhood
 from rillwright.jobs.search.trial import Arena, Trial, build_in_full, enter, screen
 from rillwright.jobs.stop import Stop

@@ -3,10 +3,10 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from rillwright.jobs.bill import total_of
 from rillwright.jobs.build import on_pipes
 from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import ENTRY, MetrePrice, size_routes, usual_price
-from rillwright.jobs.search.money import total_of
 from rillwright.jobs.search.moves import Groups, in_order
 from rillwright.jobs.zoned import Draft, ZoneRoom, drafted
 from rillwright.solvers.devices import valve_for

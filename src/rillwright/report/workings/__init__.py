@@ -11,6 +11,7 @@ from rillwright.model.plan import Plan
 from rillwright.report.workings.certainty import certainty_workings
 from rillwright.report.workings.costs import cost_workings
 from rillwright.report.workings.drainage import drainage_workings
+from rillwright.report.workings.flushing import flushing_workings
 from rillwright.report.workings.front import front_workings
 from rillwright.report.workings.heads import head_workings
 from rillwright.report.workings.house import house_workings
@@ -44,6 +45,7 @@ _BUILDERS = (
     regulation_workings,
     protection_workings,
     drainage_workings,
+    flushing_workings,
     cost_workings,
     certainty_workings,
     search_workings,

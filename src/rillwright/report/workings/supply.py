@@ -105,11 +105,15 @@ def _reference(plan: Plan) -> Working:
     needed = Given(
         f"needed by {zone.id}", show(zone.needed_pressure, "pressure", system), f"zone.{zone.id}.needed-pressure"
     )
-    if zone.safe_binds != "curve":
-        formula = "need of the zone that draws the most"
-        again = zone.needed_pressure
-        return Working(key, title, s.reference_pressure, "pressure", formula, (needed,), HYDRAULICS, again)
     reserve = plan.yard.rules.reserve
+    at_safe = s.cautious.pressure(zone.safe_flow + reserve)
+    if zone.safe_binds != "curve":
+        formula = (
+            "need of the zone that draws the most, or what the cautious curve has at its safe flow if that is less"
+        )
+        given = (needed, Given("cautious curve, at the safe flow", show(at_safe, "pressure", system)))
+        again = min(zone.needed_pressure, at_safe)
+        return Working(key, title, s.reference_pressure, "pressure", formula, given, HYDRAULICS, again)
     return Working(
         key,
         title,
@@ -124,7 +128,7 @@ def _reference(plan: Plan) -> Working:
             needed,
         ),
         SUPPLY,
-        s.cautious.pressure(zone.safe_flow + reserve),
+        at_safe,
     )
 
 

@@ -1,14 +1,14 @@
 """How sure a plan is: the whole yard drawn many times, its pressures solved in each draw, and what to measure next."""
 
 from rillwright.solvers.certainty.chances import band_of, chance_of
-from rillwright.solvers.certainty.draws import DRAWS, YardDraws, draw_yard
+from rillwright.solvers.certainty.draws import AT_ENTRY, DRAWS, YardDraws, draw_yard
 from rillwright.solvers.certainty.evenness import uniformity_draws
-from rillwright.solvers.certainty.heights import height_covariance
 from rillwright.solvers.certainty.spreads import spreads_of
 from rillwright.solvers.certainty.window import Turn, WindowDraws, window_draws
 from rillwright.solvers.certainty.zone import ZoneDraws, ZoneModel, run_zone
 
 __all__ = [
+    "AT_ENTRY",
     "DRAWS",
     "Turn",
     "WindowDraws",
@@ -18,7 +18,6 @@ __all__ = [
     "band_of",
     "chance_of",
     "draw_yard",
-    "height_covariance",
     "run_zone",
     "spreads_of",
     "uniformity_draws",

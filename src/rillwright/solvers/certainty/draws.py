@@ -5,8 +5,8 @@ where it matters most. What each head or zone has of its own (nozzles as made, h
 a seeded generator: there are too many for a low-discrepancy sequence to help. Same seed, same draws.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from scipy import special, stats
 
 from rillwright.model.plan import Head
 from rillwright.model.site import HeadClass, Yard
-from rillwright.solvers.certainty.heights import height_covariance
+from rillwright.solvers.certainty.heights import height_errors
 from rillwright.solvers.certainty.spreads import (
     AIR_LOSS,
     AIR_LOSS_SPREAD,
@@ -32,17 +32,19 @@ from rillwright.solvers.certainty.spreads import (
     LEAST_HEIGHT_ERROR,
     MAINS,
     NOZZLE_SPREAD,
+    REGULATOR_SPREAD,
     ROUGHNESS_SPREAD,
     TEMPERATURE_SPREAD,
 )
 from rillwright.solvers.supply import SupplyFit
 from rillwright.solvers.supply.prior import Supplies
 
-__all__ = ["DRAWS", "YardDraws", "draw_yard"]
+__all__ = ["AT_ENTRY", "DRAWS", "YardDraws", "draw_yard"]
 
 Floats = NDArray[np.float64]
 
 DRAWS = 2048  # a power of two, as the Sobol sequence wants
+AT_ENTRY = "water entry"  # where a regulator stands before the main
 _DEVICES = 3  # backflow device, valve, and whatever else stands in the way
 
 
@@ -60,11 +62,25 @@ class YardDraws:
     rise: Mapping[str, Floats]  # (n,) [m] shift of a head's height over the entry
     control: Mapping[str, Floats]  # (n,) factor on the flow that a zone's control is set to, by zone
     house: Mapping[str, Floats]  # (n,) [m³/s] drawn in the house while a zone runs
+    regulator: Mapping[str, Floats]  # (n,) factor on what a regulator is set to, by zone, head or AT_ENTRY
+    moment: Mapping[str, Floats]  # (n,) in 0 to 1: where a well's pump stands from cut-in to cut-out, by zone
     need: Floats  # (n,) standard normal: weekly need of water
     landing: Floats  # (n,) share of the water that lands
     evenness: Floats  # (n,) shift of DU
     wind: Floats  # (n,) in 0 to 1: which of the winds blows
     intake: Floats  # (n,) factor
+
+    def among(self, heads: Collection[str], zones: Collection[str]) -> "YardDraws":
+        """The same draws of some heads and zones."""
+        return replace(
+            self,
+            nozzle={head: self.nozzle[head] for head in heads},
+            rise={head: self.rise[head] for head in heads},
+            control={zone: self.control[zone] for zone in zones},
+            house={zone: self.house[zone] for zone in zones},
+            regulator={k: self.regulator[k] for k in (*heads, *zones, AT_ENTRY) if k in self.regulator},
+            moment={zone: self.moment[zone] for zone in zones},
+        )
 
     @property
     def count(self) -> int:
@@ -73,11 +89,19 @@ class YardDraws:
 
 
 def draw_yard(
-    yard: Yard, *, fit: SupplyFit, heads: Sequence[Head], zones: Sequence[str], seed: int, count: int = DRAWS
+    yard: Yard,
+    *,
+    fit: SupplyFit,
+    heads: Sequence[Head],
+    zones: Sequence[str],
+    seed: int,
+    regulators: Sequence[str] = (),
+    count: int = DRAWS,
 ) -> YardDraws:
     """Draw a yard.
 
-    Parameters: yard; fit, its supply; heads and zones of its plan; seed; count, a power of two. Returns: the draws.
+    Parameters: yard; fit, its supply; heads and zones of its plan; seed; regulators, the zones and heads that have
+    one, and AT_ENTRY; count, a power of two. Returns: the draws.
     """
     classes = sorted({head.head_class for head in heads})
     cube = stats.qmc.Sobol(10 + _DEVICES + len(classes), scramble=True, rng=np.random.default_rng([seed, 1]))
@@ -97,6 +121,8 @@ def draw_yard(
         rise=_rises(yard, heads, z[:, 4], own),
         control={zone: _normal(own, count, spread).clip(0.5) for zone in zones},
         house={zone: np.where(own.random(count) < HOUSE_CHANCE, HOUSE_FLOW, 0.0) for zone in zones},
+        regulator={name: _normal(own, count, REGULATOR_SPREAD).clip(0.5) for name in regulators},
+        moment={zone: own.random(count) for zone in zones},
         need=z[:, 5],
         landing=1 - np.clip(AIR_LOSS + AIR_LOSS_SPREAD * z[:, 6], 0.0, 0.3),
         evenness=-EVENNESS_LOST + EVENNESS_SPREAD * z[:, 7],
@@ -122,7 +148,6 @@ def _rises(yard: Yard, heads: Sequence[Head], entry: Floats, own: np.random.Gene
         return {}
     spots = yard.spot_heights
     errors = [max(spot.error, LEAST_HEIGHT_ERROR) for spot in spots]
-    covariance = height_covariance([h.at for h in heads], spots=[s.at for s in spots], errors=errors)
-    root = np.linalg.cholesky(covariance + 1e-8 * np.eye(len(heads)))
-    ground = own.standard_normal((len(entry), len(heads))) @ root.T
+    normal = own.standard_normal((len(entry), len(heads)))
+    ground = height_errors([h.at for h in heads], spots=[s.at for s in spots], errors=errors, normal=normal)
     return {head.id: ground[:, k] - ENTRY_ERROR * entry for k, head in enumerate(heads)}

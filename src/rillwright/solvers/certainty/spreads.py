@@ -22,6 +22,7 @@ __all__ = [
     "LEAST_HEIGHT_ERROR",
     "MAINS",
     "NOZZLE_SPREAD",
+    "REGULATOR_SPREAD",
     "ROUGHNESS_SPREAD",
     "TEMPERATURE_SPREAD",
     "spreads_of",
@@ -36,6 +37,7 @@ MAINS = (274.15, 313.15)  # [K] no colder or warmer
 CHART_SPREAD = 0.03  # of the flow, the same for all heads of a class
 NOZZLE_SPREAD = 0.04  # of the flow, each head's own
 CONTROL_SPREAD = {"by gauge": 0.03, "by eye": 0.10}  # of the zone's flow
+REGULATOR_SPREAD = 0.05  # of the pressure that a regulator or a pump's switch is set to
 HOUSE_CHANCE = 0.05  # that somebody in the house draws water while a zone runs
 HOUSE_FLOW = HOUSE_FLOWS["a shower"]  # [m³/s]
 ENTRY_ERROR = 0.03  # [m] of the entry's height
@@ -50,8 +52,8 @@ _JUDGED = "judgement"
 _MEMORY = "from memory"
 
 
-def spreads_of(yard: Yard) -> tuple[Spread, ...]:
-    """List what was drawn, in words and the yard's units."""
+def spreads_of(yard: Yard, *, regulated: bool) -> tuple[Spread, ...]:
+    """List what was drawn, in words and the yard's units; regulated, whether the plan has regulators."""
     house = show(HOUSE_FLOW, "flow", yard.units)
     uneven = show(UNEVEN, "length", yard.units)
     ground = f"survey error of each spot, and unevenness of {uneven} far from all of them"
@@ -76,13 +78,32 @@ def spreads_of(yard: Yard) -> tuple[Spread, ...]:
             f"set {yard.valves.control_set}, {100 * CONTROL_SPREAD[yard.valves.control_set]:.0f} % of the flow",
             f"{_JUDGED}: a gauge of 2 psi at 40 psi",
         ),
+        *_regulators(yard, regulated=regulated),
         ("house", f"{house} drawn in {100 * HOUSE_CHANCE:.0f} of 100 runs of a zone", f"a shower; chance: {_JUDGED}"),
         ("water lost in the air", "8 %, spread 4 %", f"NEH 623 ch. 11, {_MEMORY}"),
         ("evenness as built", "DU less by 3 points, spread 3, for tilt, wear and arcs", _JUDGED),
         ("wind", _wind(yard), f"{_MEMORY}: hourly winds"),
+        *_hours(yard),
         ("soil intake", "lognormal about the table, a factor 1.4 either way", _JUDGED),
     )
     return tuple(Spread(name=name, drawn=drawn, source=source) for name, drawn, source in rows)
+
+
+def _regulators(yard: Yard, *, regulated: bool) -> list[tuple[str, str, str]]:
+    spread = f"normal, {100 * REGULATOR_SPREAD:.0f} % of the pressure it is set to, each its own"
+    rows = [("regulators", spread, "common practice, no source")] if regulated else []
+    if yard.water_entry.well is not None:
+        moment = "a moment between cut-in and cut-out, all alike, where the pump cycles; else the pump's curve"
+        rows.append(("pump's switch", f"{moment}; {spread}", f"balance of the tank; spread: {_JUDGED}"))
+    return rows
+
+
+def _hours(yard: Yard) -> list[tuple[str, str, str]]:
+    """What nobody can draw without readings at several hours."""
+    if yard.water_entry.well is not None:
+        return []
+    words = "not drawn: readings are taken to hold in the hours of watering; where the street sags then, read it then"
+    return [("street by the hour", words, "docs/theory/certainty.md")]
 
 
 def _wind(yard: Yard) -> str:

@@ -19,7 +19,7 @@ from rillwright.model.network import Network
 from rillwright.model.plan import Head
 from rillwright.physics.units import GRAVITY
 from rillwright.physics.water import density
-from rillwright.solvers.certainty.draws import YardDraws
+from rillwright.solvers.certainty.draws import AT_ENTRY, YardDraws
 from rillwright.solvers.network import BatchState, Draws, Prepared, prepare, solve_batch
 
 __all__ = ["ZoneDraws", "ZoneModel", "run_zone"]
@@ -39,7 +39,8 @@ class ZoneModel:
     outlets: Mapping[str, str]  # node of each head's nozzle
     heads: tuple[Head, ...]
     target: float  # [m³/s] that the control is set to
-    cap: float = np.inf  # [Pa] that a pressure reducing valve lets through at the entry
+    cap: float = np.inf  # [Pa] that a pressure reducing valve or a pump's switch lets through at the entry
+    cut_out: float | None = None  # [Pa] where a well's pump stops; its cap is then where the pump starts
     held: Mapping[str, float] = field(default_factory=dict)  # [Pa] that the regulator in a head lets through, by head
 
 
@@ -61,7 +62,7 @@ def run_zone(model: ZoneModel, draws: YardDraws) -> ZoneDraws:
     """Solve a zone in every draw. Errors: as from solve_batch."""
     prepared = prepare(model.network)
     columns = [prepared.nodes.index(model.outlets[head.id]) for head in model.heads]
-    held = np.array([model.held.get(head.id, np.inf) for head in model.heads])
+    own = [prepared.outlets.index(model.outlets[head.id]) for head in model.heads]
     batch = _batch(model, prepared, draws)
     wide = solve_batch(prepared, batch)
     demand = np.tile(prepared.demand, (draws.count, 1))
@@ -71,12 +72,61 @@ def run_zone(model: ZoneModel, draws: YardDraws) -> ZoneDraws:
     if model.control is not None:
         factor = _control(model, prepared, batch, draws, wide, columns)
         devices[:, prepared.links.index(model.control)] = factor
-    state = solve_batch(_regulated(model, prepared), replace(batch, device_factor=devices, demand=demand))
+    running = replace(
+        batch,
+        device_factor=devices,
+        demand=demand,
+        link_setting=_settings(model, draws, running=True),
+        outlet_setting=_head_settings(model, draws, own),
+    )
+    state = solve_batch(_regulated(model, prepared), running)
+    held = _held(model, draws)
     return ZoneDraws(
         open_pressure=np.minimum(wide.pressure[:, columns], held),
         pressure=np.minimum(state.pressure[:, columns], held),
-        head_flow=state.outlet_flow[:, [prepared.outlets.index(model.outlets[head.id]) for head in model.heads]],
+        head_flow=state.outlet_flow[:, own],
     )
+
+
+def _settings(model: ZoneModel, draws: YardDraws, *, running: bool) -> Floats | None:
+    """Factors on what the regulators on links are set to; None without any.
+
+    A well's pump that cycles while the zone runs stands somewhere between cut-in and cut-out; one that runs on follows
+    its curve, under cut-out. The control is set, and the weakest head judged, at cut-in.
+    """
+    links = model.network.links
+    if all(link.regulated_to is None for link in links):
+        return None
+    factor = np.ones((draws.count, len(links)))
+    for column, link in enumerate(links):
+        if link.regulated_to is not None:
+            at_entry = link.start == model.network.source
+            factor[:, column] = draws.regulator[AT_ENTRY if at_entry else model.id]
+            if at_entry and running and model.cut_out is not None:
+                cycles = draws.supplies.pressure(model.target) > model.cut_out
+                stands = np.where(cycles, draws.moment[model.id], 1.0)
+                factor[:, column] *= 1 + stands * (model.cut_out / model.cap - 1)
+    return factor
+
+
+def _held(model: ZoneModel, draws: YardDraws) -> Floats:
+    """Pressure [Pa] that the regulators in heads let through (n, heads); infinite without one."""
+    held = np.full((draws.count, len(model.heads)), np.inf)
+    for column, head in enumerate(model.heads):
+        if head.id in model.held:
+            held[:, column] = model.held[head.id] * draws.regulator[head.id]
+    return held
+
+
+def _head_settings(model: ZoneModel, draws: YardDraws, own: list[int]) -> Floats | None:
+    """Factors on what the regulators in heads are set to; None without any."""
+    if not model.held:
+        return None
+    factor = np.ones((draws.count, len(model.network.outlets)))
+    for column, head in zip(own, model.heads, strict=True):
+        if head.id in model.held:
+            factor[:, column] = draws.regulator[head.id]
+    return factor
 
 
 def _regulated(model: ZoneModel, prepared: Prepared) -> Prepared:
@@ -113,6 +163,7 @@ def _batch(model: ZoneModel, prepared: Prepared, draws: YardDraws) -> Draws:
         minor=prepared.minor * draws.fittings[:, None],
         device_factor=factor,
         coefficient=coefficient,
+        link_setting=_settings(model, draws, running=False),
     )
 
 
@@ -130,7 +181,8 @@ def _control(
     weight = density(model.network.temperature) * GRAVITY
     stands = np.maximum(wide.pressure[:, columns], 0.0)
     fixed = float(prepared.device_threshold.sum())
-    before, after = (np.minimum(draws.supplies.pressure(q), model.cap)[:, None] for q in (passed, target))
+    cap = model.cap * draws.regulator.get(AT_ENTRY, 1.0)
+    before, after = (np.minimum(draws.supplies.pressure(q), cap)[:, None] for q in (passed, target))
     lost = before - weight * rise - stands - fixed
     left = after - weight * rise - fixed
     over = left - lost * share**_LOSS_EXPONENT - stands * share ** (1 / exponent)

@@ -7,15 +7,14 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from rillwright.model.catalogue import flow_at, radius_at
+from rillwright.model.catalogue import MATCHED, flow_at, radius_at
 from rillwright.model.parts import Catalogue, Nozzle, Profile
 from rillwright.model.site import HeadClass
 
-__all__ = ["FLOW_CARE", "MATCHED", "STEP", "Family", "Kit", "Throw", "make_kit", "spacing_share"]
+__all__ = ["FLOW_CARE", "STEP", "Family", "Kit", "Throw", "make_kit", "spacing_share"]
 
 Floats = NDArray[np.float64]
 
-MATCHED: dict[HeadClass, float] = {"spray": 1.25, "rotary": 1.25, "strip": 1.25, "small rotor": 1.6, "mid rotor": 1.6}
 STEP = 2  # [°] arcs and their ends are whole steps
 
 _SHARES = (1.0, 0.95, 0.9, 0.85, 0.8, 0.75, 0.7)

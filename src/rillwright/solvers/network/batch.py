@@ -1,6 +1,7 @@
 """One network solved for many draws of its uncertain values."""
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
@@ -31,6 +32,8 @@ _LEAST = MappingProxyType(
         "device_factor": _FROM_0,
         "device_threshold": _FROM_0,
         "coefficient": _OVER_0,
+        "link_setting": _OVER_0,
+        "outlet_setting": _OVER_0,
     }
 )
 
@@ -55,6 +58,8 @@ class Draws:
     device_factor: Floats | None = None  # (count, links) [Pa/(m³/s)²]
     device_threshold: Floats | None = None  # (count, links) [Pa]
     coefficient: Floats | None = None  # (count, outlets) [m³/s / Pa^exponent]
+    link_setting: Floats | None = None  # (count, links) factor on the pressure that a regulator is set to
+    outlet_setting: Floats | None = None  # (count, outlets) the same for those in heads
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +88,7 @@ class _Values(NamedTuple):
     device_factor: Floats
     device_threshold: Floats
     coefficient: Floats
+    outlet_setting: Floats
     most: Floats  # [m³/s] greatest flow of each link
 
 
@@ -104,6 +110,7 @@ class _Held:
     part: Regulated
     state: BatchState
     end: int  # the regulator's end node
+    setting: Floats  # (draws,) or (1,) [Pa]
 
     def within(self, outer: Regulated) -> "_Held":
         """Name the columns anew for the network in which an outer regulator's part stands."""
@@ -114,7 +121,7 @@ class _Held:
             links=outer.links[self.part.links],
             outlets=outer.outlets[self.part.outlets],
         )
-        return _Held(part, self.state, int(outer.nodes[self.end]))
+        return _Held(part, self.state, int(outer.nodes[self.end]), self.setting)
 
 
 def _solve(prepared: Prepared, draws: Draws) -> tuple[BatchState, list[_Held]]:
@@ -124,8 +131,10 @@ def _solve(prepared: Prepared, draws: Draws) -> tuple[BatchState, list[_Held]]:
     count, links = draws.count, len(prepared.links)
     held: list[_Held] = []
     for part in prepared.regulated:
-        state, inner = _solve(part.behind, _drawn_behind(part, draws))
-        held += [_Held(part, state, int(part.nodes[part.behind.source])), *(one.within(part) for one in inner)]
+        behind = _drawn_behind(part, draws)
+        state, inner = _solve(part.behind, behind)
+        setting = np.array([part.behind.network.supply.static]) if behind.static is None else behind.static
+        held += [_Held(part, state, int(part.nodes[part.behind.source]), setting), *(one.within(part) for one in inner)]
     most = np.full((count if held else 1, links), np.inf)
     for one in held:
         most[:, one.part.link] = one.state.source_flow
@@ -151,7 +160,7 @@ def _hold(one: _Held, flow: Floats, pressure: Floats, walled: Floats) -> None:
     """
     part, state, links = one.part, one.state, walled.shape[1]
     through = pressure[:, one.end] + walled[:, part.link]
-    active = through > part.behind.network.supply.static
+    active = through > one.setting
     pressure[np.ix_(~active, part.nodes)] += walled[~active, part.link][:, None]
     flow[active, part.link] = state.source_flow[active]
     flow[np.ix_(active, part.links)] = state.flow[active]
@@ -166,8 +175,10 @@ def _drawn_behind(part: Regulated, draws: Draws) -> Draws:
     def kept(values: Floats | None, columns: Any) -> Floats | None:
         return None if values is None else values[:, columns]
 
+    factor = kept(draws.link_setting, part.link)
     return Draws(
         count=draws.count,
+        static=None if factor is None else part.behind.network.supply.static * factor,
         temperature=draws.temperature,
         elevation=kept(draws.elevation, part.nodes),
         demand=kept(draws.demand, part.nodes),
@@ -176,13 +187,15 @@ def _drawn_behind(part: Regulated, draws: Draws) -> Draws:
         device_factor=kept(draws.device_factor, part.links),
         device_threshold=kept(draws.device_threshold, part.links),
         coefficient=kept(draws.coefficient, part.outlets),
+        link_setting=kept(draws.link_setting, part.links),
+        outlet_setting=kept(draws.outlet_setting, part.outlets),
     )
 
 
 def _values(prepared: Prepared, draws: Draws, most: Floats) -> _Values:
     def rows(name: str) -> Floats:
         drawn = getattr(draws, name)
-        return np.array(getattr(prepared, name)[None] if drawn is None else drawn, dtype=float, order="C")
+        return np.ascontiguousarray(getattr(prepared, name)[None] if drawn is None else drawn, dtype=float)
 
     supply = prepared.network.supply
     curve = np.empty((draws.count, 3))
@@ -195,7 +208,7 @@ def _values(prepared: Prepared, draws: Draws, most: Floats) -> _Values:
     ):
         curve[:, column] = own if drawn is None else drawn
     temperatures = [prepared.network.temperature] if draws.temperature is None else draws.temperature.tolist()
-    wet = np.array([(water.density(t), water.viscosity(t)) for t in temperatures])
+    wet = np.array([_wet(t) for t in temperatures])
     return _Values(
         supply=curve,
         water=wet if len(wet) == draws.count else np.repeat(wet, draws.count, axis=0),
@@ -206,8 +219,15 @@ def _values(prepared: Prepared, draws: Draws, most: Floats) -> _Values:
         device_factor=rows("device_factor"),
         device_threshold=rows("device_threshold"),
         coefficient=rows("coefficient"),
+        outlet_setting=rows("outlet_setting"),
         most=most,
     )
+
+
+@lru_cache(maxsize=1 << 14)
+def _wet(temperature: float) -> tuple[float, float]:
+    """Density [kg/m³] and viscosity [m²/s] of water; every zone of a yard is drawn at the same temperatures."""
+    return water.density(temperature), water.viscosity(temperature)
 
 
 def _state(

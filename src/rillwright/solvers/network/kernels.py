@@ -194,12 +194,12 @@ def _read_draw(pattern: Any, fixed: Any, values: Any, draw: int, case: Any) -> N
     for k in range(len(elevation)):
         case.lift[k] = values.water[draw, 0] * GRAVITY * (case.lift[k] - datum)
     static, scale, power = values.supply[draw, 0], values.supply[draw, 1], values.supply[draw, 2]
-    coefficient = _row(values.coefficient, draw)
+    coefficient, setting = _row(values.coefficient, draw), _row(values.outlet_setting, draw)
     count, half = len(case.links), max(static, 1e4) / 2
     for k in range(len(coefficient)):
         law = case.ends[k]
         law[COEFFICIENT], law[SCALE], law[POWER] = coefficient[k], 1.0, fixed.power[k]
-        law[CEILING] = coefficient[k] * fixed.regulated[k] ** (1 / fixed.power[k])
+        law[CEILING] = coefficient[k] * (setting[k] * fixed.regulated[k]) ** (1 / fixed.power[k])
         law[FIXED] = -case.lift[pattern.outlets[k]]
         case.flows[count + k] = min(coefficient[k] * half ** (1 / fixed.power[k]), law[CEILING])
     law = case.ends[-1]

@@ -45,6 +45,8 @@ class Prepared:
     device_factor: Floats  # (links,) [Pa/(m³/s)²]
     device_threshold: Floats  # (links,) [Pa]
     coefficient: Floats  # (outlets,) [m³/s / Pa^exponent]
+    link_setting: Floats  # (links,) ones: factor on the pressure that a regulator is set to
+    outlet_setting: Floats  # (outlets,) the same for those in heads
     source: int  # column of the source node
     pattern: Pattern
     fixed: Fixed
@@ -86,6 +88,8 @@ def _prepared(network: Network) -> Prepared:
         device_factor=_floats([device.factor for device in devices]),
         device_threshold=_floats([device.threshold for device in devices]),
         coefficient=_floats([outlet.coefficient for outlet in network.outlets.values()]),
+        link_setting=np.ones(len(links)),
+        outlet_setting=np.ones(len(network.outlets)),
         source=list(network.elevation).index(network.source),
         pattern=find_pattern(network),
         fixed=_fixed(network),

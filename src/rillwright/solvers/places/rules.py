@@ -31,7 +31,8 @@ __all__ = [
 
 Point = tuple[float, float]
 
-_OPTIONS = 60  # candidate places kept at most
+_OPTIONS = 60  # candidate places kept at most, on a yard
+_HEADS_A_PLACE = 15  # on a large site: a candidate place for so many heads
 _TOLERANCE = 1e-6  # [m] heights closer than this are equal
 
 
@@ -89,7 +90,7 @@ def raised_over(place: ValvePlace, crest: float, *, device: BackflowDevice) -> V
 def place_options(
     ground: Ground, yard: Yard, *, heads: Sequence[Head], device: BackflowDevice
 ) -> tuple[PlaceOption, ...]:
-    """Candidate valve places, nearest to the water entry first; at most 60.
+    """Candidate valve places, nearest to the water entry first; at most 60, or one for every 15 heads.
 
     They lie along outside walls, beside the water entry, in beds, at lawn edges and on high ground, never in paving,
     water, keep-out ground, a building or a trunk. Where the device has a height rule, places that may serve no head
@@ -103,7 +104,8 @@ def place_options(
         least = min(outlet_level(head, yard) for head in heads) + device.above_outlets - reach - _TOLERANCE
         useful = [spot for spot, level in zip(spots, levels, strict=True) if level >= least]
         spots = useful or spots
-    kept = spread(spots, limit=_OPTIONS, ground=ground, heads=[head.at for head in heads])
+    limit = max(_OPTIONS, len(heads) // _HEADS_A_PLACE)
+    kept = spread(spots, limit=limit, ground=ground, heads=[head.at for head in heads])
     walk = TrenchWalk(ground, [entry, *kept])
     metres = {at: round(walk(entry, at), 6) for at in kept}
     near_first = sorted(kept, key=lambda at: (metres[at], at))

@@ -7,6 +7,7 @@ import shapely
 from numpy.typing import NDArray
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
+from scipy.spatial import cKDTree
 from scipy.spatial.distance import cdist
 
 from rillwright.model.ground import Ground
@@ -16,7 +17,12 @@ __all__ = ["TrenchWalk"]
 Point = tuple[float, float]
 
 _BLOCK = 100  # points at once, which bounds the memory
-_NODES = 6000  # at most about so many grid points
+_NODES = 6000  # at most about so many grid points, while that leaves steps of _COARSEST or less
+_COARSEST = 2.5  # [m] of a grid step, however large the site
+_FAR = 80.0  # [m] beyond which two points of a large site are taken to see each other
+_LARGE = 300  # points; with fewer, every pair is looked at
+_PAIRS = 100_000  # lines of sight at once
+_LONGEST = 1.5  # times _FAR: ways longer than that are not followed on a large site
 _DETOUR = 20.0  # a step inside a building, water or keep-out counts so many times its length
 _STEPS = ((1, 0), (0, 1), (1, 1), (1, -1), (2, 1), (1, 2), (2, -1), (1, -2))
 
@@ -26,7 +32,8 @@ class TrenchWalk:
 
     A straight line that meets no obstacle is taken as it is; else the grid's way, which is at most 2.8 % longer than
     the true shortest way plus one grid step at each end. Obstacles are dear instead of closed, so that every
-    distance is finite; whether a pipe can be laid at all is the routing's question.
+    distance is finite; whether a pipe can be laid at all is the routing's question. With over 300 points only pairs
+    within 80 m are looked at so; others are straight lines: no zone is chosen by the odd metres between far corners.
     """
 
     def __init__(self, ground: Ground, points: list[Point]) -> None:
@@ -49,29 +56,39 @@ def _distances(ground: Ground, xy: NDArray[np.float64]) -> NDArray[np.float64]:
     if closed.is_empty or len(xy) < 2:
         return metres
     shapely.prepare(closed)
-    blocks = [np.arange(k, min(k + _BLOCK, len(xy))) for k in range(0, len(xy), _BLOCK)]
-    hidden = [_hidden(closed, xy, rows) for rows in blocks]
-    if not any(len(first) for first, _ in hidden):
+    first, second = _hidden(closed, xy)
+    if not len(first):
         return metres
     low = np.minimum(np.array(ground.extent[:2]), xy.min(axis=0)) - 1.0
     high = np.maximum(np.array(ground.extent[2:]), xy.max(axis=0)) + 1.0
-    step = max(0.4, float(np.sqrt(np.prod(high - low) / _NODES)))
+    step = max(0.4, min(_COARSEST, float(np.sqrt(np.prod(high - low) / _NODES))))
     nodes, graph = _grid(closed, low, high, step)
-    nearest = np.concatenate([cdist(xy[rows], nodes).argmin(axis=1) for rows in blocks])
-    for rows, (first, second) in zip(blocks, hidden, strict=True):
-        walked = dijkstra(graph, directed=False, indices=nearest[rows])[first - rows[0], nearest[second]]
-        metres[first, second] = metres[second, first] = np.maximum(metres[first, second], walked)
+    nearest = cKDTree(nodes).query(xy)[1]
+    limit = np.inf if len(xy) <= _LARGE else _LONGEST * _FAR
+    for start in range(0, len(xy), _BLOCK):
+        chosen = slice(*np.searchsorted(first, (start, start + _BLOCK)))
+        rows, columns = first[chosen], second[chosen]
+        if len(rows):
+            own, place = np.unique(rows, return_inverse=True)
+            walked = dijkstra(graph, directed=False, indices=nearest[own], limit=limit)[place, nearest[columns]]
+            walked = np.where(np.isfinite(walked), walked, 0.0)
+            metres[rows, columns] = metres[columns, rows] = np.maximum(metres[rows, columns], walked)
     return metres
 
 
-def _hidden(
-    closed: shapely.Geometry, xy: NDArray[np.float64], rows: NDArray[np.int64]
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Pairs of a row and a later point that do not see each other."""
-    first, second = np.nonzero(np.arange(len(xy)) > rows[:, None])
-    first += rows[0]
-    blocked = shapely.intersects(closed, shapely.linestrings(np.stack([xy[first], xy[second]], axis=1)))
-    return first[blocked], second[blocked]
+def _hidden(closed: shapely.Geometry, xy: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Pairs of a point and a later one that do not see each other, in order."""
+    if len(xy) <= _LARGE:
+        first, second = np.triu_indices(len(xy), 1)
+    else:
+        pairs = cKDTree(xy).query_pairs(_FAR, output_type="ndarray")
+        first, second = pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))].T
+    blocked = [
+        shapely.intersects(closed, shapely.linestrings(np.stack([xy[first[part]], xy[second[part]]], axis=1)))
+        for part in np.array_split(np.arange(len(first)), max(1, len(first) // _PAIRS))
+    ]
+    hidden = np.concatenate(blocked)
+    return first[hidden], second[hidden]
 
 
 def _grid(

@@ -5,10 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_array
-from scipy.sparse.csgraph import minimum_spanning_tree
 
-from rillwright.solvers.routing.kernels import ways_from
+from rillwright.solvers.routing.kernels import cut_out, out_of_the_way, spanning_forest
 from rillwright.solvers.routing.surfaces import Floats
 
 __all__ = ["Ints", "Patch", "make_patch", "part_size", "patch_around", "spanning"]
@@ -54,21 +52,9 @@ def patch_around(patch: Patch, ends: Ints, weight: Floats) -> Patch:
     """
     if len(patch.nodes) <= LEAST_NODES:
         return part_of(patch, np.arange(len(patch.nodes)))
-    rows = np.array(
-        [
-            ways_from(patch.start, patch.other, patch.edge, weight, ends[k : k + 1], ends, OVERSHOOT)[0]
-            for k in range(len(ends))
-        ]
-    )
-    ratio = np.full(len(patch.nodes), np.inf)
-    between = np.minimum(rows[:, ends], rows[:, ends].T)
-    one_of, two_of = np.triu_indices(len(ends), 1)
-    for pick in spanning(one_of, two_of, between[one_of, two_of], len(ends)).tolist():
-        one, two = one_of[pick], two_of[pick]
-        ratio = np.minimum(ratio, (rows[one] + rows[two]) / between[one, two])
-    ratio[ends] = 1.0
+    near, ratio = out_of_the_way(patch.start, patch.other, patch.edge, weight, ends, OVERSHOOT)
     count = min(max(int(np.sum(ratio <= STRETCH)), LEAST_NODES), part_size(len(ends)))
-    return part_of(patch, np.sort(np.argsort(ratio, kind="stable")[:count]))
+    return part_of(patch, np.sort(near[np.lexsort((near, ratio))[:count]]))
 
 
 def part_size(ends: int) -> int:
@@ -78,15 +64,8 @@ def part_size(ends: int) -> int:
 
 def part_of(patch: Patch, inside: Ints) -> Patch:
     """Some nodes of a patch, in order, with the edges between them."""
-    place = np.full(len(patch.nodes), -1)
-    place[inside] = np.arange(len(inside))
-    counts = patch.start[inside + 1] - patch.start[inside]
-    arcs = np.repeat(patch.start[inside] - np.concatenate([[0], np.cumsum(counts)[:-1]]), counts) + np.arange(
-        counts.sum()
-    )
-    tail, head = np.repeat(np.arange(len(inside)), counts), place[patch.other[arcs]]
-    once = head > tail
-    return make_patch(inside, patch.edge[arcs[once]], tail[once], head[once])
+    edges, first, second, start, other, edge = cut_out(patch.start, patch.other, patch.edge, inside)
+    return Patch(inside, edges, first, second, start, other, edge)
 
 
 def spanning(one: Ints, two: Ints, weight: Floats, nodes: int) -> Ints:
@@ -94,7 +73,4 @@ def spanning(one: Ints, two: Ints, weight: Floats, nodes: int) -> Ints:
 
     Parameters: one < two (m,), nodes of the edges, no pair twice; weight (m,), above 0 and finite; nodes, how many.
     """
-    pairs = one.astype(np.int32), two.astype(np.int32)
-    tree = minimum_spanning_tree(csr_array((weight, pairs), shape=(nodes, nodes))).tocoo()
-    chosen = tree.row.astype(np.int64) * nodes + tree.col
-    return np.flatnonzero(np.isin(one * nodes + two, chosen))
+    return np.flatnonzero(spanning_forest(one, two, np.argsort(weight, kind="stable"), nodes))

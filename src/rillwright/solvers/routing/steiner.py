@@ -5,7 +5,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from rillwright.solvers.routing.kernels import lightest_tree, ways_from
+from rillwright.solvers.routing.kernels import lightest_tree, raise_duals, ways_from
 from rillwright.solvers.routing.patches import Ints, Patch, part_size, patch_around, spanning
 from rillwright.solvers.routing.surfaces import Floats
 
@@ -23,14 +23,16 @@ def light_tree(patch: Patch, ends: Ints, weight: Floats) -> Ints:
     """Edges of a light tree that joins some nodes of a patch.
 
     Parameters: ends, different nodes joined by the patch; weight (m,), above 0, infinite where no tree may go.
-    With few ends the tree is the lightest on the part of the patch near them. With more, it starts from the spanning
-    tree over shortest ways, and wherever it has a piece with WINDOW ends, that piece is made the lightest.
+    The tree starts from the spanning tree over shortest ways. With few ends it is made the lightest on the part of the
+    patch near them, unless the bound of dual ascent says that it is already. With more, wherever it has a piece with
+    WINDOW ends, that piece is made the lightest.
     """
     if len(ends) < 2:
         return np.zeros(0, dtype=np.int64)
-    if 3 ** (len(ends) - 1) * min(len(patch.nodes), part_size(len(ends))) <= EXACT_WORK:
-        return exact_tree(patch, ends, weight)
     tree = spanning_tree(patch, ends, weight)
+    if 3 ** (len(ends) - 1) * min(len(patch.nodes), part_size(len(ends))) <= EXACT_WORK:
+        lighter = _lighter(patch, ends, weight, float(weight[tree].sum()))
+        return lighter if len(lighter) else tree
     for sweep in range(SWEEPS):
         better = thinned(patch, _swept(patch, tree, ends, weight, late=sweep % 2 == 1), ends, weight)
         if weight[better].sum() > weight[tree].sum() - LEAST_GAIN:
@@ -39,8 +41,16 @@ def light_tree(patch: Patch, ends: Ints, weight: Floats) -> Ints:
     return tree
 
 
-def exact_tree(patch: Patch, ends: Ints, weight: Floats) -> Ints:
-    """Edges of the lightest tree on the part of a patch near its few ends.
+def _lighter(patch: Patch, ends: Ints, weight: Floats, known: float) -> Ints:
+    """Edges of the lightest tree of a few ends if it is lighter than a known one, else none."""
+    most = known - LEAST_GAIN
+    if raise_duals(patch.start, patch.other, weight[patch.edge], ends[0], ends[1:]) > most:
+        return ends[:0]
+    return exact_tree(patch, ends, weight, most=most)
+
+
+def exact_tree(patch: Patch, ends: Ints, weight: Floats, *, most: float = np.inf) -> Ints:
+    """Edges of the lightest tree on the part of a patch near its few ends; none when it weighs over `most`.
 
     Time grows with 3^ends, and with 2^ends times the edges.
     Source: Dreyfus and Wagner, "The Steiner problem in graphs", Networks 1 (1971) 195-207; the step along paths by
@@ -48,7 +58,7 @@ def exact_tree(patch: Patch, ends: Ints, weight: Floats) -> Ints:
     """
     part = patch_around(patch, ends, weight)
     own, local = weight[part.edges], part.local(ends.tolist())
-    chosen = np.flatnonzero(lightest_tree(part.start, part.other, part.edge, own, local))
+    chosen = np.flatnonzero(lightest_tree(part.start, part.other, part.edge, own, local, most))
     return thinned(patch, part.edges[chosen], ends, weight)
 
 
@@ -110,8 +120,8 @@ def _swept(patch: Patch, tree: Ints, ends: Ints, weight: Floats, *, late: bool) 
         covered |= inside.difference(borders) | {centre}
         if len(borders) < 3:
             continue
-        new = exact_tree(patch, np.array(borders), weight)
-        if weight[new].sum() < weight[sorted(old)].sum() - LEAST_GAIN:
+        new = _lighter(patch, np.array(borders), weight, float(weight[sorted(old)].sum()))
+        if len(new):
             for edge in old:
                 _unlink(patch, links, edge)
             for edge in new.tolist():

@@ -1,5 +1,6 @@
 """The mixed-integer programme of one pair of materials, solved by HiGHS through scipy."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -39,7 +40,8 @@ class Programme:
         for run, ladder in case.ladders.items():
             self._first[run] = self._steps - case.lowest[run] - 1  # column of step k is first + k
             self._steps += len(ladder) - 1 - case.lowest[run]
-        self._groups = [group for group in case.tree.like_groups() if self._may_differ(group, flow_spread)]
+        low, high = case.pressures(case.lowest), case.pressures(case.largest())
+        self._groups = [group for group in case.tree.like_groups() if _may_differ(group, low, high, flow_spread)]
         self._rows: list[dict[int, float]] = []
         self._low: list[float] = []
         self._add_ladders()
@@ -119,11 +121,6 @@ class Programme:
             self._add({**{column: -value for column, value in gain.items()}, top: 1.0}, smallest)
             self._add({**gain, top: -ratio, lack: 1.0}, -smallest)
 
-    def _may_differ(self, group: list[HeadDemand], flow_spread: float) -> bool:
-        least, most = self.case.pressures(self.case.lowest), self.case.pressures(self.case.largest())
-        ratio = (1 - flow_spread) ** (1 / group[0].exponent)
-        return bool(min(least[head.id] for head in group) < ratio * max(most[head.id] for head in group))
-
     def _run(
         self, aim: NDArray[np.float64], *, whole: bool, time_limit: float | None, elastic: bool = False
     ) -> OptimizeResult:
@@ -159,3 +156,11 @@ class Programme:
             if pressures[head.id] < head.least - _SLACK:
                 raise SolverError(f"head '{head.id}': the solver's sizes miss the least pressure")
         return steps
+
+
+def _may_differ(
+    group: list[HeadDemand], low: Mapping[str, float], high: Mapping[str, float], flow_spread: float
+) -> bool:
+    """Whether sizes could set like heads too far apart; low and high, pressure [Pa] at the smallest and largest."""
+    ratio = (1 - flow_spread) ** (1 / group[0].exponent)
+    return bool(min(low[head.id] for head in group) < ratio * max(high[head.id] for head in group))
