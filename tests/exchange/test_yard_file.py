@@ -151,6 +151,9 @@ def test_the_guide_names_every_field_and_word():
         "RegulationChoice",
         "BoosterPump",
         "PumpPoint",
+        "Pins",
+        "PinnedHead",
+        "PinnedZone",
         "PressureTank",
         "Well",
     ]
