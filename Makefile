@@ -33,7 +33,7 @@ serve: $(PAGE)  ## the page, on this machine
 openapi: $(VENV)/runtime.done  ## describe the interface of the page again
 	$(BIN)/rillwright openapi > web/openapi.json
 
-test: $(VENV)/dev.done lint  ## every check
+test: $(VENV)/dev.done $(PAGE) lint  ## every check
 	$(BIN)/python -m pytest -n auto --dist loadgroup
 
 lint: $(VENV)/dev.done

@@ -97,6 +97,20 @@ export function restack(document: JsonObject, area: Path, step: 1 | -1): [JsonOb
   return [{ ...document, areas }, ["areas", to]];
 }
 
+/** Add the pieces of a drawing: items go to the ends of their lists under free names, other facts only where none stand. */
+export function addPieces(document: JsonObject, pieces: JsonObject): JsonObject {
+  let made = document;
+  for (const [key, value] of Object.entries(pieces)) {
+    if (isList(value)) {
+      for (const item of value) {
+        const named = isObject(item) && typeof item["id"] === "string";
+        made = withItem(made, key, named ? { ...item, id: freeId(made, item["id"] as string) } : item);
+      }
+    } else if (made[key] === undefined) made = { ...made, [key]: value };
+  }
+  return made;
+}
+
 export function samePath(one: Path | null, two: Path | null): boolean {
   return one !== null && two !== null && one.length === two.length && one.every((step, number) => step === two[number]);
 }

@@ -1,7 +1,7 @@
 /** Shapes of the ground: outlines as SVG paths in plan metres, labels and dimensions where they have room. */
 
 import { bearing, distance, type ScreenPoint, type SitePoint } from "../geometry/points.ts";
-import { edges, labelPoint, type Ring } from "../geometry/rings.ts";
+import { edges, labelPoints, type Ring } from "../geometry/rings.ts";
 import { toScreen, type View } from "../geometry/view.ts";
 
 function round(value: number): number {
@@ -26,34 +26,35 @@ export interface Label {
   readonly turn: number; // [°] clockwise on the screen
 }
 
-/** Name of an area where it lies open, when it is large enough on the screen for the words. */
-export function nameLabel(name: string, outline: Ring, covers: readonly Ring[], view: View): Label | null {
+/** Where the name of an area may stand, best first; nowhere when it is too small on the screen for the words. */
+export function nameLabels(name: string, outline: Ring, covers: readonly Ring[], view: View): Label[] {
   const xs = outline.map((corner) => corner[0] * view.scale);
   const ys = outline.map((corner) => corner[1] * view.scale);
   const [wide, high] = [Math.max(...xs) - Math.min(...xs), Math.max(...ys) - Math.min(...ys)];
   const need = name.length * LETTER;
-  if (!name || Math.max(wide, high) < need || Math.min(wide, high) < 14) return null;
-  return { at: toScreen(view, labelPoint(outline, covers)), text: name, turn: wide < need ? -90 : 0 };
+  if (!name || Math.max(wide, high) < need || Math.min(wide, high) < 14) return [];
+  const turn = wide < need ? -90 : 0;
+  return labelPoints(outline, covers).map((at) => ({ at: toScreen(view, at), text: name, turn }));
 }
 
 const LETTER = 6.5; // [px] width of a letter of a label
 const LINE = 14; // [px] height of a label
 
-/** Labels without those that would lie over an earlier one; each is centred where it lies. */
-export function apart<T extends Label>(labels: readonly T[]): T[] {
-  const kept: { label: T; box: readonly [number, number, number, number] }[] = [];
-  for (const label of labels) {
-    const [w, h] = [(label.text.length * LETTER) / 2, LINE / 2];
-    const [dx, dy] = label.turn === 0 ? [w, h] : [h, w];
-    const [x, y] = label.at;
-    const box = [x - dx, y - dy, x + dx, y + dy] as const;
-    if (
-      kept.every(({ box: other }) => box[2] < other[0] || box[0] > other[2] || box[3] < other[1] || box[1] > other[3])
-    ) {
-      kept.push({ label, box });
+/** Of each thing's labels the first that lies over none of an earlier thing; each is centred where it lies. */
+export function apart<T extends Label>(choices: readonly (readonly T[])[]): T[] {
+  const boxes: (readonly [number, number, number, number])[] = [];
+  return choices.flatMap((labels) => {
+    for (const label of labels) {
+      const [w, h] = [(label.text.length * LETTER) / 2, LINE / 2];
+      const [dx, dy] = label.turn === 0 ? [w, h] : [h, w];
+      const [x, y] = label.at;
+      const box = [x - dx, y - dy, x + dx, y + dy] as const;
+      if (boxes.some((one) => box[2] > one[0] && box[0] < one[2] && box[3] > one[1] && box[1] < one[3])) continue;
+      boxes.push(box);
+      return [label];
     }
-  }
-  return kept.map(({ label }) => label);
+    return [];
+  });
 }
 
 /** Lengths of a ring's or a path's edges, each outside its edge and readable from below. */

@@ -30,22 +30,23 @@ export function contains(ring: Ring, [x, y]: SitePoint): boolean {
 
 type Stretch = readonly [from: number, to: number];
 
-/** Point well inside a ring and outside what is cut out of it or lies over it: in the widest stretch of a few level lines. */
-export function labelPoint(ring: Ring, covers: readonly Ring[] = []): SitePoint {
+/** Points inside a ring and outside what is cut out of it or lies over it, those with most room to the sides first. */
+export function labelPoints(ring: Ring, covers: readonly Ring[] = []): SitePoint[] {
   const ys = ring.map((corner) => corner[1]);
   const [low, high] = [Math.min(...ys), Math.max(...ys)];
-  let best: { at: SitePoint; width: number } | null = null;
-  for (const share of [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9]) {
+  const found = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9].flatMap((share, rank) => {
     const y = low + share * (high - low) + 1e-7;
     const free = covers.reduce<readonly Stretch[]>(
       (left, cover) => without(left, stretches(cover, y)),
       stretches(ring, y),
     );
-    for (const [from, to] of free) {
-      if (best === null || to - from > best.width * 1.15) best = { at: [(from + to) / 2, y], width: to - from };
-    }
-  }
-  return best?.at ?? ring[0] ?? [0, 0];
+    // A line nearer the middle is preferred to one that is a little longer.
+    return free.map(([from, to]) => ({
+      at: [(from + to) / 2, y] as SitePoint,
+      worth: (to - from) * (1 - 0.04 * rank),
+    }));
+  });
+  return found.sort((one, two) => two.worth - one.worth).map(({ at }) => at);
 }
 
 /** Where a level line runs inside a ring. */

@@ -6,7 +6,11 @@ export function focusPointer(pointer: string): boolean {
     if (!found) continue;
     for (let fold = found.closest("details"); fold; fold = fold.parentElement?.closest("details") ?? null)
       fold.open = true;
-    const inner = found.querySelector<HTMLElement>("input, select, textarea, button, summary") ?? found;
+    if (found instanceof HTMLDetailsElement) found.open = true;
+    const inner =
+      found.querySelector<HTMLElement>("input, select, textarea") ??
+      found.querySelector<HTMLElement>("button, summary") ??
+      found;
     found.scrollIntoView({ block: "nearest" });
     inner.focus();
     return true;

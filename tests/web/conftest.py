@@ -1,0 +1,161 @@
+"""The built page in a real browser: one server on a folder of its own, one Chromium, a new tab for each test."""
+
+import contextlib
+import json
+import os
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import sync_playwright
+
+ROOT = Path(__file__).parents[2]
+ARTIFACTS = ROOT / "artifacts"
+PAGE = ROOT / "src/rillwright/page/index.html"
+AXE = ROOT / "web/node_modules/axe-core/axe.min.js"
+CHROMIUM = "/usr/bin/chromium"
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+DESK = {"viewport": {"width": 1440, "height": 900}}
+PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
+
+
+def pytest_collection_modifyitems(items):
+    here = Path(__file__).parent
+    for item in items:
+        if here in Path(item.fspath).parents:
+            item.add_marker(pytest.mark.xdist_group("page"))
+
+
+@pytest.fixture(scope="session")
+def site(tmp_path_factory):
+    """Address of the running program."""
+    if not PAGE.exists():
+        pytest.fail("the page is not built: run make page")
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    words = "from rillwright.cli.main import run; run()"
+    folder = tmp_path_factory.mktemp("yards")
+    program = subprocess.Popen(
+        [sys.executable, "-c", words, "serve", "--port", str(port), "--data", str(folder)],
+        env={**os.environ, "PYTHONPATH": str(ROOT / "src")},
+        stdout=subprocess.DEVNULL,
+    )
+    address = f"http://127.0.0.1:{port}"
+    try:
+        for _ in range(600):
+            with contextlib.suppress(OSError), urllib.request.urlopen(f"{address}/api/health"):
+                break
+            if program.poll() is not None:
+                pytest.fail("the program ended before it answered")
+            time.sleep(0.1)
+        else:
+            pytest.fail("the program does not answer")
+        yield address
+    finally:
+        program.terminate()
+        program.wait(10)
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+class Faults(list):
+    """What the browser complained of; a test that expects some clears it."""
+
+
+def _tab(chromium, site, **options):
+    context = chromium.new_context(base_url=site, **options)
+    page = context.new_page()
+    page.faults = Faults()
+    page.on("pageerror", lambda error: page.faults.append(str(error)))
+    page.on("console", lambda said: page.faults.append(said.text) if said.type == "error" else None)
+    return context, page
+
+
+@pytest.fixture(params=[DESK, PHONE], ids=["desk", "phone"])
+def anywhere(request, chromium, site):
+    """A tab of either size."""
+    context, page = _tab(chromium, site, **request.param)
+    page.size = request.node.callspec.id
+    yield page
+    context.close()
+    assert page.faults == []
+
+
+@pytest.fixture
+def desk(chromium, site):
+    """A tab on a big screen."""
+    context, page = _tab(chromium, site, **DESK)
+    yield page
+    context.close()
+    assert page.faults == []
+
+
+@pytest.fixture
+def phone(chromium, site):
+    """A tab on a phone."""
+    context, page = _tab(chromium, site, **PHONE)
+    yield page
+    context.close()
+    assert page.faults == []
+
+
+@pytest.fixture
+def ask(site):
+    """Ask the program's interface: ask(method, path, body) gives the JSON answer."""
+
+    def asked(method, path, body=None):
+        data = None if body is None else json.dumps(body).encode()
+        request = urllib.request.Request(site + path, data, {"content-type": "application/json"}, method=method)
+        with urllib.request.urlopen(request) as answer:
+            text = answer.read()
+        return json.loads(text) if text else None
+
+    return asked
+
+
+@pytest.fixture
+def keep_picture(request):
+    """Keep a screenshot out of the repository, under the test's name."""
+
+    def kept(page, name=""):
+        ARTIFACTS.mkdir(exist_ok=True)
+        stem = request.node.name.replace("[", "-").replace("]", "").removeprefix("test_")
+        page.screenshot(path=ARTIFACTS / f"{stem}{name and '-'}{name}.png")
+
+    return kept
+
+
+@pytest.fixture
+def grave_faults():
+    """Serious and critical faults that axe finds on a page, in words."""
+
+    def found(page):
+        page.evaluate(AXE.read_text(encoding="utf-8"))
+        report = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
+        return [
+            f"{fault['id']}: {fault['help']}: {[node['html'][:160] for node in fault['nodes']][:4]}"
+            for fault in report["violations"]
+            if fault["impact"] in ("serious", "critical")
+        ]
+
+    return found
