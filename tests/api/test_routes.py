@@ -264,6 +264,7 @@ def test_adjusting_is_what_the_workbench_says_and_is_undone_by_sending_nothing(w
     picture = done["depths"][0]
     counts = np.frombuffer(base64.b64decode(picture["counts"]), np.uint8)
     assert counts.size == picture["nx"] * picture["ny"]
+    assert web.post(f"{plan}/adjust", json={"heads": [setting]}).json() == done
     back = web.post(f"{plan}/adjust", json={"heads": []}).json()
     assert (back["new"], back["gone"]) == ([], [])
     assert web.post(f"{plan}/adjust", json={"heads": [{"head": "H999"}]}).status_code == 422

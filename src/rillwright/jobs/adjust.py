@@ -39,7 +39,7 @@ class Adjusted:
     plan: Plan  # parts, cost, trenches and certainty are those of the plan before
     new: tuple[Finding, ...]  # against the plan as it was made
     gone: tuple[Finding, ...]
-    depths: tuple[LawnDepth, ...]  # of the lawns whose water changed since the last answer, or that were asked for
+    depths: tuple[LawnDepth, ...]  # of the lawns in whose zones a head is set otherwise
 
 
 class Tray:
@@ -62,13 +62,12 @@ class Tray:
         if unknown:
             raise InputError(f"The plan has no head '{unknown[0]}': its heads are {', '.join(self._planned)}.")
         with self._lock:
-            wet: set[str] = set()
             for head in self._bench.plan.heads:
                 target = _set(self._planned[head.id], wanted.get(head.id))
                 if _setting(head) != target:
                     self._move(head, target)
-                    wet |= self._lawns_of_zone(head)
             plan = self._bench.plan
+            wet = {lawn for name in wanted for lawn in self._lawns_of_zone(name)}
             return Adjusted(plan, tuple(self._new), tuple(self._gone), self._depths(plan, wet))
 
     def depths(self) -> tuple[LawnDepth, ...]:
@@ -94,8 +93,8 @@ class Tray:
         self._new = [f for f in (*self._new, *moved.new) if f not in undone | back]
         self._gone = [f for f in (*self._gone, *moved.gone) if f not in undone | back]
 
-    def _lawns_of_zone(self, head: Head) -> set[str]:
-        zone = next(zone for zone in self._bench.plan.zones if head.id in zone.heads)
+    def _lawns_of_zone(self, head: str) -> set[str]:
+        zone = next(zone for zone in self._bench.plan.zones if head in zone.heads)
         return {self._planned[name].lawn for name in zone.heads}
 
     def _depths(self, plan: Plan, lawns: set[str]) -> tuple[LawnDepth, ...]:
