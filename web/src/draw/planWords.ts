@@ -2,13 +2,18 @@
 
 import type { Piece } from "../geometry/areas.ts";
 import type { SitePoint } from "../geometry/points.ts";
-import { labelPoint, signedArea } from "../geometry/rings.ts";
+import { labelPoints, signedArea } from "../geometry/rings.ts";
 import { HEAD_HALF, MARK_HALF } from "./marks.ts";
 import { LabelBoard, textWidth, type Box, type Label } from "./labels.ts";
 
 export interface Named {
   readonly text: string;
   readonly at: SitePoint;
+}
+
+export interface AreaName {
+  readonly text: string;
+  readonly at: readonly SitePoint[]; // the best first
 }
 
 export interface SizedRun {
@@ -32,7 +37,7 @@ export function wordsAt(
   heads: readonly Named[],
   places: readonly Named[],
   runs: readonly SizedRun[],
-  names: readonly Named[],
+  names: readonly AreaName[],
 ): Words {
   const board = new LabelBoard();
   const on = ([x, y]: SitePoint) => [x * scale, -y * scale] as const;
@@ -46,9 +51,17 @@ export function wordsAt(
   return {
     places: found(places.map((one) => beside(one, MARK_HALF))),
     heads: found(heads.map((one) => beside(one, HEAD_HALF))),
-    names: found(names.map((one) => board.put(one.text, ...on(one.at), SIZE))),
+    names: found(names.map((one) => nameLabel(board, one, scale))),
     sizes: found(runs.map((run) => sizeLabel(board, run, scale))),
   };
+}
+
+function nameLabel(board: LabelBoard, { text, at }: AreaName, scale: number): Label | null {
+  for (const [x, y] of at.slice(0, 5)) {
+    const put = board.put(text, x * scale, -y * scale, SIZE);
+    if (put) return put;
+  }
+  return null;
 }
 
 function sizeLabel(board: LabelBoard, { size, path }: SizedRun, scale: number): Label | null {
@@ -68,11 +81,11 @@ function sizeLabel(board: LabelBoard, { size, path }: SizedRun, scale: number): 
   return null;
 }
 
-/** Names of areas at places well inside the largest piece of each. */
-export function areaNames(areas: ReadonlyMap<string, readonly Piece[]>): Named[] {
+/** Names of areas, with places well inside the largest piece of each, the roomiest first. */
+export function areaNames(areas: ReadonlyMap<string, readonly Piece[]>): AreaName[] {
   return [...areas].flatMap(([text, pieces]) => {
     const largest = [...pieces].sort((a, b) => Math.abs(signedArea(b.outline)) - Math.abs(signedArea(a.outline)))[0];
-    return largest ? [{ text, at: labelPoint(largest.outline, largest.holes) }] : [];
+    return largest ? [{ text, at: labelPoints(largest.outline, largest.holes) }] : [];
   });
 }
 

@@ -11,6 +11,8 @@ export interface Opened {
   explain(key: string): void;
   /** Lead to what a finding names. */
   lead(where: string): void;
+  /** Whether what a finding names has a place to be led to. */
+  placed(where: string): boolean;
 }
 
 export const [opened, setOpened] = createContext<Opened>();
