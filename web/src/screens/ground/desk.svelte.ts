@@ -28,7 +28,7 @@ import {
   type Ring,
 } from "../../geometry/rings.ts";
 import { snap, type SnapGround } from "../../geometry/snap.ts";
-import { Pen, type Tool } from "./pen.svelte.ts";
+import { Pen, shapeOf, type Tool } from "./pen.svelte.ts";
 
 export interface Selection {
   readonly path: Path;
@@ -243,7 +243,7 @@ export class GroundDesk {
     } else if (tool === "picture scale") {
       this.picked = path;
       this.pen.take("select");
-    } else if (path[0]) this.keepPoint(tool, path[0]);
+    } else if (shapeOf(tool) === "point" && path[0]) this.keepPoint(tool, path[0]);
   }
 
   private keepArea(document: JsonObject, path: Path, word: AreaKind | "buried line"): void {
@@ -317,6 +317,16 @@ export class GroundDesk {
     this.selection = { ...this.selection, corner: (from + step + this.ring.length) % this.ring.length };
   }
 
+  /** Put a corner in the middle of the edge after the one in hand, and take it in hand. */
+  addCorner(): void {
+    const { ring, selection } = this;
+    if (!ring || !selection) return;
+    const from = selection.corner ?? ring.length - 1;
+    const middle = half(ring[from]!, ring[(from + 1) % ring.length]!);
+    this.setRing(insertCorner(ring, from, middle), `corner of ${this.area?.id ?? "area"} added`);
+    this.selection = { ...selection, corner: from + 1 };
+  }
+
   /** Length [m] of one press of an arrow key. */
   get step(): number {
     return this.grid || (this.yard.units === "US" ? 3 * INCH : 0.1);
@@ -338,6 +348,7 @@ export class GroundDesk {
       return true;
     }
     if (arrow && this.selection) this.nudge([arrow[0] * far, arrow[1] * far]);
+    else if (event.key === "Insert") this.addCorner();
     else if (event.key === "Delete" || event.key === "Backspace") this.remove();
     else if (event.key === "Escape" && this.selection) this.select(null);
     else if (event.key === "]" || event.key === "[") this.stepCorner(event.key === "]" ? 1 : -1);
