@@ -125,8 +125,7 @@ def test_the_mouse_is_drawn_to_corners_right_angles_and_the_grid(desk, ask):
     board.click(position=at(left + 5, low - 4))  # near the lower left corner
     board.click(position=at(left + size * 0.4, low - 5))  # near the lower edge
     board.click(position=at(left + size * 0.4 + 4, low - size * 0.3))  # nearly square to it
-    board.click(position=at(left + 5, low - size * 0.3 + 3))  # level with the last and over the first
-    desk.keyboard.press("Enter")
+    board.dblclick(position=at(left + 5, low - size * 0.3 + 3))  # level with the last and over the first; that ends
     bed = document_of(desk, ask)["areas"][1]["outline"]
     (x0, y0), (x1, y1), (x2, y2), (x3, y3) = bed
     assert (x0, y0) == (0, 0)
@@ -162,6 +161,21 @@ def test_a_corner_is_dragged_and_every_step_is_undone_also_after_a_restart(desk,
     redo.click()
     redo.click()
     assert document_of(desk, ask)["areas"][0]["outline"] == moved
+
+
+def test_any_earlier_step_can_be_taken_back(desk, ask):
+    begin(desk, "Steps", "metric")
+    square(desk, 10)
+    square(desk, 3, "bed")
+    desk.keyboard.press("Delete")
+    desk.get_by_role("button", name="Steps").click()
+    steps = desk.get_by_role("dialog", name="Steps")
+    steps.get_by_role("row", name="bed removed").wait_for()
+    steps.get_by_role("row", name="bed drawn").get_by_role("button").click()
+    steps.wait_for(state="detached")
+    assert [area["id"] for area in document_of(desk, ask)["areas"]] == ["lawn", "bed"]
+    desk.get_by_role("button", name="Undo").click()
+    assert [area["id"] for area in document_of(desk, ask)["areas"]] == ["lawn"]
 
 
 def test_two_tabs_on_one_yard_do_not_overwrite_each_other(desk, ask, keep_picture):

@@ -65,7 +65,7 @@ export function dimensionLabels(
   { closed = true, least = 34 }: { closed?: boolean; least?: number } = {},
 ): Label[] {
   const all = edges(points).slice(0, closed ? undefined : -1);
-  const outward = closed && turnsLeft(points) ? 1 : -1;
+  const outward = turnsLeft(points) ? 1 : -1;
   return all.flatMap(([a, b]) => {
     const length = distance(a, b);
     if (length * view.scale < least) return [];

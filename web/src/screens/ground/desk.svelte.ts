@@ -121,8 +121,7 @@ export class GroundDesk {
       return;
     }
     this.pen.pointer = this.snapped(at, event, this.pen.path);
-    if (event.detail > 1 && this.pen.canFinish && this.pen.shape !== "point") this.pen.finish();
-    else this.pen.put(this.pen.next);
+    this.pen.put();
     this.guides = [];
   }
 
