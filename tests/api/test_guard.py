@@ -25,7 +25,7 @@ def codes():
 
 @pytest.fixture
 def sharing(codes):
-    return Sharing(Pairing(codes.append), frozenset({"desk.local"}))
+    return Sharing(Pairing(codes.append), LAN, frozenset({"desk.local"}))
 
 
 @pytest.fixture
@@ -173,6 +173,21 @@ def test_the_code_lets_one_device_in(phone, codes):
     assert phone.post("/api/pair", json={"code": codes[0]}).status_code == 403
     assert phone.get("/api/yards").status_code == 401
     assert codes[0] != codes[-1]
+
+
+def test_the_code_is_told_at_this_machine_only(tmp_path, sharing, phone):
+    with served(tmp_path / "desk", sharing=sharing) as desk:
+        told = desk.get("/api/share").json()
+    assert told["address"] == LAN
+    assert told["picture"].startswith("data:image/svg+xml")
+    assert phone.get("/api/share").status_code == 401
+    assert phone.post("/api/pair", json={"code": told["code"]}).status_code == 204
+    assert phone.get("/api/share").status_code == 403
+    assert phone.get("/api/share", headers={"host": "127.0.0.1:8765"}).status_code == 403
+
+
+def test_without_sharing_there_is_no_code_to_tell(home):
+    assert home.get("/api/share").json() == {"address": None, "code": None, "picture": None}
 
 
 def test_guessing_is_slowed_down(phone, codes):

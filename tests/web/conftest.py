@@ -2,22 +2,20 @@
 
 import contextlib
 import json
-import os
-import socket
-import subprocess
-import sys
-import time
 import urllib.request
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import expect, sync_playwright
+
+from web_program import Program
 
 ROOT = Path(__file__).parents[2]
 ARTIFACTS = ROOT / "artifacts"
 PAGE = ROOT / "src/rillwright/page/index.html"
 AXE = ROOT / "web/node_modules/axe-core/axe.min.js"
 CHROMIUM = "/usr/bin/chromium"
+PATIENCE = 30_000  # [ms] of a test on a busy machine
 FLAGS = [
     "--headless",
     "--no-sandbox",
@@ -39,39 +37,36 @@ def pytest_collection_modifyitems(items):
             item.add_marker(pytest.mark.xdist_group("page"))
 
 
+@contextlib.contextmanager
+def running(folder):
+    """The program, ended when the block ends."""
+    if not PAGE.exists():
+        pytest.fail("the page is not built: run make page")
+    program = Program(folder)
+    try:
+        program.start()
+        yield program
+    finally:
+        program.stop()
+
+
 @pytest.fixture(scope="session")
 def site(tmp_path_factory):
     """Address of the running program."""
-    if not PAGE.exists():
-        pytest.fail("the page is not built: run make page")
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    words = "from rillwright.cli.main import run; run()"
-    folder = tmp_path_factory.mktemp("yards")
-    program = subprocess.Popen(
-        [sys.executable, "-c", words, "serve", "--port", str(port), "--data", str(folder)],
-        env={**os.environ, "PYTHONPATH": str(ROOT / "src")},
-        stdout=subprocess.DEVNULL,
-    )
-    address = f"http://127.0.0.1:{port}"
-    try:
-        for _ in range(600):
-            with contextlib.suppress(OSError), urllib.request.urlopen(f"{address}/api/health"):
-                break
-            if program.poll() is not None:
-                pytest.fail("the program ended before it answered")
-            time.sleep(0.1)
-        else:
-            pytest.fail("the program does not answer")
-        yield address
-    finally:
-        program.terminate()
-        program.wait(10)
+    with running(tmp_path_factory.mktemp("yards")) as program:
+        yield program.address
+
+
+@pytest.fixture
+def own_program(tmp_path):
+    """A program of the test's own, which may end it and start it again."""
+    with running(tmp_path) as program:
+        yield program
 
 
 @pytest.fixture(scope="session")
 def chromium():
+    expect.set_options(timeout=PATIENCE)
     with sync_playwright() as play:
         browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         yield browser
@@ -120,17 +115,30 @@ def phone(chromium, site):
 
 
 @pytest.fixture
-def ask(site):
-    """Ask the program's interface: ask(method, path, body) gives the JSON answer."""
+def phone_options():
+    return PHONE
 
-    def asked(method, path, body=None):
-        data = None if body is None else json.dumps(body).encode()
-        request = urllib.request.Request(site + path, data, {"content-type": "application/json"}, method=method)
-        with urllib.request.urlopen(request) as answer:
-            text = answer.read()
-        return json.loads(text) if text else None
 
-    return asked
+@pytest.fixture
+def asker():
+    """Makes what asks a program's interface: ask(method, path, body) gives the JSON answer."""
+
+    def made(address):
+        def asked(method, path, body=None):
+            data = None if body is None else json.dumps(body).encode()
+            request = urllib.request.Request(address + path, data, {"content-type": "application/json"}, method=method)
+            with urllib.request.urlopen(request) as answer:
+                text = answer.read()
+            return json.loads(text) if text else None
+
+        return asked
+
+    return made
+
+
+@pytest.fixture
+def ask(site, asker):
+    return asker(site)
 
 
 @pytest.fixture

@@ -42,6 +42,7 @@ class Sharing:
     """How the program is shared on the network."""
 
     pairing: Pairing
+    address: str  # that other devices open
     names: frozenset[str] = field(default_factory=frozenset)  # of this machine, that a browser may use, lower case
 
 
@@ -59,7 +60,7 @@ class Guard:
             return
         if scope["type"] != "http":
             return
-        send = _with_headers(send, api=scope["path"].startswith("/api/"))
+        send = _with_headers(send, keep=_keep(scope["path"]))
         fault = self._fault(scope)
         if fault is not None:
             await problem_response(fault[0], fault[1])(scope, receive, send)
@@ -82,7 +83,8 @@ class Guard:
         length = headers.get("content-length", "0")
         if not length.isascii() or not length.isdigit() or int(length[:20]) > LARGEST_BODY:
             return 413, f"At most {LARGEST_BODY / 1e6:.0f} MB can be sent at once: send less."
-        scope["rillwright.let_in"] = self._let_in(name, scope, headers)
+        scope["rillwright.here"] = name in _LOOPBACK and _is_loopback((scope.get("client") or ("", 0))[0])
+        scope["rillwright.let_in"] = self._let_in(scope, headers)
         if api and scope["path"] not in _OPEN and not scope["rillwright.let_in"]:
             return 401, "This device is not paired: type the code that the program shows where it runs."
         return None
@@ -95,12 +97,9 @@ class Guard:
         server = (scope.get("server") or ("", None))[0]
         return name in self._sharing.names or (_is_address(name) and name.strip("[]") == server)
 
-    def _let_in(self, name: str, scope: Scope, headers: Headers) -> bool:
+    def _let_in(self, scope: Scope, headers: Headers) -> bool:
         """Whether the session is known, or the request comes from this machine by its own name."""
-        if self._sharing is None:
-            return True
-        peer = (scope.get("client") or ("", 0))[0]
-        if name in _LOOPBACK and _is_loopback(peer):
+        if self._sharing is None or scope["rillwright.here"]:
             return True
         try:
             cookie = SimpleCookie(headers.get("cookie", "")).get(COOKIE)
@@ -134,14 +133,20 @@ def _is_loopback(peer: str) -> bool:
         return False
 
 
-def _with_headers(send: Send, *, api: bool) -> Send:
+def _keep(path: str) -> str:
+    """How long a browser may hold an answer: what the page is built of has a name for each content."""
+    if path.startswith("/assets/"):
+        return "public, max-age=31536000, immutable"
+    return "no-store" if path.startswith("/api/") else "no-cache"
+
+
+def _with_headers(send: Send, *, keep: str) -> Send:
     async def sending(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
             for name, value in _HEADERS.items():
                 headers.setdefault(name, value)
-            if api:
-                headers.setdefault("Cache-Control", "no-store")
+            headers.setdefault("Cache-Control", keep if message["status"] < 400 else "no-store")
         await send(message)
 
     return sending

@@ -8,7 +8,7 @@ import time
 from collections import deque
 from collections.abc import Callable
 
-__all__ = ["COOKIE", "SESSION_LASTS", "Pairing", "TooManyAttemptsError"]
+__all__ = ["COOKIE", "SESSION_LASTS", "Pairing", "TooManyAttemptsError", "pairing_link"]
 
 COOKIE = "rillwright-session"
 SESSION_LASTS = 30 * 24 * 3600  # [s]
@@ -36,6 +36,11 @@ class Pairing:
         self._tries: deque[tuple[float, str]] = deque()
         self._sessions: dict[str, float] = {}  # digest of the token: when it ends
         self._renew()
+
+    @property
+    def code(self) -> str:
+        """The code that lets the next device in, as it is shown."""
+        return f"{self._code[:4]}-{self._code[4:]}"
 
     def redeem(self, code: str, *, peer: str) -> str | None:
         """Give a session's token for the right code, which is then used up; None for a wrong one.
@@ -68,7 +73,12 @@ class Pairing:
 
     def _renew(self) -> None:
         self._code = "".join(secrets.choice(_LETTERS) for _ in range(_LENGTH))
-        self._show(f"{self._code[:4]}-{self._code[4:]}")
+        self._show(self.code)
+
+
+def pairing_link(address: str, code: str) -> str:
+    """Address that opens the page with the code typed in; what follows '#' is not sent over the network."""
+    return f"{address}/#pair={code}"
 
 
 def _digest(token: str) -> str:

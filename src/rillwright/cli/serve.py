@@ -1,16 +1,18 @@
 """The web application in the browser: which address it listens on, and what the terminal shows."""
 
+import io
 import socket
 import threading
 import webbrowser
 from pathlib import Path
 
+import segno
 import typer
 import uvicorn
 
 from rillwright.api.app import create_app
 from rillwright.api.guard import Sharing
-from rillwright.api.pairing import Pairing
+from rillwright.api.pairing import Pairing, pairing_link
 from rillwright.errors import InputError
 
 __all__ = ["serve_page"]
@@ -32,7 +34,7 @@ def serve_page(folder: Path, *, port: int, share: bool, browser: bool) -> None:
     if share:
         names = {socket.gethostname().lower(), f"{socket.gethostname().lower()}.local"}
         outside = f"http://{_own_address()}:{number}"
-        sharing = Sharing(Pairing(lambda code: _show_code(outside, code)), frozenset(names))
+        sharing = Sharing(Pairing(lambda code: _show_code(outside, code)), outside, frozenset(names))
     app = create_app(folder, sharing=sharing)
     typer.echo(f"Rillwright is at {home} on this machine; yards are kept in {folder}. Ctrl-C ends it.")
     config = uvicorn.Config(
@@ -65,7 +67,9 @@ def _own_address() -> str:
 
 
 def _show_code(address: str, code: str) -> None:
+    picture = io.StringIO()
+    segno.make(pairing_link(address, code), micro=False).terminal(picture, border=2, compact=True)
     typer.echo(
-        f"Shared on the network, unencrypted: use it on a network you trust. On the phone open {address} and type "
-        f"{code}  (for one device; the next code follows)"
+        f"{picture.getvalue()}\nShared on the network, unencrypted: use it on a network you trust. Let the phone's "
+        f"camera read the picture, or open {address} and type\n{code}  (for one device; the next code follows)"
     )

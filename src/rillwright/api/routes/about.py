@@ -2,13 +2,14 @@
 
 from typing import Annotated, Any, Literal
 
+import segno
 from fastapi import APIRouter, Request, Response
 from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 
 from rillwright import __version__
 from rillwright.api.guard import Sharing
-from rillwright.api.pairing import COOKIE, SESSION_LASTS, TooManyAttemptsError
+from rillwright.api.pairing import COOKIE, SESSION_LASTS, TooManyAttemptsError, pairing_link
 from rillwright.exchange.yard_file import yard_schema
 from rillwright.physics.units import DIMENSIONS
 
@@ -29,6 +30,14 @@ class Session(BaseModel):
 
     shared: bool  # whether the program listens on the network
     paired: bool
+
+
+class Share(BaseModel):
+    """How another device opens the page; nothing in it when the program serves this machine only."""
+
+    address: str | None = None
+    code: str | None = None  # for one device
+    picture: str | None = None  # address and code for a camera (QR code, ISO/IEC 18004), as an SVG in a data: address
 
 
 class PairRequest(BaseModel):
@@ -82,6 +91,19 @@ def pair(request: Request, body: PairRequest, response: Response) -> None:
     if token is None:
         raise HTTPException(403, "That is not the code that the program shows now: look at it again.")
     response.set_cookie(COOKIE, token, max_age=SESSION_LASTS, path="/", httponly=True, samesite="strict")
+
+
+@router.get("/share")
+def share(request: Request) -> Share:
+    """How another device opens the page; told on this machine only."""
+    sharing: Sharing | None = request.app.state.sharing
+    if sharing is None:
+        return Share()
+    if not request.scope.get("rillwright.here", False):
+        raise HTTPException(403, "The code is shown on the machine where the program runs, and nowhere else.")
+    code = sharing.pairing.code
+    picture = segno.make(pairing_link(sharing.address, code), micro=False).svg_data_uri(border=2)
+    return Share(address=sharing.address, code=code, picture=picture)
 
 
 @router.get("/units")

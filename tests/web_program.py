@@ -1,0 +1,45 @@
+"""The program in a process of its own, which can be ended and started again at the same address, on the same data."""
+
+import contextlib
+import os
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from pathlib import Path
+
+ROOT = Path(__file__).parent.parent
+RUN = "from rillwright.cli.main import run; run()"
+
+
+class Program:
+    """`rillwright serve` on a port that was free when this was made."""
+
+    def __init__(self, folder):
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self._port = free.getsockname()[1]
+        self._folder = folder
+        self._process = None
+        self.address = f"http://127.0.0.1:{self._port}"
+
+    def start(self):
+        words = ["serve", "--port", str(self._port), "--data", str(self._folder)]
+        self._process = subprocess.Popen(
+            [sys.executable, "-c", RUN, *words],
+            env={**os.environ, "PYTHONPATH": str(ROOT / "src")},
+            stdout=subprocess.DEVNULL,
+        )
+        for _ in range(600):
+            with contextlib.suppress(OSError), urllib.request.urlopen(f"{self.address}/api/health"):
+                return
+            assert self._process.poll() is None, "the program ended before it answered"
+            time.sleep(0.1)
+        raise AssertionError("the program does not answer")
+
+    def stop(self):
+        if self._process is not None:
+            self._process.terminate()
+            self._process.wait(20)
+            self._process = None

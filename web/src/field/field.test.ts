@@ -1,0 +1,180 @@
+import { describe, expect, it } from "vitest";
+import type { Schemas } from "../api/client.ts";
+import { evenness } from "./cups.ts";
+import { kindOf, rows, says, type Entry } from "./log.ts";
+import type { Kept } from "./outbox.ts";
+import { make, retype, type Typed } from "./readings.ts";
+import { buildSteps, countDone } from "./steps.ts";
+import { asDocument, inSupply } from "./supply_reading.ts";
+
+const NOTHING: Typed = { fields: {}, subject: "", cups: [] };
+const entry = (id: string, words: string, more: Partial<Entry> = {}): Entry => ({
+  id,
+  made: `2026-05-01T08:00:0${id.length}Z`,
+  what: { kind: "note" },
+  words,
+  withdraws: false,
+  photos: [],
+  ...more,
+});
+const stored = (one: Entry, seq: number): Schemas["StoredEntry"] => ({
+  seq,
+  received: one.made,
+  entry: one,
+  corrected_by: [],
+});
+const kept = (one: Entry, refused?: string): Kept => ({
+  number: 9,
+  item: { kind: "entry", yard: "y", entry: one },
+  refused,
+});
+
+describe("evenness of catch cups", () => {
+  it("is the program's own measure: 6, 10, 12, 12 give 0.6 (a doctest of physics/evenness)", () => {
+    expect(evenness([12, 6, 10, 12])).toEqual({ mean: 10, lowQuarter: expect.closeTo(0.6, 12) });
+  });
+  it("counts the part of a cup in which the quarter ends, and knows no water", () => {
+    expect(evenness([1, 2, 3, 4, 5, 6])!.lowQuarter).toBeCloseTo((1 + 0.5 * 2) / 1.5 / 3.5, 12);
+    expect(evenness([0, 0])).toBeNull();
+    expect(evenness([])).toBeNull();
+  });
+});
+
+describe("readings", () => {
+  it("become an entry with the units that were meant", () => {
+    const fields = { volume: "5", seconds: "15.2, 15.6 16", start_delay: "" };
+    expect(make("bucket fill", { ...NOTHING, fields }, "US").what).toEqual({
+      kind: "supply test",
+      measurement: { kind: "bucket fill", volume: "5 gal", seconds: ["15.2 s", "15.6 s", "16 s"] },
+    });
+  });
+  it("name each field that is wrong", () => {
+    expect(make("head pressure", { ...NOTHING, fields: { pressure: "hard" } }, "US").faults).toEqual({
+      pressure: expect.stringContaining("psi"),
+      subject: expect.any(String),
+    });
+    const cups = [
+      { at: [1, 2] as const, depth: "0" },
+      { at: [1, 3] as const, depth: "" },
+    ];
+    const made = make("catch cups", { fields: { ran: "15 min" }, subject: "Z1", cups }, "metric");
+    expect(Object.keys(made.faults!)).toEqual(["cup 1"]);
+  });
+  it("come back as they would be typed", () => {
+    const what: Schemas["Entry"]["what"] = { kind: "head pressure", head: "H4", pressure: 310264.078 };
+    expect(retype(what, "US")).toEqual({ kind: "head pressure", fields: { pressure: "45" }, subject: "H4", cups: [] });
+  });
+});
+
+describe("the log", () => {
+  it("shows the last correction beside the first value, and a withdrawal", () => {
+    const first = entry("a", "wrong");
+    const log = rows(
+      [
+        stored(first, 1),
+        stored(entry("bb", "better", { corrects: "a" }), 2),
+        stored(entry("ccc", "right", { corrects: "a" }), 3),
+      ],
+      [],
+      "y",
+    );
+    expect(log).toHaveLength(1);
+    expect([log[0]!.first.words, log[0]!.now?.words, log[0]!.corrections.length]).toEqual(["wrong", "right", 2]);
+    const gone = rows([stored(first, 1), stored(entry("d", "", { corrects: "a", withdraws: true }), 2)], [], "y");
+    expect(gone[0]!.now).toBeNull();
+  });
+  it("holds what waits, once, and what was refused does not count", () => {
+    const first = entry("a", "here");
+    const log = rows(
+      [stored(first, 1)],
+      [kept(first), kept(entry("bb", "waits")), kept(entry("ccc", "no", { corrects: "a" }), "why not")],
+      "y",
+    );
+    expect(log.map((row) => [row.now?.words, row.waiting, row.refused])).toEqual([
+      ["waits", true, ""],
+      ["here", false, "why not"],
+    ]);
+    expect(rows([], [kept(first)], "another yard")).toEqual([]);
+  });
+  it("says SI in the yard's units, and what waits as it was typed", () => {
+    const what: Entry["what"] = { kind: "supply test", measurement: gauge };
+    expect(says(entry("a", "", { what }), "US")).toBe("45.0 psi, nothing running");
+    expect(kindOf(entry("a", "", { what }))).toBe("static gauge");
+  });
+});
+
+const gauge = { kind: "static gauge", pressure: 310264.078, height: null, pressure_error: 14000 } as const;
+
+describe("a reading for the supply", () => {
+  it("is written with its unit, without what is ordinary, and known again", () => {
+    expect(asDocument(gauge, "US")).toEqual({ kind: "static gauge", pressure: "45 psi" });
+    expect(asDocument({ ...gauge, pressure_error: 20000 }, "metric")).toEqual({
+      kind: "static gauge",
+      pressure: "310.264 kPa",
+      pressure_error: "20 kPa",
+    });
+    const document = { supply: [{ pressure: "45 psi", kind: "static gauge" }] };
+    expect(inSupply(document, asDocument(gauge, "US"))).toBe(true);
+    expect(inSupply(document, asDocument({ ...gauge, pressure: 3e5 }, "US"))).toBe(false);
+  });
+});
+
+describe("the steps of the work", () => {
+  const head = (id: string, x: number) => ({
+    ...{ id, at: [x, 1], nozzle: "rotary 15", head_class: "rotary", arc: 90, radius: 4.5, pressure: 3e5 },
+  });
+  const plan = (heads: ReturnType<typeof head>[], zone = "Z1") =>
+    ({
+      heads,
+      zones: [{ id: zone, station: 1, heads: heads.map((one) => one.id), worst_head: heads[0]!.id, pressure_low: 3e5 }],
+      trenches: [
+        {
+          id: "T1",
+          path: [
+            [0, 0],
+            [4, 0],
+          ],
+          length: 4,
+          surface: "lawn",
+          pipes: ["P1"],
+          sleeve: false,
+        },
+        {
+          id: "T2",
+          path: [
+            [4, 0],
+            [0, 0],
+          ],
+          length: 4,
+          surface: "lawn",
+          pipes: ["P2"],
+          sleeve: false,
+        },
+      ],
+      pipes: [],
+      parts: [],
+    }) as unknown as Schemas["Plan"];
+
+  it("are each known by one key, also where two are alike", () => {
+    const stages = buildSteps(plan([head("H1", 1), head("H2", 2)]), "US");
+    const keys = stages.flatMap((stage) => stage.steps.map((step) => step.key));
+    expect(new Set(keys).size).toBe(keys.length);
+    expect(keys.every((key) => key.length > 0 && key.length <= 120)).toBe(true);
+    expect(stages[0]!.caution).toMatch(/utility-location/);
+  });
+
+  it("stay ticked for what a new plan has at the same place under another name", () => {
+    const done = new Set(
+      buildSteps(plan([head("H1", 1), head("H2", 2)]), "US").flatMap((stage) => stage.steps.map((step) => step.key)),
+    );
+    const renamed = buildSteps(plan([head("H2", 2), head("H9", 1)], "Z3"), "US");
+    expect(countDone(renamed, done)).toEqual({ done: done.size, all: done.size });
+    const moved = buildSteps(plan([head("H1", 1), head("H2", 2.5)]), "US");
+    const open = moved.flatMap((stage) => stage.steps).filter((step) => !done.has(step.key));
+    expect(open.map((step) => step.key.split(":")[0])).toContain("head");
+  });
+
+  it("are none without heads", () => {
+    expect(buildSteps({ ...plan([head("H1", 1)]), heads: [] }, "US")).toEqual([]);
+  });
+});

@@ -1,0 +1,71 @@
+/** The field log as a person reads it: the first value of each entry, what put it right, and what still waits. */
+
+import type { Schemas } from "../api/client.ts";
+import { show } from "../geometry/units.ts";
+import { showLength, type System } from "../geometry/lengths.ts";
+import type { Kept } from "./outbox.ts";
+
+export type Entry = Schemas["Entry"];
+
+export interface Row {
+  readonly first: Entry;
+  readonly corrections: readonly Entry[]; // in order; the last counts
+  readonly now: Entry | null; // what counts; null when withdrawn
+  readonly waiting: boolean; // something of it has not arrived yet
+  readonly refused: string; // why something of it was not taken
+}
+
+/** Rows, newest first, from what the program has and what lies on the shelf. */
+export function rows(stored: readonly Schemas["StoredEntry"][], kept: readonly Kept[], yard: string): Row[] {
+  const here = new Set(stored.map((one) => one.entry.id));
+  const waiting = kept.flatMap(({ item, refused }) =>
+    item.kind === "entry" && item.yard === yard && !here.has(item.entry.id) ? [{ entry: item.entry, refused }] : [],
+  );
+  const all = [...stored.map((one) => ({ entry: one.entry, refused: undefined, sent: true })), ...waiting];
+  const firsts = all.filter(({ entry }) => !entry.corrects);
+  return firsts
+    .map((first) => {
+      const after = all.filter(({ entry }) => entry.corrects === first.entry.id);
+      const counting = after.filter((one) => one.refused === undefined);
+      const last = counting.at(-1)?.entry ?? first.entry;
+      const parts = [first, ...after];
+      return {
+        first: first.entry,
+        corrections: counting.map((one) => one.entry),
+        now: last.withdraws ? null : last,
+        waiting: parts.some((one) => !("sent" in one) && one.refused === undefined),
+        refused: parts.find((one) => one.refused !== undefined)?.refused ?? "",
+      };
+    })
+    .sort((a, b) => Date.parse(b.first.made) - Date.parse(a.first.made));
+}
+
+export function kindOf(entry: Entry): string {
+  return entry.what.kind === "supply test" ? entry.what.measurement.kind : entry.what.kind;
+}
+
+/** What an entry says, in a line. Numbers of the program are SI; what waits is still as it was typed. */
+export function says(entry: Entry, system: System): string {
+  const read = (value: number | string | null | undefined, dimension: Parameters<typeof show>[1]) =>
+    typeof value === "number" ? show(value, dimension, system) : (value ?? "");
+  const { what } = entry;
+  if (what.kind === "note") return entry.words;
+  if (what.kind === "head pressure") return `${read(what.pressure, "pressure")} at ${what.head}`;
+  if (what.kind === "catch cups") {
+    const depths = what.cups.map((cup) => read(cup.depth, "depth")).join(", ");
+    return `${what.zone}, ran ${read(what.ran, "time")}: ${depths}`;
+  }
+  const { measurement: given } = what;
+  if (given.kind === "static gauge") return `${read(given.pressure, "pressure")}, nothing running`;
+  if (given.kind === "gauge at a flow") return `${read(given.pressure, "pressure")} at ${read(given.flow, "flow")}`;
+  if (given.kind === "meter reading") return `${read(given.volume, "volume")} in ${read(given.seconds, "time")}`;
+  const delay = given.start_delay ? `, ${read(given.start_delay, "time")} of it before water came` : "";
+  return `${read(given.volume, "volume")} in ${given.seconds.map((one) => read(one, "time")).join(", ")}${delay}`;
+}
+
+/** Where an entry was made, on the plan. */
+export function placeOf(entry: Entry, system: System): string {
+  if (!entry.at) return "";
+  const [x, y] = entry.at;
+  return typeof x === "number" && typeof y === "number" ? `${showLength(x, system)}, ${showLength(y, system)}` : "";
+}

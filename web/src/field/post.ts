@@ -1,0 +1,42 @@
+/** Sending one item of the outbox to the program, and what its answer means. */
+
+import { api, form, got, Refused } from "../api/client.ts";
+import type { Answer, Item } from "./outbox.ts";
+
+const PATIENCE = 20_000; // [ms]
+const PATIENCE_PHOTO = 120_000; // [ms]
+const NOT_THIS_ITEM = new Set([401, 403, 408, 421, 425, 429]); // the device or the moment is wrong
+
+export async function post(item: Item): Promise<Answer> {
+  try {
+    return await posted(item);
+  } catch (error) {
+    if (!(error instanceof Refused)) throw error;
+    const { status, message: why } = error;
+    if (status === 0) return { status: "later", why: "no connection" };
+    return { status: status >= 500 || NOT_THIS_ITEM.has(status) ? "later" : "refused", why };
+  }
+}
+
+async function posted(item: Item): Promise<Answer> {
+  const path = { yard: item.yard };
+  if (item.kind === "entry") {
+    const body = { entries: [item.entry] };
+    const signal = AbortSignal.timeout(PATIENCE);
+    const [receipt] = await got(api.POST("/api/yards/{yard}/log", { params: { path }, body, signal }));
+    if (!receipt) return { status: "later", why: "no receipt came" };
+    return receipt.status === "refused" ? { status: "refused", why: receipt.why } : { status: "taken" };
+  }
+  if (item.kind === "photo") {
+    const body = form({ file: new Blob([item.bytes], { type: item.media }) }) as never;
+    const params = { path: { ...path, photo: item.id } };
+    const bodySerializer = (given: unknown) => given as FormData;
+    const signal = AbortSignal.timeout(PATIENCE_PHOTO);
+    await got(api.PUT("/api/yards/{yard}/photos/{photo}", { params, body, bodySerializer, signal }));
+    return { status: "taken" };
+  }
+  const params = { path: { ...path, step: item.step } };
+  const body = { done: item.done, made: item.made };
+  await got(api.PUT("/api/yards/{yard}/ticks/{step}", { params, body, signal: AbortSignal.timeout(PATIENCE) }));
+  return { status: "taken" };
+}

@@ -1,0 +1,132 @@
+/** What can be measured in the yard: the fields of each kind, what was typed as an entry, and an entry as fields again. */
+
+import type { Schemas } from "../api/client.ts";
+import type { System } from "../geometry/lengths.ts";
+import { asTyped, typed, unitName, type Dimension } from "../geometry/units.ts";
+
+export type What = Schemas["Entry"]["what"];
+export type Measurement = Schemas["SupplyTest"]["measurement"];
+export type Kind = Measurement["kind"] | "head pressure" | "catch cups" | "note";
+
+export interface Field {
+  readonly key: string;
+  readonly words: string;
+  readonly dimension: Dimension;
+  readonly optional?: boolean;
+  readonly several?: boolean; // numbers with commas or blanks between
+}
+
+const HEIGHT: Field = { key: "height", words: "Height of the gauge", dimension: "height", optional: true };
+
+export const FIELDS: Record<Kind, readonly Field[]> = {
+  "static gauge": [{ key: "pressure", words: "Pressure", dimension: "pressure" }, HEIGHT],
+  "gauge at a flow": [
+    { key: "pressure", words: "Pressure", dimension: "pressure" },
+    { key: "flow", words: "Flow while it was read", dimension: "flow" },
+    HEIGHT,
+  ],
+  "bucket fill": [
+    { key: "volume", words: "Bucket, to its mark", dimension: "volume" },
+    { key: "seconds", words: "Time on the clock, one for each fill", dimension: "time", several: true },
+    { key: "start_delay", words: "Of it before water came", dimension: "time", optional: true },
+    { key: "outlet_height", words: "Height of the outlet", dimension: "height", optional: true },
+    { key: "outlet_bore", words: "Bore that it runs out of", dimension: "bore", optional: true },
+  ],
+  "meter reading": [
+    { key: "volume", words: "Volume through the meter", dimension: "volume" },
+    { key: "seconds", words: "In so long", dimension: "time" },
+    { key: "pressure", words: "Pressure at the outlet, when not open", dimension: "pressure", optional: true },
+  ],
+  "head pressure": [{ key: "pressure", words: "Pressure", dimension: "pressure" }],
+  "catch cups": [{ key: "ran", words: "The zone ran for", dimension: "time" }],
+  note: [],
+};
+
+export const WORDS: Record<Kind, string> = {
+  "static gauge": "Pressure, nothing running",
+  "gauge at a flow": "Pressure at a known flow",
+  "bucket fill": "Bucket fill",
+  "meter reading": "Water meter",
+  "head pressure": "Pressure at a head",
+  "catch cups": "Catch cups",
+  note: "Note or photo",
+};
+
+export const KINDS = Object.keys(WORDS) as Kind[];
+
+export interface Typed {
+  readonly fields: Readonly<Record<string, string>>;
+  readonly subject: string; // head or zone
+  readonly cups: readonly { readonly at: readonly [number, number]; readonly depth: string }[];
+}
+
+export type Made =
+  | { readonly what: What; readonly faults?: undefined }
+  | { readonly what?: undefined; readonly faults: Readonly<Record<string, string>> };
+
+/** What was typed, as it goes into the log; or what is wrong, field by field. */
+export function make(kind: Kind, given: Typed, system: System): Made {
+  const faults: Record<string, string> = {};
+  const values: Record<string, string | string[]> = {};
+  for (const field of FIELDS[kind]) {
+    const text = (given.fields[field.key] ?? "").trim();
+    if (!text && field.optional) continue;
+    const parts = (field.several ? text.split(/[;\s]+|,\s+/).filter(Boolean) : [text]).map((one) =>
+      typed(one, field.dimension, system),
+    );
+    if (parts.length === 0 || parts.some((one) => one === null)) faults[field.key] = wanted(field, system);
+    else values[field.key] = field.several ? parts.map((one) => one!.text) : parts[0]!.text;
+  }
+  if ((kind === "head pressure" || kind === "catch cups") && !given.subject) {
+    faults["subject"] = kind === "head pressure" ? "Which head?" : "Which zone ran?";
+  }
+  const cups = kind === "catch cups" ? cupsOf(given, system, faults) : [];
+  return Object.keys(faults).length > 0 ? { faults } : { what: whatOf(kind, values, given.subject, cups) };
+}
+
+function wanted(field: Field, system: System): string {
+  return `Write ${field.several ? "numbers" : "a number"} in ${unitName(field.dimension, system)}, or with another unit.`;
+}
+
+function cupsOf(given: Typed, system: System, faults: Record<string, string>): Schemas["CatchCup"][] {
+  if (given.cups.length === 0) faults["cups"] = "Set out at least one cup.";
+  return given.cups.map((cup, number) => {
+    const depth = typed(cup.depth, "depth", system);
+    if (!depth || depth.value < 0) faults[`cup ${number}`] = `Write its depth in ${unitName("depth", system)}.`;
+    return { at: [...cup.at] as [number, number], depth: depth && depth.value > 0 ? depth.text : 0 };
+  });
+}
+
+function whatOf(
+  kind: Kind,
+  values: Record<string, string | string[]>,
+  subject: string,
+  cups: Schemas["CatchCup"][],
+): What {
+  if (kind === "note") return { kind };
+  if (kind === "head pressure") return { kind, head: subject, pressure: values["pressure"] as string };
+  if (kind === "catch cups") return { kind, zone: subject, ran: values["ran"] as string, cups };
+  return { kind: "supply test", measurement: { kind, ...values } as Measurement };
+}
+
+/** An entry as it would be typed again, to be corrected. */
+export function retype(what: What, system: System): { kind: Kind } & Typed {
+  const kind = what.kind === "supply test" ? what.measurement.kind : what.kind;
+  const source = (what.kind === "supply test" ? what.measurement : what) as Record<string, unknown>;
+  const fields: Record<string, string> = {};
+  for (const { key, dimension, optional } of FIELDS[kind]) {
+    const value = source[key];
+    if (value == null || (optional && value === 0)) continue;
+    const parts = Array.isArray(value) ? (value as (number | string)[]) : [value as number | string];
+    fields[key] = parts.map((one) => asTyped(one, dimension, system)).join(parts.length > 1 ? ", " : "");
+  }
+  const subject = what.kind === "head pressure" ? what.head : what.kind === "catch cups" ? what.zone : "";
+  const cups =
+    what.kind === "catch cups"
+      ? what.cups.map((cup) => ({
+          at: cup.at as unknown as [number, number],
+          depth: asTyped(cup.depth, "depth", system),
+        }))
+      : [];
+  return { kind, fields, subject, cups };
+}

@@ -1,0 +1,161 @@
+/** What is done and measured in one yard: the newest plan, its steps and ticks, the log, and what waits to be sent. */
+
+import { api, got, Refused, type Schemas } from "../api/client.ts";
+import type { System } from "../geometry/lengths.ts";
+import type { SitePoint } from "../geometry/points.ts";
+import { newId } from "./ids.ts";
+import { rows, type Entry } from "./log.ts";
+import { Outbox, type Item, type Kept } from "./outbox.ts";
+import type { Picture } from "./photo.ts";
+import { post } from "./post.ts";
+import { openShelf } from "./shelf.ts";
+import { buildSteps } from "./steps.ts";
+
+const AGAIN = 8000; // [ms] until what waits is tried again
+const MOST = 1000; // entries at once
+
+type Plan = Schemas["Plan"];
+
+export class FieldWork {
+  plan = $state.raw<Plan | null>(null);
+  planNote = $state.raw<Schemas["PlanNote"] | null>(null);
+  read = $state(false); // whether the program, or what was kept of it, has answered
+  fault = $state("");
+  kept = $state.raw<readonly Kept[]>([]); // on the shelf, of every yard
+  why = $state(""); // it still lies there
+  here = $state.raw<SitePoint | null>(null); // last found place of whoever writes
+  private stored = $state.raw<readonly Schemas["StoredEntry"][]>([]);
+  private ticked = $state.raw<readonly Schemas["Tick"][]>([]);
+  private outbox: Outbox | null = null;
+  private timer: ReturnType<typeof setTimeout> | undefined;
+  private closed = false;
+  private close: () => void = () => undefined;
+
+  readonly stages = $derived.by(() => (this.plan ? buildSteps(this.plan, this.system()) : []));
+  readonly log = $derived.by(() => rows(this.stored, this.kept, this.yard));
+  readonly waiting = $derived(this.kept.filter((one) => one.refused === undefined));
+  readonly refused = $derived(this.kept.filter((one) => one.refused !== undefined));
+  readonly done = $derived.by(() => this.ticks());
+
+  constructor(
+    readonly yard: string,
+    private readonly system: () => System,
+  ) {}
+
+  /** Open the shelf, read what the program has, and send what waits. */
+  async start(): Promise<void> {
+    await Promise.all([this.openBox(), this.load()]);
+    if (!this.closed) await this.send();
+  }
+
+  stop(): void {
+    this.closed = true;
+    clearTimeout(this.timer);
+    this.close();
+  }
+
+  /** Read plan, ticks and log. */
+  async load(): Promise<void> {
+    const path = { yard: this.yard };
+    try {
+      const plans = await got(api.GET("/api/yards/{yard}/plans", { params: { path } }));
+      await Promise.all([this.readPlan(plans), this.readTicks(), this.readLog()]);
+      [this.read, this.fault] = [true, ""];
+    } catch (error) {
+      this.fault = (error as Error).message;
+    }
+  }
+
+  /** Write an entry down, with the photos that go with it. Errors: when this browser cannot keep it. */
+  async write(entry: Omit<Entry, "id" | "made">, pictures: readonly Picture[] = []): Promise<void> {
+    const photos = pictures.map((picture): Item => ({ kind: "photo", yard: this.yard, id: newId(), ...picture }));
+    const ids = photos.map((photo) => (photo.kind === "photo" ? photo.id : ""));
+    const full = { ...entry, id: newId(), made: new Date().toISOString(), photos: [...(entry.photos ?? []), ...ids] };
+    // A proxy of the screen cannot lie on the shelf: plain data only.
+    const plain = JSON.parse(JSON.stringify(full)) as Entry;
+    await this.box().keep(...photos, { kind: "entry", yard: this.yard, entry: plain });
+    void this.send();
+  }
+
+  async tick(step: string, done: boolean): Promise<void> {
+    await this.box().keep({ kind: "tick", yard: this.yard, step, done, made: new Date().toISOString() });
+    void this.send();
+  }
+
+  async send(): Promise<void> {
+    if (!this.outbox) return;
+    clearTimeout(this.timer);
+    const before = this.kept.length;
+    try {
+      this.why = await this.outbox.send();
+    } catch (error) {
+      this.why = (error as Error).message;
+    }
+    if (this.kept.length < before) await this.reread();
+    if (this.why && !this.closed) this.timer = setTimeout(() => void this.send(), AGAIN);
+  }
+
+  async drop(number: number): Promise<void> {
+    await this.box().drop(number);
+  }
+
+  private box(): Outbox {
+    if (!this.outbox) throw new Error(this.why || "This browser keeps nothing yet: try again in a moment.");
+    return this.outbox;
+  }
+
+  private async openBox(): Promise<void> {
+    try {
+      const shelf = await openShelf();
+      this.close = shelf.close;
+      this.outbox = new Outbox(shelf, post, (kept) => (this.kept = kept));
+      await this.outbox.tell();
+      void navigator.storage?.persist?.();
+    } catch {
+      this.why = "This browser lets the page keep nothing (a private window?): open it in an ordinary one.";
+    }
+  }
+
+  private async reread(): Promise<void> {
+    try {
+      await Promise.all([this.readTicks(), this.readLog()]);
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error; // what was sent is safe; it is read the next time
+    }
+  }
+
+  private async readPlan(plans: readonly Schemas["PlanNote"][]): Promise<void> {
+    const ended = plans.filter((plan) => plan.status === "done" || plan.status === "stopped early");
+    const newest = ended.sort((a, b) => Date.parse(a.made) - Date.parse(b.made)).at(-1) ?? null;
+    if (newest && newest.id === this.planNote?.id) return;
+    const params = { path: { plan: newest?.id ?? "" } };
+    this.plan = newest ? ((await got(api.GET("/api/plans/{plan}/document", { params }))) as Plan) : null;
+    this.planNote = newest;
+  }
+
+  private async readTicks(): Promise<void> {
+    this.ticked = await got(api.GET("/api/yards/{yard}/ticks", { params: { path: { yard: this.yard } } }));
+  }
+
+  private async readLog(): Promise<void> {
+    const found: Schemas["StoredEntry"][] = [];
+    for (;;) {
+      const params = { path: { yard: this.yard }, query: { after: found.at(-1)?.seq ?? 0, most: MOST } };
+      const more = (await got(api.GET("/api/yards/{yard}/log", { params }))) as Schemas["StoredEntry"][];
+      found.push(...more);
+      if (more.length < MOST) break;
+    }
+    this.stored = found;
+  }
+
+  /** Steps that are done: as the program has them, with what waits on top. */
+  private ticks(): ReadonlySet<string> {
+    const done = new Set(this.ticked.filter((one) => one.done).map((one) => one.step));
+    for (const { item, refused } of this.kept) {
+      if (item.kind !== "tick" || item.yard !== this.yard || refused !== undefined) continue;
+      if (item.done) done.add(item.step);
+      else done.delete(item.step);
+    }
+    return done;
+  }
+}

@@ -1,0 +1,92 @@
+/** Quantities other than lengths on the plan, as typed and as read: SI inside, US or metric at the edge. */
+
+import { FOOT, INCH, type System } from "./lengths.ts";
+
+const GALLON = 231 * INCH ** 3; // [m³] US liquid gallon, exact
+const PSI = (0.45359237 * 9.80665) / INCH ** 2; // [Pa] exact
+
+interface Unit {
+  readonly name: string;
+  readonly factor: number; // SI = value · factor
+  readonly decimals: number;
+}
+
+export type Dimension = "pressure" | "flow" | "volume" | "time" | "depth" | "bore" | "height" | "share";
+
+const OWN: Record<Dimension, Record<System, Unit>> = {
+  pressure: {
+    US: { name: "psi", factor: PSI, decimals: 1 },
+    metric: { name: "kPa", factor: 1e3, decimals: 0 },
+  },
+  flow: {
+    US: { name: "gpm", factor: GALLON / 60, decimals: 2 },
+    metric: { name: "L/min", factor: 1e-3 / 60, decimals: 1 },
+  },
+  volume: {
+    US: { name: "gal", factor: GALLON, decimals: 2 },
+    metric: { name: "L", factor: 1e-3, decimals: 1 },
+  },
+  time: { US: { name: "s", factor: 1, decimals: 1 }, metric: { name: "s", factor: 1, decimals: 1 } },
+  depth: {
+    US: { name: "in", factor: INCH, decimals: 2 },
+    metric: { name: "mm", factor: 1e-3, decimals: 1 },
+  },
+  bore: {
+    US: { name: "in", factor: INCH, decimals: 3 },
+    metric: { name: "mm", factor: 1e-3, decimals: 1 },
+  },
+  height: {
+    US: { name: "ft", factor: FOOT, decimals: 1 },
+    metric: { name: "m", factor: 1, decimals: 2 },
+  },
+  share: {
+    US: { name: "%", factor: 0.01, decimals: 0 },
+    metric: { name: "%", factor: 0.01, decimals: 0 },
+  },
+};
+
+const OTHERS: Partial<Record<Dimension, Record<string, number>>> = {
+  pressure: { bar: 1e5, pa: 1 },
+  flow: { "l/s": 1e-3 },
+  volume: { m3: 1, ft3: FOOT ** 3 },
+  time: { min: 60, h: 3600 },
+  depth: { cm: 0.01 },
+};
+
+export function unitName(dimension: Dimension, system: System): string {
+  return OWN[dimension][system].name;
+}
+
+/** Value for reading, with its unit. */
+export function show(value: number, dimension: Dimension, system: System): string {
+  const unit = OWN[dimension][system];
+  return `${(value / unit.factor).toFixed(unit.decimals)}${unit.name === "%" ? "" : " "}${unit.name}`;
+}
+
+/** Value (SI, or a text as it was typed) as a person would type it: a bare number in the yard's unit where it is one. */
+export function asTyped(value: number | string, dimension: Dimension, system: System): string {
+  if (typeof value === "string") return value;
+  return String(Number((value / OWN[dimension][system].factor).toPrecision(5)));
+}
+
+/** Value with its unit and to six figures, as a yard document takes it. */
+export function asText(value: number | string, dimension: Dimension, system: System): string {
+  if (typeof value === "string") return value;
+  const { factor, name } = OWN[dimension][system];
+  return `${Number((value / factor).toPrecision(6))} ${name}`;
+}
+
+/** What was typed, with the unit that it means, such as `45 psi`; null when it is no such quantity. */
+export function typed(text: string, dimension: Dimension, system: System): { text: string; value: number } | null {
+  const found = /^([+-]?(?:\d+[.,]?\d*|[.,]\d+))\s*([a-z%][a-z0-9/%]*)?$/i.exec(text.trim().replace("−", "-"));
+  if (!found) return null;
+  const number = Number(found[1]!.replace(",", "."));
+  const name = found[2] ?? OWN[dimension][system].name;
+  const factor = factors(dimension)[name.toLowerCase()];
+  return factor === undefined ? null : { text: `${number} ${name}`, value: number * factor };
+}
+
+function factors(dimension: Dimension): Record<string, number> {
+  const own = Object.values(OWN[dimension]).map((unit): [string, number] => [unit.name.toLowerCase(), unit.factor]);
+  return { ...OTHERS[dimension], ...Object.fromEntries(own) };
+}
