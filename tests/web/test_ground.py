@@ -1,10 +1,18 @@
 """Drawing the yard in the page, as a person at the desk or with a phone does it."""
 
+import base64
 import json
 import re
 from contextlib import contextmanager
+from pathlib import Path
 
 import pytest
+
+EXAMPLES = [
+    path
+    for path in sorted((Path(__file__).parents[2] / "examples").iterdir())
+    if path.name.endswith((".yard.json", ".dxf")) and path.name != "bad-supply.yard.json"
+]
 
 # Keystroke-level model: Card, Moran and Newell 1980, Communications of the ACM 23(7), 396-410, table 1; from memory.
 KEY, POINT, CLICK, HOME, THINK = 0.28, 1.10, 0.20, 0.40, 1.35  # [s] 0.28 is an average typist
@@ -375,6 +383,61 @@ def test_a_map_is_read_into_the_draft(desk, ask, tmp_path):
     desk.get_by_label("Read a map or drawing").set_input_files(path)
     desk.locator("path.water").wait_for(state="attached")
     assert [area["id"] for area in document_of(desk, ask)["areas"]] == ["lawn", "lawn 2", "pond"]
+
+
+def drop(page, target, *paths):
+    """Drop files on something, as from the desktop."""
+    files = [[path.name, base64.b64encode(path.read_bytes()).decode()] for path in paths]
+    transfer = page.evaluate_handle(
+        """files => {
+            const transfer = new DataTransfer();
+            for (const [name, text] of files) {
+                const bytes = Uint8Array.from(atob(text), letter => letter.charCodeAt(0));
+                transfer.items.add(new File([bytes], name));
+            }
+            return transfer;
+        }""",
+        files,
+    )
+    target.dispatch_event("drop", {"dataTransfer": transfer})
+
+
+def test_a_drawing_is_dropped_on_the_board_and_its_unknown_layers_are_asked_about(desk, ask, tmp_path):
+    import ezdxf
+
+    drawing = ezdxf.new(units=ezdxf.units.M)
+    for layer, side in (("GRASS", 12), ("NOTES", 3)):
+        ring = [(0, 0), (side, 0), (side, side), (0, side)]
+        drawing.modelspace().add_lwpolyline(ring, close=True, dxfattribs={"layer": layer})
+    drawing.saveas(tmp_path / "plot.dxf")
+    board = begin(desk, "From a drawing", "metric")
+    drop(desk, board, tmp_path / "plot.dxf")
+    question = desk.get_by_role("dialog", name="plot.dxf cannot be read yet")
+    question.wait_for()
+    assert "GRASS" in question.inner_text()
+    desk.faults.clear()  # the browser tells of the 422
+    question.get_by_label("What other layers hold").fill("GRASS=lawn\nNOTES=ignore")
+    question.get_by_role("button", name="Read again").click()
+    desk.locator("path.lawn").wait_for(state="attached")
+    (area,) = document_of(desk, ask)["areas"]
+    assert (area["kind"], sorted(area["outline"])) == ("lawn", [[0, 0], [0, 12], [12, 0], [12, 12]])
+
+
+def test_files_dropped_on_the_list_become_yards(desk, ask):
+    names = [path.name for path in EXAMPLES]
+    assert len(names) > 5
+    for path in EXAMPLES:
+        desk.goto("/")
+        heading = desk.get_by_role("heading", name="Yards")
+        heading.wait_for()
+        files = [path, path.with_name("shed.facts.json")] if path.suffix == ".dxf" else [path]
+        drop(desk, heading, *files)
+        desk.get_by_role("application").wait_for()
+        document = document_of(desk, ask)
+        desk.wait_for_function(
+            "many => document.querySelectorAll('.ground > path').length >= many", arg=len(document["areas"])
+        )
+        desk.goto("about:blank")  # the next yard begins on a fresh page
 
 
 def test_other_units_leave_the_yard_as_it_is(desk, ask):

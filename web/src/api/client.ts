@@ -33,11 +33,19 @@ export async function got<T>(asked: Promise<Answer<T>>): Promise<T> {
     throw new Refused(0, "The program does not answer. Is it still running?");
   }
   if (answer.error !== undefined || !answer.response.ok) {
-    const detail = (answer.error as { detail?: unknown } | undefined)?.detail;
-    const words = typeof detail === "string" ? detail : `The program refused (${answer.response.status}).`;
-    throw new Refused(answer.response.status, words, answer.error);
+    throw new Refused(answer.response.status, told(answer.error, answer.response.status), answer.error);
   }
   return answer.data as T;
+}
+
+/** A problem in words: what is wrong, then place by place. */
+function told(error: unknown, status: number): string {
+  const problem = (error ?? {}) as Partial<Schemas["Problem"]>;
+  const places = (problem.problems ?? []).map(({ pointer, value, allowed }) => {
+    const place = pointer.slice(1).replaceAll("/", ", ");
+    return `${place}${place && ": "}${value}: ${allowed}`;
+  });
+  return [problem.detail ?? `The program refused (${status}).`, ...places].join("\n");
 }
 
 /** Body of an upload by form fields. */

@@ -2,7 +2,7 @@
 
 import { bearing, distance, type ScreenPoint, type SitePoint } from "../geometry/points.ts";
 import { edges, labelPoints, type Ring } from "../geometry/rings.ts";
-import { toScreen, type View } from "../geometry/view.ts";
+import { extentOf, toScreen, type Extent, type View } from "../geometry/view.ts";
 
 function round(value: number): number {
   return Math.round(value * 1e4) / 1e4;
@@ -26,35 +26,88 @@ export interface Label {
   readonly turn: number; // [°] clockwise on the screen
 }
 
-/** Where the name of an area may stand, best first; nowhere when it is too small on the screen for the words. */
-export function nameLabels(name: string, outline: Ring, covers: readonly Ring[], view: View): Label[] {
-  const xs = outline.map((corner) => corner[0] * view.scale);
-  const ys = outline.map((corner) => corner[1] * view.scale);
-  const [wide, high] = [Math.max(...xs) - Math.min(...xs), Math.max(...ys) - Math.min(...ys)];
+/** Where an area's name may stand on the plan, best first, and how far the area reaches [m]. */
+export interface NamePlace {
+  readonly name: string;
+  readonly points: readonly SitePoint[];
+  readonly wide: number;
+  readonly high: number;
+}
+
+/** Where the names of areas may stand; a later area lies over an earlier one. */
+export function namePlaces(
+  areas: readonly { readonly id: string; readonly outline: Ring; readonly holes: readonly Ring[] }[],
+): NamePlace[] {
+  const extents = areas.map((area) => extentOf(area.outline));
+  return areas.flatMap((area, number) => {
+    const own = extents[number];
+    if (!own || !area.id) return [];
+    const above = areas
+      .filter((_, other) => other > number && extents[other] && meet(own, extents[other]))
+      .map((one) => one.outline);
+    const points = labelPoints(area.outline, [...area.holes, ...above]);
+    return [{ name: area.id, points, wide: own.high[0] - own.low[0], high: own.high[1] - own.low[1] }];
+  });
+}
+
+function meet(one: Extent, two: Extent): boolean {
+  return [0, 1].every((axis) => one.low[axis]! < two.high[axis]! && one.high[axis]! > two.low[axis]!);
+}
+
+/** Labels for a name, best first; none when the area is too small on the screen for the words. */
+export function nameLabels({ name, points, wide, high }: NamePlace, view: View): Label[] {
   const need = name.length * LETTER;
-  if (!name || Math.max(wide, high) < need || Math.min(wide, high) < 14) return [];
-  const turn = wide < need ? -90 : 0;
-  return labelPoints(outline, covers).map((at) => ({ at: toScreen(view, at), text: name, turn }));
+  const [w, h] = [wide * view.scale, high * view.scale];
+  if (Math.max(w, h) < need || Math.min(w, h) < 14) return [];
+  return points.map((at) => ({ at: toScreen(view, at), text: name, turn: w < need ? -90 : 0 }));
+}
+
+/** Small crosses at points, as one path. */
+export function crosses(points: readonly SitePoint[], view: View, half = 4): string {
+  return points
+    .map((point) => toScreen(view, point))
+    .map(([x, y]) => `M${x - half} ${y}h${2 * half}M${x} ${y - half}v${2 * half}`)
+    .join("");
 }
 
 const LETTER = 6.5; // [px] width of a letter of a label
 const LINE = 14; // [px] height of a label
 
+type Box = readonly [left: number, top: number, right: number, bottom: number];
+
 /** Of each thing's labels the first that lies over none of an earlier thing; each is centred where it lies. */
 export function apart<T extends Label>(choices: readonly (readonly T[])[]): T[] {
-  const boxes: (readonly [number, number, number, number])[] = [];
+  const taken = new Map<string, Box[]>();
   return choices.flatMap((labels) => {
     for (const label of labels) {
-      const [w, h] = [(label.text.length * LETTER) / 2, LINE / 2];
-      const [dx, dy] = label.turn === 0 ? [w, h] : [h, w];
-      const [x, y] = label.at;
-      const box = [x - dx, y - dy, x + dx, y + dy] as const;
-      if (boxes.some((one) => box[2] > one[0] && box[0] < one[2] && box[3] > one[1] && box[1] < one[3])) continue;
-      boxes.push(box);
+      const box = boxOf(label);
+      const cells = cellsOf(box);
+      if (cells.some((cell) => taken.get(cell)?.some((one) => overlap(box, one)))) continue;
+      for (const cell of cells) taken.set(cell, [...(taken.get(cell) ?? []), box]);
       return [label];
     }
     return [];
   });
+}
+
+function boxOf({ at: [x, y], text, turn }: Label): Box {
+  const [w, h] = [(text.length * LETTER) / 2, LINE / 2];
+  const [dx, dy] = turn === 0 ? [w, h] : [h, w];
+  return [x - dx, y - dy, x + dx, y + dy];
+}
+
+function overlap(one: Box, two: Box): boolean {
+  return one[2] > two[0] && one[0] < two[2] && one[3] > two[1] && one[1] < two[3];
+}
+
+const CELL = 96; // [px]
+
+function cellsOf([left, top, right, bottom]: Box): string[] {
+  const cells: string[] = [];
+  for (let x = Math.floor(left / CELL); x * CELL <= right; x += 1) {
+    for (let y = Math.floor(top / CELL); y * CELL <= bottom; y += 1) cells.push(`${x},${y}`);
+  }
+  return cells;
 }
 
 /** Lengths of a ring's or a path's edges, each outside its edge and readable from below. */
