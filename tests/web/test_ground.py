@@ -207,6 +207,24 @@ def test_two_tabs_on_one_yard_do_not_overwrite_each_other(desk, ask, keep_pictur
     assert [area["id"] for area in document_of(desk, ask)["areas"]] == ["front lawn", "bed"]
 
 
+def test_where_both_changed_the_same_fact_the_user_chooses(desk, ask):
+    begin(desk, "Both", "metric")
+    square(desk, 10)
+    saved(desk)
+    other = desk.context.new_page()
+    other.goto(desk.url)
+    other.get_by_role("button", name="lawn lawn").click()
+    other.get_by_label("exposure").select_option("part shade")
+    saved(other)
+    desk.get_by_label("exposure").select_option("shade")
+    choice = desk.get_by_role("dialog", name="Changed here and elsewhere")
+    choice.get_by_label("part shade").check()
+    desk.faults.clear()  # the browser tells of the 409
+    choice.get_by_role("button", name="Put together").click()
+    choice.wait_for(state="detached")
+    assert document_of(desk, ask)["areas"][0]["exposure"] == "part shade"
+
+
 def test_a_draft_is_led_from_problem_to_place_until_it_can_be_planned(desk, ask, keep_picture):
     begin(desk, "From nothing")
     square(desk, 60)

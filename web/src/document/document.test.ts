@@ -266,6 +266,19 @@ describe("history", () => {
     expect(history.stale?.current).toBe(3);
   });
 
+  test("a refusal is told, also when undo finds that the yard has gone", async () => {
+    vi.useFakeTimers();
+    const keeper = store();
+    const history = open(keeper);
+    history.change({ n: 1 }, "one");
+    await settled();
+    keeper.undo = () => Promise.reject(new StaleError(null));
+    keeper.save = () => Promise.reject(new Error("It is in the bin."));
+    history.undo();
+    await settled();
+    expect([history.saving, history.fault, history.stale]).toEqual(["refused", "It is in the bin.", null]);
+  });
+
   test("without an answer changes wait and are sent later, in order, once", async () => {
     vi.useFakeTimers();
     const keeper = store();

@@ -35,7 +35,10 @@ export interface Conflict {
   readonly theirs: Side;
 }
 
-/** The store; each throws `StaleError` when the yard is at another revision, `Unreachable` when it may work later. */
+/**
+ * The store; each throws `StaleError` when the yard is at another revision, `save` always with what there is to choose
+ * from, and `Unreachable` when it may work later.
+ */
 export interface Keeper {
   save(document: JsonObject, expected: number, what: string): Promise<Kept>;
   undo(expected: number): Promise<Kept>;
@@ -207,13 +210,8 @@ export class History {
   }
 
   private async failed(error: unknown): Promise<void> {
-    if (error instanceof StaleError) {
-      // Whatever was under way, what counts is the document of this tab: the store merges it with its own.
-      this.steps = [{ kind: "save", document: this.document, what: "", tag: "" }];
-      this.stale = error.stale ?? (await this.asked());
-      this.saving = "choice";
-      if (this.stale) this.steps = [];
-    } else if (error instanceof Unreachable) {
+    if (error instanceof StaleError) await this.stopped(error.stale);
+    else if (error instanceof Unreachable) {
       this.saving = "waiting";
       this.timer = setTimeout(() => void this.send(), RETRY);
     } else {
@@ -222,15 +220,22 @@ export class History {
     }
   }
 
-  private async asked(): Promise<Stale | null> {
+  /** Whatever was under way, what counts is the document of this tab: the store puts it together with its own. */
+  private async stopped(stale: Stale | null): Promise<void> {
+    if (stale) {
+      this.stale = stale;
+      this.saving = "choice";
+      this.steps = [];
+      return;
+    }
+    this.steps = [{ kind: "save", document: this.document, what: "", tag: "" }];
     try {
       const kept = await this.keeper.save(this.document, this.expected, "");
       this.expected = kept.number;
       this.saving = "saved";
+      this.steps = [];
     } catch (error) {
-      if (error instanceof StaleError) return error.stale;
-      throw error;
+      await this.failed(error);
     }
-    return null;
   }
 }

@@ -125,28 +125,38 @@ function keeper(yard: string): Keeper {
   const params = { path: { yard } };
   return {
     save: (document, expected, what) =>
-      told(() =>
+      told(
         api.POST("/api/yards/{yard}/revisions", {
           params,
           body: { document: document as Record<string, unknown>, expected, what: what.slice(0, 200) },
         }),
       ),
-    undo: (expected) => told(() => api.POST("/api/yards/{yard}/undo", { params, body: { expected } })),
-    redo: (expected) => told(() => api.POST("/api/yards/{yard}/redo", { params, body: { expected } })),
+    undo: (expected) => moved(api.POST("/api/yards/{yard}/undo", { params, body: { expected } })),
+    redo: (expected) => moved(api.POST("/api/yards/{yard}/redo", { params, body: { expected } })),
   };
 }
 
-/** Ask the store, and turn its refusals into what the history knows. */
-async function told(ask: () => Parameters<typeof got<Schemas["Revision"]>>[0]): Promise<Kept> {
+type Asked = Parameters<typeof got<Schemas["Revision"]>>[0];
+
+/** What the store answers; its refusals turned into what the history knows. */
+async function told(asked: Asked): Promise<Kept> {
   try {
-    return kept(await got(ask()));
+    return kept(await got(asked));
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
     if (error.status === 0 || error.status >= 500) throw new Unreachable(error.message);
-    if (error.status === 409) {
-      const body = error.body as Partial<Schemas["StaleProblem"]> | null;
-      throw body?.merged ? new StaleError(staleOf(body as Schemas["StaleProblem"])) : new StaleError(null);
-    }
+    const body = error.body as Partial<Schemas["StaleProblem"]> | null;
+    if (error.status === 409 && body?.merged) throw new StaleError(staleOf(body as Schemas["StaleProblem"]));
+    throw error;
+  }
+}
+
+/** The same of undo and redo, whose 409 has nothing to choose from. */
+async function moved(asked: Asked): Promise<Kept> {
+  try {
+    return await told(asked);
+  } catch (error) {
+    if (error instanceof Refused && error.status === 409) throw new StaleError(null);
     throw error;
   }
 }

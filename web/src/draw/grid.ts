@@ -5,8 +5,8 @@ import type { View } from "../geometry/view.ts";
 import { toSite } from "../geometry/view.ts";
 
 const STEPS: Record<System, readonly number[]> = {
-  US: [INCH, 6 * INCH, FOOT, 5 * FOOT, 10 * FOOT, 50 * FOOT, 100 * FOOT, 500 * FOOT],
-  metric: [0.01, 0.1, 0.5, 1, 5, 10, 50, 100, 500],
+  US: [INCH, 6 * INCH, ...[1, 2, 5, 10, 20, 50, 100, 200, 500].map((feet) => feet * FOOT)],
+  metric: [0.01, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200],
 };
 
 /** Smallest round length [m] that is at least so many pixels long. */
