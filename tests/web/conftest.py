@@ -119,7 +119,7 @@ def phone_options():
     return PHONE
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def asker():
     """Makes what asks a program's interface: ask(method, path, body) gives the JSON answer."""
 
@@ -136,7 +136,7 @@ def asker():
     return made
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def ask(site, asker):
     return asker(site)
 
