@@ -243,9 +243,8 @@ def test_a_moved_head_is_pinned_the_rest_planned_and_both_laid_side_by_side(desk
     desk.get_by_role("button", name="Pin, plan the rest").click()
     desk.get_by_role("group", name="Planning").wait_for()
     desk.get_by_role("group", name="Planning").wait_for(state="detached", timeout=120_000)
-    desk.locator("[data-head]").first.wait_for()
-
     second = next(note["id"] for note in ask("GET", f"/api/yards/{yard}/plans") if note["id"] != first)
+    expect(desk.get_by_label("Plan that is shown")).to_have_value(second, timeout=20_000)
     (held,) = [head for head in ask("GET", f"/api/plans/{second}/document")["heads"] if head["pin"]]
     assert held["at"] == pytest.approx(stands["at"], abs=0.002)
 
