@@ -92,7 +92,7 @@ def test_against_root_of_the_full_equations(seed, loops):
         assert state.outlet_flow[node] == pytest.approx(expected, rel=1e-3)
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(networks)
 def test_mass_balances_and_every_law_holds(network):
     state = solve_network(network)
@@ -130,7 +130,7 @@ def test_hard_networks_converge_too():
     assert np.median(steps) < 40
 
 
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(networks, st.floats(1.01, 1.5))
 def test_raising_the_static_pressure_raises_every_outlet(network, times):
     stronger = replace(network, supply=network.supply.model_copy(update={"static": network.supply.static * times}))
@@ -139,7 +139,7 @@ def test_raising_the_static_pressure_raises_every_outlet(network, times):
         assert strong.outlet_flow[node] > flow or (flow == 0 and strong.outlet_flow[node] >= 0)
 
 
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(networks, st.integers(0, 100))
 def test_two_half_lengths_equal_the_whole(network, pick):
     cut = network.links[1 + pick % (len(network.links) - 1)]

@@ -65,7 +65,7 @@ def drawn(prepared, draws: Draws, row: int) -> Network:
     )
 
 
-@settings(deadline=None, max_examples=20)
+@settings(max_examples=20)
 @given(networks)
 def test_a_batch_gives_what_single_solves_give(network):
     prepared = prepare(network)

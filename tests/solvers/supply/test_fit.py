@@ -168,7 +168,7 @@ def test_the_band_holds_the_truth_nine_times_in_ten():
     assert alarms / count < 0.03  # honest readings are seldom said to contradict each other
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(st.floats(45, 90), st.floats(15, 40), st.floats(0.3, 0.7))
 def test_more_and_better_readings_narrow_the_band(pressure_psi, open_gpm, share):
     """Readings without error of one curve: each further kind, and each finer instrument, knows more."""
