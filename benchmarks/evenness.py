@@ -75,7 +75,7 @@ def _corners(shape: shapely.Polygon) -> list[tuple[float, float]]:
 def our_layouts(yard: Yard, ground: Ground) -> tuple[LawnLayout, ...]:
     """Layouts of one search, from few heads to even water."""
     return lay_out_lawn(
-        "L", ground=ground, yard=yard, catalogue=CATALOGUE, head_class="rotary", pressure=PRESSURE, time_limit=1.5
+        "L", ground=ground, yard=yard, catalogue=CATALOGUE, head_class="rotary", pressure=PRESSURE, effort=1.5
     )
 
 

@@ -116,13 +116,22 @@ class Kit:
 
     def arcs(self, nozzle: Nozzle) -> tuple[int, ...]:
         """Arcs to set the nozzle to, in whole steps, least first; none that is a circle but for a thin wedge."""
+        if nozzle.id not in self._arcs:
+            self._arcs[nozzle.id] = self._settable(nozzle)
+        return self._arcs[nozzle.id]
+
+    def _settable(self, nozzle: Nozzle) -> tuple[int, ...]:
         if nozzle.fixed_arcs:
             return tuple(round(arc / STEP) for arc in sorted(nozzle.fixed_arcs))
         low, high = math.ceil(nozzle.arc_low / STEP - 1e-9), math.floor(nozzle.arc_high / STEP + 1e-9)
         return tuple(arc for arc in range(low, high + 1) if arc * STEP <= _WIDEST_PART or arc == high)
 
     @cached_property
-    def _cares(self) -> dict[tuple[Family, Throw], Floats]:
+    def _arcs(self) -> dict[str, tuple[int, ...]]:
+        return {}
+
+    @cached_property
+    def _cares(self) -> dict[tuple[Family, tuple[Throw, ...]], Floats]:
         return {}
 
     def flow_cares(self, family: Family, throws: tuple[Throw, ...]) -> Floats:
@@ -130,10 +139,9 @@ class Kit:
 
         Infinite at arcs that the nozzle cannot be set to.
         """
-        for throw in throws:
-            if (family, throw) not in self._cares:
-                self._cares[family, throw] = self._flow_care(family, throw)
-        return np.stack([self._cares[family, throw] for throw in throws])
+        if (family, throws) not in self._cares:
+            self._cares[family, throws] = np.stack([self._flow_care(family, throw) for throw in throws])
+        return self._cares[family, throws]
 
     def _flow_care(self, family: Family, throw: Throw) -> Floats:
         care, steps = np.full(360 // STEP, np.inf), np.array(self.arcs(throw.nozzle))

@@ -16,19 +16,24 @@ from rillwright.solvers.coverage.weather import known_wind
 
 __all__ = ["search"]
 
-_STARTS = 4  # first layouts that get a short search each
-_SHORT, _LONG = 0.1, 0.4  # shares of the trials: each start and each price of a head; the best start
-_RUNGS = 3  # steps toward few heads
-_DEAR, _CHEAP = 3.0, 0.3  # prices of a head, of the usual weight, that reach for few heads and for even water
+_ROUNDS = ((10, 0.025), (4, 0.06), (2, 0.12))  # how many layouts go on, and the share of the trials each gets
+_DOWN, _UP = 0.2, 0.1  # shares of the trials for fewer heads, for evener water
+_STEPS = 12  # a step down takes away this part of the heads, at least one
+_DEAR, _CHEAP = 2.0, 0.2  # prices of a head, of the usual weight, that reach for few heads and for even water
+_HOPELESS = 2.0  # harm past which fewer heads are not tried
 _MOST_FAMILIES = 5
 _MOST_CIRCLES = 120  # full circles on the lawn's area: a family that needs more is too small for it
+_MOST_FOUND = 7  # layouts given back
 
 
-def search(lawn_id: str, *, ground: Ground, yard: Yard, kit: Kit, rng: np.random.Generator, trials: int) -> list[State]:
+def search(
+    lawn_id: str, *, ground: Ground, yard: Yard, kit: Kit, rng: np.random.Generator, effort: float
+) -> list[State]:
     """Search layouts from few heads to even water: the balanced one first, then others that are better in one of both.
 
-    Starts of every family are improved a little, the best of them much. From there heads are taken away step by step,
-    and the best one for cheap heads is improved a little more. Empty when no start waters anything.
+    Starts of every family are improved in rounds, fewer and longer ones each time. From the best heads are taken away
+    step by step and the rest mended, and the best one for cheap heads is improved a little more. There are `effort`
+    times 1,000 trials and 200 for each head that a lattice would take. Empty when no start waters anything.
     """
     lawn = ground.lawns[lawn_id]
     share = spacing_share(yard.wind.speed)
@@ -49,30 +54,36 @@ def search(lawn_id: str, *, ground: Ground, yard: Yard, kit: Kit, rng: np.random
     for family in families if kit.head_class != "strip" else families[:1]:
         own = [State(field, stands) for stands in _starts(field, family, share=share, rng=rng)]
         starts += [(state.cost(), len(starts) + number, state, family) for number, state in enumerate(own)]
-    tried = _promising(starts)
-    for state, family in tried:
+    if not starts:
+        return []
+    trials = effort * (1000 + 200 * scale.heads)
+    tried = _promising(starts, _ROUNDS[0][0])
+    for state, _ in tried:
         keep_off_buildings(state)
         cut_off_buildings(state)
-        improve(state, family, trials=int(_SHORT * trials), rng=rng)
-    if not tried:
-        return []
+    archive: list[State] = []
+    for most, part in _ROUNDS:
+        tried = sorted(tried, key=lambda pair: pair[0].cost())[:most]
+        for state, family in tried:
+            improve(state, family, trials=int(part * trials), rng=rng)
+            archive.append(state.priced(1.0))
     best, family = min(tried, key=lambda pair: pair[0].cost())
-    improve(best, family, trials=int(_LONG * trials), rng=rng)
-    few = _with_fewer(best, family, trials=int(_SHORT * trials), rng=rng)
-    even = _at_price(tried, _CHEAP, trials=int(_SHORT * trials), rng=rng)
-    found = [best, *few, even, *(state for state, _ in tried if state is not best)]
+    few = _with_fewer(best, family, trials=int(_DOWN * trials), rng=rng)
+    even = _at_price(tried, _CHEAP, trials=int(_UP * trials), rng=rng)
+    found = [best, *few, even, *archive]
     for state in found:
         keep_off_buildings(state)
     return _undominated(found)
 
 
 def _with_fewer(best: State, family: Family, *, trials: int, rng: np.random.Generator) -> list[State]:
-    """Take heads away in steps of a tenth, the least missed first, and mend what is left after each."""
+    """Take heads away step by step, the least missed first, and mend what is left after each."""
     rungs = [best]
-    for _ in range(_RUNGS):
+    steps = 1 + len(best.stands) // 2
+    while len(rungs[-1].stands) > 1 and rungs[-1].harm() < _HOPELESS and len(rungs) <= steps:
         state = rungs[-1].priced(_DEAR)
-        take_away(state, max(1, len(state.stands) // 10))
-        improve(state, family, trials=trials // _RUNGS, rng=rng)
+        take_away(state, max(1, len(state.stands) // _STEPS))
+        improve(state, family, trials=trials // steps, rng=rng)
         rungs.append(state)
     return rungs[1:]
 
@@ -86,22 +97,24 @@ def _at_price(tried: list[tuple[State, Family]], price: float, *, trials: int, r
 
 
 def _undominated(found: list[State]) -> list[State]:
-    """The first, and of the rest those that no other beats in heads and harm both."""
-    measured = [(len(state.stands), state.harm()) for state in found]
-    kept = [found[0]]
-    for number, (heads, harm) in enumerate(measured[1:], start=1):
-        rivals = [m for m in measured if m != (heads, harm)] + measured[:number]
-        if not any(h <= heads and g <= harm for h, g in rivals):
-            kept.append(found[number])
-    return kept
+    """The first, and of the rest those that no other beats in heads and harm both; of many, some spread over heads."""
+    measured = sorted((len(state.stands), state.harm(), number) for number, state in enumerate(found))
+    kept: list[int] = []
+    least = np.inf
+    for _, harm, number in measured:
+        if harm < least - 1e-9:
+            kept.append(number)
+            least = harm
+    spread = np.unique(np.linspace(0, len(kept) - 1, _MOST_FOUND).round().astype(int))
+    return [found[0], *(found[kept[k]] for k in spread if kept[k] != 0)]
 
 
-def _promising(starts: list[tuple[float, int, State, Family]]) -> list[tuple[State, Family]]:
+def _promising(starts: list[tuple[float, int, State, Family]], count: int) -> list[tuple[State, Family]]:
     """Best start of each family, then the best of the rest: a good start says little about where a search ends."""
     ranked = sorted(starts, key=lambda start: start[:2])
     first = {start[3]: start[1] for start in reversed(ranked)}
     ranked.sort(key=lambda start: (first[start[3]] != start[1], *start[:2]))
-    return [(state, family) for _, _, state, family in ranked[:_STARTS]]
+    return [(state, family) for _, _, state, family in ranked[:count]]
 
 
 def _fitting(kit: Kit, lawn: Polygon | MultiPolygon, share: float) -> list[Family]:

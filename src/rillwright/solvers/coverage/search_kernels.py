@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from rillwright.solvers.coverage.kernels import DIRECTIONS
 
-__all__ = ["best_sector", "look", "settle", "stopped_by_walls", "unevenness"]
+__all__ = ["best_sector", "look", "mismatch", "settle", "stopped_by_walls", "unevenness"]
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -195,3 +195,12 @@ def unevenness(rate: Floats, cells: Whole, corners: Whole, ground: Whole) -> tup
     low = _driest(counts, sums, few) / few / mean
     driest = _driest(counts, sums, fewer) / fewer / mean
     return low, 1.0 - off / count / mean, driest, _driest_spot(rate, cells, corners, ground) / mean
+
+
+@njit(cache=True)
+def mismatch(values: Floats, allowed: float) -> tuple[float, float]:
+    """Distance from the least to the greatest value, and the mean distance past `allowed` from their mean."""
+    mean, far = values.mean(), 0.0
+    for value in values:
+        far += max(abs(value - mean) - allowed, 0.0)
+    return values.max() - values.min(), far / len(values)

@@ -26,7 +26,7 @@ from rillwright.solvers.coverage.grid import (
 from rillwright.solvers.coverage.kernels import lay
 from rillwright.solvers.coverage.kit import STEP, Family, Kit, Throw
 from rillwright.solvers.coverage.placement import Seat, edge_direction, stand_ground
-from rillwright.solvers.coverage.search_kernels import settle, stopped_by_walls, unevenness
+from rillwright.solvers.coverage.search_kernels import mismatch, settle, stopped_by_walls, unevenness
 from rillwright.solvers.coverage.shadow import BARK, WALL, Scene, Spot, segments_of, spot_at
 
 __all__ = ["Field", "Footprint", "Scale", "Spots", "State", "make_field"]
@@ -294,7 +294,7 @@ class State:
         if not self.stands or total <= 0:
             return math.inf
         scale = self.field.scale
-        spent = 0.22 * (self.price * len(self.stands) + 0.6 * self.odd) / scale.heads + 0.12 * total / scale.flow
+        spent = 0.3 * (self.price * len(self.stands) + 0.6 * self.odd) / scale.heads + 0.12 * total / scale.flow
         return self.harm() + spent
 
     def harm(self) -> float:
@@ -313,7 +313,7 @@ class State:
         low_quarter, cu, driest, spot = unevenness(self.rate, spots.cells, spots.corners, spots.ground)
         if low_quarter < 0:
             return math.inf
-        even = 1.0 - low_quarter + 0.7 * (1.0 - cu)
+        even = 1.0 - low_quarter + 0.7 * (1.0 - cu) + 1.5 * max(0.0, 0.85 - cu)
         dry = 0.25 * (1.0 - driest) + 0.25 * (1.0 - min(spot, 1.0)) + 1.0 * max(0.0, 0.5 - spot)
         return even + dry + 3.0 * max(0.0, 0.75 - low_quarter) + 1.0 * max(0.0, 0.55 - driest)
 
@@ -325,7 +325,6 @@ class State:
 
     def _unmatched(self) -> float:
         """Unlike rates of the heads: past the tolerance from the quickest to the slowest, and from the mean each."""
-        rates, allowed = np.array(self.rates), math.log(self.field.kit.matched)
-        spread = float(rates.max() - rates.min())
-        far = np.maximum(np.abs(rates - rates.mean()) - 0.5 * allowed, 0.0)
-        return 1.5 * max(0.0, spread - 0.9 * allowed) + 2.0 * float(far.mean())
+        allowed = math.log(self.field.kit.matched)
+        spread, far = mismatch(np.array(self.rates), 0.5 * allowed)
+        return 1.5 * max(0.0, spread - 0.9 * allowed) + 2.0 * far
