@@ -166,7 +166,7 @@ def test_heads_stand_in_any_lawn_and_never_wet_its_house(seed):
         ),
         trees=[{"id": "T", "at": (centre.x - 2.5, centre.y)}],
     )
-    layout = lay(yard, "rotary", effort=1.0)
+    layout = lay(yard, "rotary")
     assert layout.heads
     assert_lawful(layout, yard)
     assert layout.lawn.evenness.du >= 0.6

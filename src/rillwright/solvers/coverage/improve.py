@@ -1,6 +1,7 @@
 """Local search on the depth grid: take away, add, slide, turn and turn down heads while the layout gets better."""
 
 import math
+import sys
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
@@ -26,11 +27,11 @@ _STRIP_TURNS = (-8.0, -3.0, 3.0, 8.0)  # [°]
 _ON_EDGE = 0.05  # [m] from the edge of the stand ground
 
 
-def improve(state: State, family: Family, *, trials: int, rng: np.random.Generator) -> int:
+def improve(state: State, family: Family, *, trials: int, rng: np.random.Generator, most: int = sys.maxsize) -> int:
     """Improve a layout in place until `trials` trial heads are spent or nothing helps; returns the trials left.
 
-    Heads are set better before any is taken away: a head that merely stands wrong should be mended, not lost. A head
-    that nothing helped is left alone until one near it changes.
+    Parameters: most, heads that there may be. Heads are set better before any is taken away: a head that merely stands
+    wrong should be mended, not lost. A head that nothing helped is left alone until one near it changes.
 
     The budget counts trials, not seconds, so that the same yard and seed always give the same plan.
     """
@@ -49,7 +50,7 @@ def improve(state: State, family: Family, *, trials: int, rng: np.random.Generat
                     break
             for gone in _thin_out(state):
                 _unsettle(settled, gone)
-            spent, added = _fill_dry(state, family)
+            spent, added = _fill_dry(state, family, most)
             trials -= spent
             for new in added:
                 _unsettle(settled, new)
@@ -138,10 +139,10 @@ def _least_missed(state: State) -> tuple[int, float]:
     return best, costs[best]
 
 
-def _fill_dry(state: State, family: Family) -> tuple[int, list[Stand]]:
+def _fill_dry(state: State, family: Family, most: int) -> tuple[int, list[Stand]]:
     """Add a head near the driest ground where that helps; returns the trials spent and the heads."""
     spent, added = 0, []
-    while spent < 40:
+    while spent < 40 and len(state.stands) < most:
         now = state.cost()
         best: tuple[float, Stand] | None = None
         for seat in _dry_seats(state, family):

@@ -17,9 +17,9 @@ from rillwright.solvers.coverage.weather import known_wind
 __all__ = ["search"]
 
 _ROUNDS = ((10, 0.025), (4, 0.06), (2, 0.12))  # how many layouts go on, and the share of the trials each gets
-_DOWN, _UP = 0.2, 0.1  # shares of the trials for fewer heads, for evener water
+_DOWN, _UP, _LAST = 0.2, 0.1, 0.1  # shares of the trials for fewer heads, evener water, the best once more
 _STEPS = 12  # a step down takes away this part of the heads, at least one
-_DEAR, _CHEAP = 2.0, 0.2  # prices of a head, of the usual weight, that reach for few heads and for even water
+_CHEAP = 0.2  # price of a head, of the usual weight, that reaches for even water
 _HOPELESS = 2.0  # harm past which fewer heads are not tried
 _MOST_FAMILIES = 5
 _MOST_CIRCLES = 120  # full circles on the lawn's area: a family that needs more is too small for it
@@ -32,16 +32,39 @@ def search(
     """Search layouts from few heads to even water: the balanced one first, then others that are better in one of both.
 
     Starts of every family are improved in rounds, fewer and longer ones each time. From the best heads are taken away
-    step by step and the rest mended, and the best one for cheap heads is improved a little more. There are `effort`
-    times 1,000 trials and 200 for each head that a lattice would take. Empty when no start waters anything.
+    step by step and the rest mended; at a low price of a head it is improved the other way; the best of all is improved
+    once more. The trials are `effort` times 1,000 and 200 for each head that a lattice would take. Empty when no start
+    waters anything.
     """
-    lawn = ground.lawns[lawn_id]
-    share = spacing_share(yard.wind.speed)
-    families = _fitting(kit, lawn, share)
-    spacing = share * families[0].radius
+    families = _fitting(kit, ground.lawns[lawn_id], spacing_share(yard.wind.speed))
+    field = _field(lawn_id, ground=ground, yard=yard, kit=kit, families=families)
+    tried = _promising(field, families, share=spacing_share(yard.wind.speed), rng=rng)
+    if not tried:
+        return []
+    trials = effort * (1000 + 200 * field.scale.heads)
+    found: list[tuple[State, Family]] = []
+    for most, part in _ROUNDS:
+        tried = _cheapest(tried)[:most]
+        for state, family in tried:
+            improve(state, family, trials=int(part * trials), rng=rng)
+            found.append((state.priced(1.0), family))
+    best, family = _cheapest(tried)[0]
+    found += [(state, family) for state in _with_fewer(best, family, trials=int(_DOWN * trials), rng=rng)]
+    evener = best.priced(_CHEAP)
+    improve(evener, family, trials=int(_UP * trials), rng=rng)
+    last, family = _cheapest([*found, (evener.priced(1.0), family)])[0]
+    improve(last, family, trials=int(_LAST * trials), rng=rng)
+    kept = [last, evener, *(state for state, _ in found if state is not last)]
+    for state in kept:
+        keep_off_buildings(state)
+    return _undominated(kept)
+
+
+def _field(lawn_id: str, *, ground: Ground, yard: Yard, kit: Kit, families: list[Family]) -> Field:
+    lawn, spacing = ground.lawns[lawn_id], spacing_share(yard.wind.speed) * families[0].radius
     circles = lawn.area / spacing**2
     scale = Scale(circles + lawn.length / (2 * spacing) + 1, circles * max(families[0].flow_per_degree * 360, 1e-9))
-    field = make_field(
+    return make_field(
         lawn_id,
         ground=ground,
         kit=kit,
@@ -50,30 +73,10 @@ def search(
         radius=families[-1].radius,
         scale=scale,
     )
-    starts: list[tuple[float, int, State, Family]] = []
-    for family in families if kit.head_class != "strip" else families[:1]:
-        own = [State(field, stands) for stands in _starts(field, family, share=share, rng=rng)]
-        starts += [(state.cost(), len(starts) + number, state, family) for number, state in enumerate(own)]
-    if not starts:
-        return []
-    trials = effort * (1000 + 200 * scale.heads)
-    tried = _promising(starts, _ROUNDS[0][0])
-    for state, _ in tried:
-        keep_off_buildings(state)
-        cut_off_buildings(state)
-    archive: list[State] = []
-    for most, part in _ROUNDS:
-        tried = sorted(tried, key=lambda pair: pair[0].cost())[:most]
-        for state, family in tried:
-            improve(state, family, trials=int(part * trials), rng=rng)
-            archive.append(state.priced(1.0))
-    best, family = min(tried, key=lambda pair: pair[0].cost())
-    few = _with_fewer(best, family, trials=int(_DOWN * trials), rng=rng)
-    even = _at_price(tried, _CHEAP, trials=int(_UP * trials), rng=rng)
-    found = [best, *few, even, *archive]
-    for state in found:
-        keep_off_buildings(state)
-    return _undominated(found)
+
+
+def _cheapest(tried: list[tuple[State, Family]]) -> list[tuple[State, Family]]:
+    return sorted(tried, key=lambda pair: pair[0].cost())
 
 
 def _with_fewer(best: State, family: Family, *, trials: int, rng: np.random.Generator) -> list[State]:
@@ -81,19 +84,11 @@ def _with_fewer(best: State, family: Family, *, trials: int, rng: np.random.Gene
     rungs = [best]
     steps = 1 + len(best.stands) // 2
     while len(rungs[-1].stands) > 1 and rungs[-1].harm() < _HOPELESS and len(rungs) <= steps:
-        state = rungs[-1].priced(_DEAR)
+        state = rungs[-1].priced(1.0)
         take_away(state, max(1, len(state.stands) // _STEPS))
-        improve(state, family, trials=trials // steps, rng=rng)
+        improve(state, family, trials=trials // steps, rng=rng, most=len(state.stands))
         rungs.append(state)
     return rungs[1:]
-
-
-def _at_price(tried: list[tuple[State, Family]], price: float, *, trials: int, rng: np.random.Generator) -> State:
-    """Improve the best layout for another price of a head."""
-    priced = [(state.priced(price), family) for state, family in tried]
-    best, family = min(priced, key=lambda pair: pair[0].cost())
-    improve(best, family, trials=trials, rng=rng)
-    return best
 
 
 def _undominated(found: list[State]) -> list[State]:
@@ -109,12 +104,21 @@ def _undominated(found: list[State]) -> list[State]:
     return [found[0], *(found[kept[k]] for k in spread if kept[k] != 0)]
 
 
-def _promising(starts: list[tuple[float, int, State, Family]], count: int) -> list[tuple[State, Family]]:
+def _promising(
+    field: Field, families: list[Family], *, share: float, rng: np.random.Generator
+) -> list[tuple[State, Family]]:
     """Best start of each family, then the best of the rest: a good start says little about where a search ends."""
-    ranked = sorted(starts, key=lambda start: start[:2])
-    first = {start[3]: start[1] for start in reversed(ranked)}
-    ranked.sort(key=lambda start: (first[start[3]] != start[1], *start[:2]))
-    return [(state, family) for _, _, state, family in ranked[:count]]
+    first: list[tuple[State, Family]] = []
+    rest: list[tuple[State, Family]] = []
+    for family in families if field.kit.head_class != "strip" else families[:1]:
+        starts = [(State(field, stands), family) for stands in _starts(field, family, share=share, rng=rng)]
+        own = _cheapest(starts)
+        first, rest = first + own[:1], rest + own[1:]
+    tried = [*_cheapest(first), *_cheapest(rest)][: _ROUNDS[0][0]]
+    for state, _ in tried:
+        keep_off_buildings(state)
+        cut_off_buildings(state)
+    return tried
 
 
 def _fitting(kit: Kit, lawn: Polygon | MultiPolygon, share: float) -> list[Family]:
