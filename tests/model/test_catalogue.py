@@ -25,11 +25,12 @@ def pipe(material, size):
     return found
 
 
-@pytest.mark.parametrize("nps", [0.5, 0.75, 1, 1.25, 1.5, 2])
+@pytest.mark.parametrize("nps", [0.5, 0.75, 1, 1.25, 1.5, 2, 2.5, 3, 4])
 def test_schedule_40_agrees_with_the_library_fluids(nps):
     """fluids holds the sizes of ASME B36.10M, whose outside and wall ASTM D1785 shares; it rounds to 0.01 mm."""
     _, inside, outside, _ = fluids.nearest_pipe(NPS=nps, schedule="40")
-    size = {0.5: "1/2 in", 0.75: "3/4 in", 1: "1 in", 1.25: "1-1/4 in", 1.5: "1-1/2 in", 2: "2 in"}[nps]
+    fraction = {0.25: "1/4", 0.5: "1/2", 0.75: "3/4"}.get(nps % 1)
+    size = f"{'-'.join(part for part in (str(int(nps)) if nps >= 1 else '', fraction) if part)} in"
     ours = pipe("PVC schedule 40", size)
     assert ours.inside_diameter == pytest.approx(inside, abs=5e-5)
     assert ours.outside_diameter == pytest.approx(outside, abs=1e-4)
