@@ -1,7 +1,8 @@
 """Plan an invented campus of many lawns, and compare its time for a head with that of the demo yard in the same run.
 
-Run: python benchmarks/campus.py [HECTARES ...]; 5 gives about 500 heads, 50 about 5,000. Prints heads, zones, time by
-stage, the peak memory of this process and of its largest helper, and the growth exponent of time by heads.
+Run: python benchmarks/campus.py [HECTARES ...]; 2 by default; 5 gives about 500 heads, 50 about 5,000. Prints heads,
+zones, time by stage with its growth exponent by heads, that of the whole, and the peak memory of this process and of
+its largest helper.
 """
 
 import math
@@ -69,7 +70,7 @@ def campus(hectares: float, *, seed: int = 0) -> Yard:
             {"kind": "gauge at a flow", "pressure": 715, "flow": 200},
             {"kind": "gauge at a flow", "pressure": 620, "flow": 400},
         ],
-        "controller": {"stations": 1000},
+        "controller": {"stations": 2000},
         "backflow": {"allowed": ["double check"]},
         "heads": {"allowed": ["mid rotor"]},
     }
@@ -97,12 +98,17 @@ def timed(yard: Yard) -> tuple[Plan, float, dict[str, float]]:
     return plan, time.perf_counter() - start, dict(spent)
 
 
+def growth(points: list[tuple[int, float]]) -> float:
+    """Exponent of heads that fits times (heads, seconds) best."""
+    return float(np.polyfit(*np.log(np.maximum(np.array(points, dtype=float), 1e-3)).T, 1)[0])
+
+
 def main() -> None:
     """Print the table."""
-    demo, base, _ = timed(load_yard(DEMO))
+    demo, base, first = timed(load_yard(DEMO))
     print(f"demo yard: {len(demo.heads)} heads, {base:.1f} s, {base / len(demo.heads):.3f} s a head: the baseline")
-    points = [(len(demo.heads), base)]
-    for hectares in [float(word) for word in sys.argv[1:]] or [5.0]:
+    points, by_stage = [(len(demo.heads), base)], {stage: [(len(demo.heads), part)] for stage, part in first.items()}
+    for hectares in [float(word) for word in sys.argv[1:]] or [2.0]:
         plan, seconds, stages = timed(campus(hectares))
         heads = len(plan.heads)
         points.append((heads, seconds))
@@ -110,13 +116,14 @@ def main() -> None:
         print(f"{hectares:g} ha: {heads} heads, {len(plan.zones)} zones, {plan.verdict}; {seconds:.1f} s,", end=" ")
         print(f"{ratio:.2f} of the baseline for a head")
         for stage, part in sorted(stages.items(), key=lambda pair: -pair[1]):
-            print(f"  {part:8.1f} s  {stage}")
+            known = by_stage.setdefault(stage, [])
+            known.append((heads, part))
+            print(f"  {part:8.1f} s  {stage}", f"(heads^{growth(known):.2f})" if len(known) > 1 else "")
     own, helper = (
         resource.getrusage(who).ru_maxrss / 2**20 for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
     )
     print(f"peak memory: {own:.2f} GiB here, {helper:.2f} GiB in the largest helper process")
-    growth = np.polyfit(*np.log(np.array(points, dtype=float)).T, 1)[0]
-    print(f"time grows as heads^{growth:.2f}")
+    print(f"time grows as heads^{growth(points):.2f}")
 
 
 if __name__ == "__main__":

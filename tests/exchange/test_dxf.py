@@ -175,7 +175,6 @@ def test_no_drawing_is_said_so(tmp_path):
 
 @settings(
     max_examples=60,
-    deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
 )
 @given(st.data())

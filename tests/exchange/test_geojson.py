@@ -263,7 +263,6 @@ def places(data, path=()):
 
 @settings(
     max_examples=150,
-    deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
 )
 @given(st.data(), st.booleans())

@@ -353,7 +353,7 @@ def places(data, path=()):
         yield from places(inner, (*path, step))
 
 
-@settings(max_examples=400, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=400, suppress_health_check=[HealthCheck.too_slow])
 @given(st.data())
 def test_any_change_of_a_good_yard_is_a_yard_or_a_clear_error(data):
     document = good()

@@ -78,12 +78,13 @@ def test_the_front_is_what_plain_enumeration_leaves(seed):
 
 @pytest.mark.parametrize("seed", range(4))
 def test_the_balanced_one_is_where_money_stops_paying_back_in_water(seed):
-    """Ten seasons of 0.4 m at 2.5 a cubic metre: along the convex hull the last step that saves more than it costs."""
+    """Money and ten seasons of 0.4 m at 2.5 a cubic metre are within 2 % of the least, and nothing there is evener."""
     front = front_of(random_lawns(np.random.default_rng(seed), 3, 5), yard=YARD, capacity=CAPACITY)
     water = [10 * 0.4 * 2.5 * c.area * c.extra for c in front.choices]
-    chosen = front.choices.index(front.named["balanced"])
-    for choice, paid in zip(front.choices, water, strict=True):
-        assert choice.cost - front.choices[chosen].cost >= water[chosen] - paid - 1e-9
+    spent = [choice.cost + paid for choice, paid in zip(front.choices, water, strict=True)]
+    near = [choice for choice, sum_ in zip(front.choices, spent, strict=True) if sum_ <= 1.02 * min(spent)]
+    assert front.named["balanced"] in near
+    assert front.named["balanced"].extra == min(choice.extra for choice in near)
 
 
 def test_a_lawn_that_is_large_enough_pays_for_more_heads():

@@ -6,14 +6,17 @@ import random
 
 import numpy as np
 import pytest
-from scipy.sparse.csgraph import minimum_spanning_tree
+from scipy.sparse.csgraph import shortest_path
 
-from plan_yards import FILES, planned, planned_example, random_yard, small_yard
-from rillwright.jobs.search.bound import STEINER
-from rillwright.jobs.search.moves import Neighbourhood, in_order
-from rillwright.jobs.zoned import ZoneRoom
+from least_trees import steiner_weight
+from plan_yards import CATALOGUE, FILES, planned, planned_example, random_yard, small_yard
+from rillwright.jobs.build import with_pipes
+from rillwright.jobs.search.bound import STEINER, least_costs
+from rillwright.jobs.search.moves import Change, Neighbourhood, in_order
+from rillwright.jobs.zoned import ZoneRoom, drafted
 from rillwright.solvers.places import PlaceOption
-from rillwright.solvers.zoning import HeadLoad, ZoneGroup, ZoneProblem
+from rillwright.solvers.zoning import HeadLoad, ZoneGroup, ZoneProblem, make_zones
+from tiny_yards import small_room, the_case
 
 EXAMPLE_YARDS = [pytest.param(name, marks=pytest.mark.xdist_group(name)) for name in FILES]
 
@@ -48,11 +51,33 @@ def test_the_bound_counts_what_every_parts_list_holds():
         return sum(cost for part, cost in paid.items() if part.startswith(beginnings))
 
     assert least["heads"] == pytest.approx(spent("head ", "nozzle ", "swing joint"))
-    assert least["trench"] < plan.cost.trenches
-    assert least["pipe"] < spent("pipe ")
+    laid = spent("pipe ") - spent("pipe PVC schedule 40")
+    assert 0.7 * (plan.cost.trenches + laid) < least["trench and pipe"] <= plan.cost.trenches + laid
     assert least["wire"] <= spent("wire")
     assert least.get("tees", 0.0) <= spent("tee ")
+    assert least.get("joints", 0.0) <= spent("clamp", "crimp ring")
+    risers = spent("pipe PVC schedule 40", "elbow PVC schedule 40", "adapter PVC schedule 40")
+    assert least.get("risers", 0.0) <= risers
     assert least["valves"] <= spent("in-line", "valve with", "valve box", "splice", "blow-out", str(plan.backflow))
+    ends = spent("isolating", "drain", "adapter") - spent("adapter PVC schedule 40")
+    assert least.get("zone ends", 0.0) + least.get("main ends", 0.0) <= ends
+
+
+def test_the_bound_on_trench_and_pipe_is_under_every_tree():
+    """The routing graph of a lawn with a walk across: the lightest tree of six ends, by a method written apart."""
+    plan_case, room = the_case(), small_room(0)
+    zoning = make_zones(room.problem, effort=0.0)
+    draft = with_pipes(drafted(room, zoning, plan_case), plan_case)
+    board = draft.pipework.board
+    part = next(p for p in least_costs([room], plan_case, board) if p.what == "trench and pipe")
+    pipe = 1.05 * min(p.price for name, p in CATALOGUE.prices.items() if name.startswith("pipe PE "))
+    graph, weight = board.graph, board.graph.trench + pipe * board.graph.length
+    matrix = np.full((len(graph.points),) * 2, np.inf)
+    matrix[graph.first, graph.second] = weight
+    far = shortest_path(np.minimum(matrix, matrix.T), directed=False)
+    ends = [board.number["entry"], *(board.number[head.id] for head in room.heads)]
+    exact = steiner_weight(far, ends)
+    assert 0.95 * exact < part.amount <= exact + 1e-6
 
 
 def test_the_share_of_the_spanning_tree_is_under_known_steiner_trees():
@@ -76,8 +101,9 @@ def test_every_change_is_a_lawful_zoning_of_the_same_heads():
     group = {load.id: load.group for load in the_room.problem.loads}
     start = in_order([ZoneGroup((load.id,), "P1") for load in the_room.problem.loads])
     hood = Neighbourhood(the_room, ("P1", "P2", "P3"))
-    merged = next(zoning for zoning in hood.around(start) if len(zoning) < len(start))
-    for zonings in (list(hood.around(start)), list(hood.around(merged))):
+    merged = next(change.on(start) for change in hood.around(start) if len(change.new) < len(change.old))
+    for begin in (start, merged):
+        zonings = [change.on(begin) for change in hood.around(begin)]
         assert len(set(zonings)) == len(zonings) > 20
         for zoning in zonings:
             assert sorted(head for zone in zoning for head in zone.heads) == sorted(group)
@@ -93,7 +119,8 @@ def test_changes_lead_from_any_zoning_to_any_other():
     start = next(iter(sorted(everything, key=repr)))
     seen, waiting = {start}, [start]
     while waiting:
-        for other in hood.around(waiting.pop()):
+        here = waiting.pop()
+        for other in (change.on(here) for change in hood.around(here)):
             if other not in seen:
                 seen.add(other)
                 waiting.append(other)
@@ -119,9 +146,11 @@ def _partitions(things):
 
 
 def test_the_rough_rank_is_the_spanning_trees_by_hand():
+    """Two heads 4 m apart, their valve 2 m from each, against one valve at each head's own place."""
     the_room = room([((3, 4), "a"), ((3, 0), "a")], places={"P1": (3, 2), "P2": (0, 0)})
-    zoning = in_order([ZoneGroup(("H0", "H1"), "P1")])
+    both, first, second = ZoneGroup(("H0", "H1"), "P1"), ZoneGroup(("H0",), "P1"), ZoneGroup(("H1",), "P2")
+    hood = Neighbourhood(the_room, ("P1", "P2"))
     by_hand = 3 * (2 + 2 + math.hypot(3, 2)) + 50
-    assert Neighbourhood(the_room, ("P1", "P2")).rough(zoning)[0] == pytest.approx(by_hand)
-    apart = np.array([[0.0, 2, 2], [2, 0, 4], [2, 4, 0]])
-    assert minimum_spanning_tree(apart).sum() == 4
+    assert hood.rough(Change((), (both,)), {}) == pytest.approx(by_hand)
+    assert hood.rough(Change((both,), (first, second)), {"P1": 1}) == pytest.approx(3 * (2 + 3 - 4 + 0) + 50)
+    assert hood.rough(Change((first, second), (both,)), {"P1": 3, "P2": 1}) == pytest.approx(-3 * 1 - 50)

@@ -15,7 +15,7 @@ from rillwright.report.text import ASCENT, shorten, text_width, wrap
 point = st.tuples(st.floats(5, 95), st.floats(5, 95))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.lists(point, min_size=2, max_size=40))
 def test_labels_never_cover_one_another_or_a_mark(points):
     board = LabelBoard((0, 0, 100, 100))
@@ -50,7 +50,7 @@ def test_a_size_may_lie_on_its_own_pipe_but_on_no_other():
 
 
 @given(st.text(alphabet="abc mW-", min_size=1, max_size=120), st.floats(12, 60))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_wrapped_lines_keep_to_the_measure(words, wide):
     for line in wrap(words, 2.6, wide):
         assert text_width(line, 2.6) <= wide

@@ -9,62 +9,14 @@ from hypothesis import strategies as st
 from scipy.optimize import root
 
 import pandapipes_apart
+from networks_drawn import SOUND, STIFF, hard_network, networks, random_network, turbulent_networks
 from rillwright.errors import InputError
 from rillwright.model.network import Link, Network, Outlet
 from rillwright.model.parts import DeviceLoss
 from rillwright.model.plan import SupplyCurve
 from rillwright.physics import losses, water
 from rillwright.physics.units import GRAVITY
-from rillwright.solvers.network import Draws, NetworkState, prepare, solve_batch, solve_network
-
-BORES = (0.0158, 0.0209, 0.0266, 0.0350, 0.0409)
-STIFF = SupplyCurve(static=6e5, factor=0.0, exponent=2.0)
-
-
-def random_network(seed: int, *, loops: int, size: int, slope: float) -> Network:
-    """Draw a branching network of invented pipes, some joined in loops, with outlets at most of its nodes."""
-    rng = np.random.default_rng(seed)
-    names, elevation, links, outlets = ["entry"], {"entry": 0.0}, [], {}
-    for k in range(size):
-        node, above = f"n{k}", names[rng.integers(min(k, max(1, len(names) - 5)), len(names))]
-        names.append(node)
-        elevation[node] = float(rng.uniform(-slope, slope))
-        device = DeviceLoss(factor=float(rng.uniform(0, 1e10)), threshold=float(rng.uniform(0, 1.5e4)))
-        links.append(
-            Link(
-                f"p{k}",
-                above,
-                node,
-                length=0.0 if k == 0 else float(rng.uniform(0.5, 20)),
-                bore=float(rng.choice(BORES[2:] if k < 3 else BORES)),
-                minor=0.0 if k == 0 else float(rng.uniform(0, 3)),
-                device=device if k == 0 else None,
-            )
-        )
-        if rng.random() < 0.7 or k == size - 1:
-            outlets[node] = Outlet(float(10 ** rng.uniform(-7.6, -6.8)), float(rng.uniform(0.4, 0.6)))
-    for k in range(loops):
-        a, b = rng.choice(size, 2, replace=False)
-        links.append(Link(f"c{k}", f"n{a}", f"n{b}", length=float(rng.uniform(1, 20)), bore=0.0209))
-    supply = SupplyCurve(static=float(rng.uniform(3e5, 6e5)), factor=float(10 ** rng.uniform(9, 10.5)), exponent=1.9)
-    return Network("entry", supply, elevation, tuple(links), outlets)
-
-
-def turbulent_networks(*, loops: int, count: int):
-    """Draw networks under fixed demands; keep those in which every pipe is turbulent.
-
-    pandapipes uses Colebrook-White at every Reynolds number: below 4000 it would rest on another law than ours.
-    """
-    rng = np.random.default_rng(loops)
-    while count:
-        drawn = random_network(int(rng.integers(10**6)), loops=loops, size=int(rng.integers(4, 25)), slope=4.0)
-        links = tuple(replace(k, device=None, length=max(k.length, 1.0)) for k in drawn.links)
-        demands = {f"n{k}": float(rng.uniform(1.6e-4, 2.5e-4)) for k in range(len(drawn.elevation) - 1)}
-        network = replace(drawn, links=links, supply=STIFF, outlets={}, demands=demands)
-        state = solve_network(network)
-        if min(reynolds(k, state) for k in links) > 4000:
-            count -= 1
-            yield network
+from rillwright.solvers.network import solve_network
 
 
 @pytest.mark.parametrize(("loops", "count"), [(0, 20), (1, 16), (3, 16)])
@@ -78,10 +30,6 @@ def test_against_pandapipes(loops, count):
         drop = network.supply.static - pressure.min()
         assert list(state.pressure.values()) == pytest.approx(pressure, abs=1e-3 * drop)
         assert list(state.flow.values()) == pytest.approx(pandapipes_apart.flows(net, network), rel=1e-3)
-
-
-def reynolds(link: Link, state: NetworkState) -> float:
-    return 4 * abs(state.flow[link.id]) / (np.pi * link.bore * losses.VISCOSITY)
 
 
 def full_equations(network: Network):
@@ -144,16 +92,7 @@ def test_against_root_of_the_full_equations(seed, loops):
         assert state.outlet_flow[node] == pytest.approx(expected, rel=1e-3)
 
 
-networks = st.builds(
-    random_network,
-    st.integers(0, 10**6),
-    loops=st.integers(0, 5),
-    size=st.integers(6, 60),
-    slope=st.sampled_from([0.5, 5.0, 40.0]),
-)
-
-
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(networks)
 def test_mass_balances_and_every_law_holds(network):
     state = solve_network(network)
@@ -174,38 +113,6 @@ def test_mass_balances_and_every_law_holds(network):
     assert (state.status == "outlets dry") == any(q == 0 for q in state.outlet_flow.values())
 
 
-def hard_network(seed: int) -> Network:
-    """Draw what no yard has: hair-thin and free pipes, backward links, free loops, dead supplies, any outlet."""
-    rng = np.random.default_rng(seed)
-    names, elevation, links, outlets, slope = ["entry"], {"entry": 0.0}, [], {}, rng.choice([0.0, 1.0, 10.0, 60.0])
-    for k in range(int(rng.integers(1, 60))):
-        node, above = f"n{k}", names[rng.integers(max(0, len(names) - 6), len(names))]
-        names.append(node)
-        elevation[node] = float(rng.uniform(-slope, slope))
-        device = DeviceLoss(float(rng.choice([0.0, 1e6, 1e11])), float(rng.choice([0.0, 8e4])))
-        links.append(
-            Link(
-                f"p{k}",
-                *((above, node) if rng.random() < 0.8 else (node, above)),
-                length=0.0 if rng.random() < 0.2 else float(10 ** rng.uniform(-3, 2.5)),
-                bore=float(rng.choice([0.004, 0.016, 0.027, 0.1])),
-                roughness=float(rng.choice([0.0, 1.5e-6, 4e-5])),
-                minor=float(rng.choice([0.0, 0.0, 1.0, 30.0])),
-                device=device if rng.random() < 0.15 else None,
-            )
-        )
-        if rng.random() < 0.4:
-            exponent = float(rng.uniform(0.1, 1.0))
-            outlets[node] = Outlet(float(10 ** rng.uniform(-6, -3) / 3e5**exponent), exponent)
-    for k in range(int(rng.integers(0, 8))):
-        a, b = rng.choice(names, 2)
-        if a != b:
-            links.append(Link(f"c{k}", str(a), str(b), float(rng.choice([0.0, 1.0, 20.0])), 0.021))
-    static, factor = float(rng.choice([-1e4, 0.0, 2e4, 5e5, 2e6])), float(rng.choice([0.0, 1e6, 1e10, 1e12]))
-    supply = SupplyCurve(static=static, factor=factor, exponent=float(rng.uniform(1, 2)))
-    return Network("entry", supply, elevation, tuple(links), outlets)
-
-
 def test_hard_networks_converge_too():
     steps = []
     for seed in range(300):
@@ -223,7 +130,7 @@ def test_hard_networks_converge_too():
     assert np.median(steps) < 40
 
 
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(networks, st.floats(1.01, 1.5))
 def test_raising_the_static_pressure_raises_every_outlet(network, times):
     stronger = replace(network, supply=network.supply.model_copy(update={"static": network.supply.static * times}))
@@ -232,7 +139,7 @@ def test_raising_the_static_pressure_raises_every_outlet(network, times):
         assert strong.outlet_flow[node] > flow or (flow == 0 and strong.outlet_flow[node] >= 0)
 
 
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(networks, st.integers(0, 100))
 def test_two_half_lengths_equal_the_whole(network, pick):
     cut = network.links[1 + pick % (len(network.links) - 1)]
@@ -306,9 +213,6 @@ def test_demand_beyond_the_supply_shows_as_negative_pressure():
     assert state.source_pressure == pytest.approx(-1e5, abs=0.01)
 
 
-SOUND = Network("entry", STIFF, {"entry": 0.0, "end": 0.0}, (Link("p", "entry", "end", length=5.0),))
-
-
 @pytest.mark.parametrize(
     ("change", "says"),
     [
@@ -333,142 +237,3 @@ SOUND = Network("entry", STIFF, {"entry": 0.0, "end": 0.0}, (Link("p", "entry", 
 def test_a_network_without_an_answer_is_refused(change, says):
     with pytest.raises(InputError, match=says):
         solve_network(replace(SOUND, **change))
-
-
-def spread(prepared, *, count, seed) -> Draws:
-    """Draw every value of a prepared network that a draw may change."""
-    rng = np.random.default_rng(seed)
-
-    def around(values, share):
-        return values * rng.uniform(1 - share, 1 + share, (count, *np.shape(values)))
-
-    supply = prepared.network.supply
-    return Draws(
-        count=count,
-        static=around(supply.static, 0.2),
-        supply_factor=around(supply.factor, 0.3),
-        supply_exponent=around(supply.exponent, 0.05),
-        temperature=rng.uniform(276.0, 300.0, count),
-        elevation=prepared.elevation + rng.normal(0, 0.3, (count, len(prepared.nodes))),
-        demand=rng.choice([0.0, 1e-5], (count, len(prepared.nodes))),
-        roughness=around(prepared.roughness, 0.9),
-        minor=around(prepared.minor, 0.3),
-        device_factor=around(prepared.device_factor, 0.2),
-        device_threshold=around(prepared.device_threshold, 0.2),
-        coefficient=around(prepared.coefficient, 0.1),
-    )
-
-
-def drawn(prepared, draws: Draws, row: int) -> Network:
-    """Write one draw out as a network of its own."""
-    network = prepared.network
-    devices = map(DeviceLoss, draws.device_factor[row], draws.device_threshold[row])
-    return replace(
-        network,
-        supply=SupplyCurve(
-            static=draws.static[row], factor=draws.supply_factor[row], exponent=draws.supply_exponent[row]
-        ),
-        temperature=draws.temperature[row],
-        elevation=dict(zip(prepared.nodes, draws.elevation[row], strict=True)),
-        demands=dict(zip(prepared.nodes, draws.demand[row], strict=True)),
-        links=tuple(
-            replace(link, roughness=roughness, minor=minor, device=device)
-            for link, roughness, minor, device in zip(
-                network.links, draws.roughness[row], draws.minor[row], devices, strict=True
-            )
-        ),
-        outlets={
-            node: replace(outlet, coefficient=c)
-            for (node, outlet), c in zip(network.outlets.items(), draws.coefficient[row], strict=True)
-        },
-    )
-
-
-@settings(deadline=None, max_examples=20)
-@given(networks)
-def test_a_batch_gives_what_single_solves_give(network):
-    prepared = prepare(network)
-    draws = spread(prepared, count=4, seed=len(network.links))
-    batch = solve_batch(prepared, draws)
-    for row in range(draws.count):
-        single = solve_network(drawn(prepared, draws, row))
-        assert batch.status[row] == single.status
-        assert batch.source_flow[row] == pytest.approx(single.source_flow, rel=1e-6, abs=1e-12)
-        assert batch.source_pressure[row] == pytest.approx(single.source_pressure, abs=0.05)
-        for got, expected, allowed in (
-            (batch.pressure, single.pressure, 0.05),
-            (batch.flow, single.flow, 1e-9),
-            (batch.outlet_flow, single.outlet_flow, 1e-9),
-        ):
-            assert got[row] == pytest.approx(np.array(list(expected.values())), abs=allowed)
-
-
-def test_a_batch_without_drawn_values_repeats_the_network():
-    network = random_network(3, loops=1, size=20, slope=3.0)
-    batch, single = solve_batch(prepare(network), Draws(count=2)), solve_network(network)
-    for row in range(2):
-        assert batch.pressure[row] == pytest.approx(np.array(list(single.pressure.values())), abs=0.01)
-
-
-@pytest.mark.parametrize(
-    ("fields", "says"),
-    [
-        ({"count": 0}, "at least one draw"),
-        ({"static": np.full(3, 4e5)}, r"'static' .* shape \(3,\): give \(2,\)"),
-        ({"roughness": np.full((2, 7), 1e-6)}, r"'roughness' .* shape \(2, 7\): give \(2, 1\)"),
-        ({"roughness": np.full((2, 1), -1e-6)}, r"holds -1e-06 at \[0, 0\]: give at least 0"),
-        ({"roughness": np.full((2, 1), 0.01)}, "over a tenth of a bore"),
-        ({"static": np.array([4e5, np.nan])}, r"'static' .* nan at \[1\]: give a number"),
-        ({"temperature": np.array([288.0, 20.0])}, "outside the range"),
-    ],
-)
-def test_draws_that_fit_no_network_are_refused(fields, says):
-    with pytest.raises(InputError, match=says):
-        solve_batch(prepare(SOUND), Draws(**{"count": 2, **fields}))
-
-
-def test_a_batch_with_loops_against_pandapipes():
-    """Each draw of demands and roughness, solved by pandapipes as a network of its own."""
-    rng = np.random.default_rng(5)
-    for network in turbulent_networks(loops=3, count=4):
-        prepared = prepare(network)
-        draws = Draws(
-            count=5,
-            demand=prepared.demand * rng.uniform(1.0, 1.5, (5, 1)),
-            roughness=prepared.roughness * rng.uniform(1, 20, (5, len(prepared.links))),
-        )
-        batch = solve_batch(prepared, draws)
-        for row in range(draws.count):
-            links = tuple(replace(k, roughness=e) for k, e in zip(network.links, draws.roughness[row], strict=True))
-            demands = dict(zip(prepared.nodes, draws.demand[row], strict=True))
-            single = replace(network, links=links, demands=demands)
-            net = pandapipes_apart.build(single)
-            pandapipes_apart.run(net)
-            pressure = pandapipes_apart.pressures(net, single)
-            drop = network.supply.static - pressure.min()
-            assert batch.pressure[row] == pytest.approx(pressure, abs=1e-3 * drop)
-            assert batch.flow[row] == pytest.approx(pandapipes_apart.flows(net, single), rel=1e-3, abs=1e-9)
-
-
-def test_outlets_run_dry_in_some_draws_only():
-    """At 2 bar the head 30 m up gives nothing, at 4 bar it runs; the draws do not disturb each other."""
-    links = (Link("up", "entry", "low", length=20.0), Link("further", "low", "high", length=20.0))
-    heights = {"entry": 0.0, "low": 5.0, "high": 30.0}
-    network = Network("entry", STIFF, heights, links, {"low": Outlet(1e-6, 0.5), "high": Outlet(1e-6, 0.5)})
-    batch = solve_batch(prepare(network), Draws(count=4, static=np.array([2e5, 4e5, 2e5, 4e5])))
-    assert batch.status.tolist() == ["outlets dry", "runs"] * 2
-    assert (batch.outlet_flow[[0, 2], 1] == 0).all()
-    assert (batch.outlet_flow[[1, 3], 1] > 1e-5).all()
-    assert (batch.pressure[[0, 1]] == batch.pressure[[2, 3]]).all()
-
-
-@pytest.mark.parametrize("roughness", [0.0, 1.5e-6, 4.5e-5, 1e-3])
-def test_friction_is_that_of_the_physics(roughness):
-    """Laminar, between, turbulent: the compiled law against physics.losses, over Reynolds numbers 10 to 1e7."""
-    pipe = Link("p", "entry", "end", length=5.0, bore=0.02, roughness=roughness)
-    flow = np.logspace(1, 7, 400) * losses.VISCOSITY * np.pi * 0.02 / 4
-    free = Network("entry", SupplyCurve(static=0.0, factor=0.0, exponent=2.0), {"entry": 0, "end": 0}, (pipe,))
-    demand = np.stack([np.zeros_like(flow), flow], axis=1)
-    lost = -solve_batch(prepare(free), Draws(count=len(flow), demand=demand)).pressure[:, 1]
-    expected = losses.darcy_pressure_loss(flow, inside_diameter=0.02, length=5.0, roughness=roughness)
-    assert lost == pytest.approx(expected, rel=1e-10)

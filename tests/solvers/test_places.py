@@ -202,7 +202,7 @@ def test_terrace_decides_who_serves_whom(device):
     assert not may_serve(bottom, terrace, device=device, yard=FLAT)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     option=st.floats(-5, 5),
     grounds=st.lists(st.floats(-5, 5), min_size=1, max_size=5),

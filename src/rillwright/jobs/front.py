@@ -11,7 +11,7 @@ Combinations with the fewest stations missing stay, and of those the ones with n
 (lawns under the yard's lowest DU, over its share on paving, or with ground that gets less than a third of the mean):
 more heads are bought to be rid of a fault, but not at any price. Each that no other beats in all three is on the front.
 'fewest heads' and 'most even' are its ends. The balanced one is its knee, where more money stops paying for itself in
-water: the least of money and of what the extra water costs in ten seasons.
+water: the least of money and of what the extra water costs in ten seasons; within 2 % of it, the most even.
 
 Up to 3,000 combinations are all judged; of more, those that a search one lawn at a time meets for several prices of
 extra water.
@@ -37,6 +37,7 @@ _PRICES = (0.0, 300.0, 1e3, 3e3, 1e4, 1e7)  # [currency] of extra water, for the
 _MOST_BETWEEN = 4  # points shown besides the three that have a name
 _RUN_FOR = 2.0  # scheduling coefficient up to which the run time follows; a drier spot is watered by hand; judgement
 _DRIEST = 0.25  # how far the run time follows the driest window rather than the low quarter; judgement
+_NEAR_TIE = 1.02  # of the least spent: estimated money says no more than that
 _WORST_COEFFICIENT = 3.0  # a scheduling coefficient past it is a fault
 
 
@@ -150,8 +151,13 @@ def front_of(options: Sequence[Sequence[LawnLayout]], *, yard: Yard, capacity: M
 
 
 def knee(choices: Sequence[Choice]) -> Choice:
-    """Choose the point of least money together with ten seasons of extra water."""
-    return min(choices, key=lambda c: (c.cost + WATER_MONEY * c.area * c.extra, c.extra))
+    """Choose the point of least money together with ten seasons of extra water; of near ties the most even."""
+
+    def spent(choice: Choice) -> float:
+        return choice.cost + WATER_MONEY * choice.area * choice.extra
+
+    least = min(map(spent, choices))
+    return min((c for c in choices if spent(c) <= _NEAR_TIE * least), key=lambda c: (c.extra, c.cost))
 
 
 def _option(layout: LawnLayout, yard: Yard) -> _Option:

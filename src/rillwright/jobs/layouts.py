@@ -154,7 +154,7 @@ def _lay_out(task: _Task) -> tuple[LawnLayout, ...]:
         head_class=task.head_class,
         pressure=task.pressure,
         seed=task.case.seed,
-        time_limit=task.case.effort,
+        effort=task.case.effort,
     )
 
 

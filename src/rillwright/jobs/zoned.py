@@ -138,19 +138,33 @@ def _zoned(room: ZoneRoom, case: Case) -> Draft:
     return replace(drafted(room, first, case), spare=tuple(others))
 
 
-def places_offered(draft: Draft, case: Case) -> dict[str, Point]:
-    """Valve places [m] that valves may move to: those of spare zonings, in the ground, near heads and entry."""
+def places_offered(draft: Draft, others: Sequence[Draft], case: Case) -> dict[str, Point]:
+    """Valve places [m] beside those of a draft that valves may move to.
+
+    They are those of spare zonings and of drafts under other kinds, those in the ground, and those nearest to each
+    zone's heads, to all heads and to the entry.
+    """
+    found: dict[Point, str] = {}
+    for one in (draft, *others):
+        at = {option.id: option.at for option in one.room.problem.options}
+        zonings = one.spare if one is draft else (one.zoning, *one.spare)
+        found |= {at[g.place]: f"{one.kind} {g.place}" for zoning in zonings for g in zoning.groups}
     options = {option.id: option for option in draft.room.problem.options}
-    found = [group.place for zoning in draft.spare for group in zoning.groups]
     ground = [place.at for place in case.yard.existing.places]
-    found += [name for name, option in options.items() if option.at in ground]
-    for zone in draft.zones:
-        lawful = [n for n in options if draft.room.problem.may_serve[n].issuperset(h.id for h in zone.heads)]
-        near = {name: min(math.dist(options[name].at, head.at) for head in zone.heads) for name in lawful}
-        found.append(min(lawful, key=lambda name: (near[name], name)))
+    more = [name for name, option in options.items() if option.at in ground]
+    for heads in (*(zone.heads for zone in draft.zones), draft.room.heads):
+        lawful = [n for n in options if draft.room.problem.may_serve[n].issuperset(h.id for h in heads)]
+        far = {name: sum(math.dist(options[name].at, head.at) for head in heads) for name in lawful}
+        near = {name: min(math.dist(options[name].at, head.at) for head in heads) for name in lawful}
+        more += [min(lawful, key=lambda name: (by[name], name)) for by in (near, far) if lawful]
+    for name in more:
+        found.setdefault(options[name].at, f"{draft.kind} {name}")
     used = {place.at for place in draft.places}
-    free = [name for name in dict.fromkeys([*found, *options]) if options[name].at not in used]
-    return {name: options[name].at for name in free[: max(PLACES, len(set(found)))]}
+    for name, option in options.items():
+        if len(found.keys() - used) >= PLACES:
+            break
+        found.setdefault(option.at, f"{draft.kind} {name}")
+    return {name: at for at, name in found.items() if at not in used}
 
 
 def zone_room(

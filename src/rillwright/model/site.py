@@ -263,7 +263,7 @@ class Watering(_Document):
 class Controller(_Document):
     """The controller: how many valves it can run."""
 
-    stations: Annotated[int, Field(ge=1, le=1000, strict=True)]
+    stations: Annotated[int, Field(ge=1, le=5000, strict=True)]
     at: XY | None = None
 
 

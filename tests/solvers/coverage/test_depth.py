@@ -16,7 +16,7 @@ from rillwright.solvers.coverage import (
     water_balance,
     water_rate,
 )
-from rillwright.solvers.coverage.depth import deposit
+from rillwright.solvers.coverage.kernels import lay
 from rillwright.solvers.coverage.shadow import segments_of
 
 
@@ -62,16 +62,18 @@ def test_no_water_is_lost_or_made():
     assert rate.min() >= 0
 
 
-def test_deposit_keeps_the_sum_and_the_centre_and_drops_what_is_off_the_grid():
+def test_laying_keeps_the_sum_and_the_centre_and_drops_what_is_off_the_grid():
     grid = Grid(0.0, 0.0, 0.5, 20, 10)
     rng = np.random.default_rng(0)
     x, y, amount = rng.uniform(1, 9, 500), rng.uniform(1, 4, 500), rng.uniform(0, 1, 500)
-    laid = deposit(x, y, amount, grid)
+    laid, outside = np.zeros((2, grid.ny, grid.nx))
+    lay(x, y, amount, grid.x0, grid.y0, grid.cell, laid)
     centre_x, centre_y = grid.centres()
     assert laid.sum() == pytest.approx(amount.sum())
     assert (laid * centre_x).sum() == pytest.approx((amount * x).sum())
     assert (laid * centre_y).sum() == pytest.approx((amount * y).sum())
-    outside = deposit(np.array([-3.0, 30.0, 4.0]), np.array([2.0, 2.0, 9.0]), np.ones(3), grid)
+    far = np.array([-3.0, 30.0, 4.0]), np.array([2.0, 2.0, 9.0])
+    lay(*far, np.ones(3), grid.x0, grid.y0, grid.cell, outside)
     assert outside.sum() == 0
 
 

@@ -108,7 +108,7 @@ def test_strip_patterns_water_a_narrow_strip():
 def test_strip_patterns_follow_a_bent_strip():
     bent = [(0, 0), (15, 0), (15, 12), (13.6, 12), (13.6, 1.4), (0, 1.4)]
     yard = yard_of(lawn(bent))
-    layout = lay(yard, "strip", time_limit=1.0)
+    layout = lay(yard, "strip", effort=1.0)
     assert_lawful(layout, yard)
     directions = {round(head.arc_start) % 180 for head in layout.heads}
     assert directions == {0, 90}
@@ -138,7 +138,7 @@ def test_too_low_a_pressure_is_refused():
 
 
 def test_same_seed_same_plan():
-    first, second = (lay(YARDS["triangle"], "rotary", seed=4, time_limit=0.5) for _ in range(2))
+    first, second = (lay(YARDS["triangle"], "rotary", seed=4, effort=0.5) for _ in range(2))
     assert first == second
 
 
@@ -166,7 +166,7 @@ def test_heads_stand_in_any_lawn_and_never_wet_its_house(seed):
         ),
         trees=[{"id": "T", "at": (centre.x - 2.5, centre.y)}],
     )
-    layout = lay(yard, "rotary", time_limit=1.0)
+    layout = lay(yard, "rotary")
     assert layout.heads
     assert_lawful(layout, yard)
     assert layout.lawn.evenness.du >= 0.6
@@ -195,7 +195,7 @@ def test_evaluating_takes_flow_and_radius_as_they_stand():
 
 
 def test_wind_draws_heads_closer():
-    calm, windy = (lay(yard_of(lawn(rectangle(0, 0, 16, 16)), wind=w), "rotary", time_limit=0.5) for w in (0.0, 9.0))
+    calm, windy = (lay(yard_of(lawn(rectangle(0, 0, 16, 16)), wind=w), "rotary", effort=0.5) for w in (0.0, 9.0))
     assert spacing_share(9.0) < spacing_share(0.0)
     assert len(windy.heads) >= len(calm.heads)
 
@@ -204,7 +204,7 @@ def test_hydrozone_tells_a_bank_from_level_ground():
     spots = [{"at": at, "height": height} for at, height in (((0, 0), 0), ((0, 12), 0), ((12, 0), 0), ((12, 12), 0))]
     spots += [{"at": at, "height": 3.0} for at in ((24, 0), (24, 12))]
     yard = yard_of(lawn(rectangle(0, 0, 24, 12)), spots=spots)
-    layout = lay(yard, "rotary", time_limit=0.5)
+    layout = lay(yard, "rotary", effort=0.5)
     for head in layout.heads:
         if head.at[0] < 8:
             assert head.hydrozone == "sun, turf, level"
@@ -215,8 +215,8 @@ def test_hydrozone_tells_a_bank_from_level_ground():
 
 def test_paving_that_is_to_stay_dry_gets_no_water_and_a_head_over_a_strip_is_named():
     walk = {"id": "walk", "kind": "paving", "outline": rectangle(0, -1.5, 10, 1.5)}
-    wet = lay(yard_of(lawn(rectangle(0, 0, 10, 8), walk)), "rotary", time_limit=0.5)
-    dry = lay(yard_of(lawn(rectangle(0, 0, 10, 8), {**walk, "keep_dry": True})), "rotary", time_limit=0.5)
+    wet = lay(yard_of(lawn(rectangle(0, 0, 10, 8), walk)), "rotary", effort=0.5)
+    dry = lay(yard_of(lawn(rectangle(0, 0, 10, 8), {**walk, "keep_dry": True})), "rotary", effort=0.5)
     assert wet.lawn.keep_dry == 0.0
     assert dry.lawn.keep_dry <= 0.001 * dry.lawn.water
     assert dry.lawn.evenness.du >= 0.6
@@ -231,7 +231,7 @@ def test_a_lawn_is_judged_in_its_wind_and_laid_out_for_it_when_its_direction_is_
     square = lawn(rectangle(0, 0, 12, 12))
     plain = yard_of(square, wind=3.0)
     west = plain.model_copy(update={"wind": plain.wind.model_copy(update={"blows_from": 270.0})})
-    unknown, known = (lay(yard, "rotary", time_limit=0.6) for yard in (plain, west))
+    unknown, known = (lay(yard, "rotary", effort=0.6) for yard in (plain, west))
 
     def judged(layout, yard):
         return evaluate_layout(layout.heads, lawn_id="L", ground=ground_of(yard), yard=yard, catalogue=CATALOGUE).lawn
@@ -246,7 +246,7 @@ def test_strip_heads_turn_with_a_curved_strip():
     turn = np.linspace(0, math.pi / 2, 40)
     outer, inner = ([(r * math.cos(a), r * math.sin(a)) for a in turn] for r in (11.5, 10.0))
     yard = yard_of(lawn(outer + inner[::-1]))
-    layout = lay(yard, "strip", time_limit=0.5)
+    layout = lay(yard, "strip", effort=0.5)
     assert_lawful(layout, yard)
     assert layout.lawn.evenness.du >= 0.7
     assert layout.lawn.on_lawn >= 0.9 * layout.lawn.water
@@ -262,7 +262,7 @@ def test_edge_heads_follow_a_curved_edge():
     reach = 8 + 2.5 * np.cos(turn) - 2.0 * np.cos(2 * turn)
     outline = [(float(r * math.cos(a)), float(r * math.sin(a))) for r, a in zip(reach, turn, strict=True)]
     yard = yard_of(lawn(outline))
-    layout = lay(yard, "rotary", time_limit=1.0)
+    layout = lay(yard, "rotary", effort=1.0)
     assert_lawful(layout, yard)
     assert layout.lawn.evenness.du >= 0.72
     assert layout.lawn.on_lawn >= 0.92 * layout.lawn.water
@@ -291,7 +291,7 @@ def test_heads_stand_a_foot_off_a_house_and_less_in_a_thin_lawn():
 def test_rotors_choose_nozzles_by_arc(head_class):
     """Matched precipitation: quarter q, half 2q, full 4q, as near as the nozzles come; at most 1.6 to 1."""
     side = 30 if head_class == "mid rotor" else 17
-    layout = lay(yard_of(lawn(rectangle(0, 0, side, side))), head_class, time_limit=0.5)
+    layout = lay(yard_of(lawn(rectangle(0, 0, side, side))), head_class, effort=0.5)
     rates = [precipitation_of(CATALOGUE.nozzles[head.nozzle], head) for head in layout.heads]
     assert len({head.arc for head in layout.heads}) > 1
     assert max(rates) <= 1.6 * min(rates)

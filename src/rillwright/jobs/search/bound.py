@@ -13,9 +13,15 @@ from scipy.sparse.csgraph import floyd_warshall, minimum_spanning_tree
 from shapely.geometry import LineString
 
 from rillwright.jobs.case import Case
+from rillwright.jobs.pipework import ENTRY
 from rillwright.jobs.zoned import ZoneRoom
 from rillwright.model.plan import Head, LeastCost, Point
+from rillwright.model.site import PipeMaterial
+from rillwright.solvers.routing import Board
+from rillwright.solvers.routing.bounds import NO_TRENCH, dual_ascent
 from rillwright.solvers.takeoff import WASTE, WIRE_LOOP, find_reuse
+from rillwright.solvers.takeoff.counts import RISER_ELBOWS, RISER_MATERIAL
+from rillwright.solvers.takeoff.pipes import FLEXIBLE
 
 __all__ = ["least_costs"]
 
@@ -25,10 +31,11 @@ ANY_METRIC = 0.5  # the same in any metric: twice round a tree passes every end
 Floats = NDArray[np.float64]
 
 
-def least_costs(rooms: Sequence[ZoneRoom], case: Case) -> tuple[LeastCost, ...]:
+def least_costs(rooms: Sequence[ZoneRoom], case: Case, board: Board | None) -> tuple[LeastCost, ...]:
     """Parts of a bound under the whole cost of any system for the rooms' heads, whatever zones, places, routes, sizes.
 
-    Parameters: rooms, one for each backflow kind that may be used, all with the same heads.
+    Parameters: rooms, one for each backflow kind that may be used, all with the same heads; board, the graph whose
+    stretches trenches may follow, None where pipe is in the ground.
     """
     heads = rooms[0].heads
     zones = min(_fewest_zones(room, case) for room in rooms)
@@ -37,23 +44,28 @@ def least_costs(rooms: Sequence[ZoneRoom], case: Case) -> tuple[LeastCost, ...]:
         for part in (
             _heads(heads, case),
             min((_valves(room, case) for room in rooms), key=lambda part: part.amount),
+            min((_risers(room, case) for room in rooms), key=lambda part: part.amount),
             _wire(zones, case),
-            *_ways(heads, case),
+            *(_straight_ways(heads, case) if board is None else (_ways(heads, case, board),)),
+            *_fittings(rooms, zones, case),
         )
         if part.amount > 0
     )
 
 
 def _fewest_zones(room: ZoneRoom, case: Case) -> int:
-    """Zones that the flow alone asks for, with nothing lost in pipes."""
-    flows: dict[str, float] = {}
-    most: dict[str, float] = {}
+    """Zones that the flow alone asks for, with nothing lost in pipes.
+
+    No zone draws more than the least capacity of its heads, so the shares of capacity that its heads take sum to one
+    at most.
+    """
+    shares: dict[str, float] = {}
+    groups = {load.id: load.group for load in room.problem.loads}
     for head in room.heads:
-        group = f"{head.head_class}; {head.hydrozone}"
+        group = groups[head.id]
         able = case.limits.capacity(case.need(head, room.kind, pipes=0.0))[0]
-        flows[group] = flows.get(group, 0.0) + head.flow
-        most[group] = max(most.get(group, 0.0), able)
-    return sum(max(1, math.ceil(flow / most[group] - 1e-9)) for group, flow in flows.items())
+        shares[group] = shares.get(group, 0.0) + head.flow / able
+    return sum(max(1, math.ceil(share - 1e-9)) for share in shares.values())
 
 
 def _price(part: str, case: Case) -> float:
@@ -116,27 +128,73 @@ def _wire(zones: int, case: Case) -> LeastCost:
     return LeastCost(what="wire", amount=length * _price("wire", case), formula=formula)
 
 
-def _ways(heads: Sequence[Head], case: Case) -> Iterator[LeastCost]:
-    """Trench that joins all heads, pipe that joins them and the entry, and a tee for each head but one of a zone."""
+def _risers(room: ZoneRoom, case: Case) -> LeastCost:
+    """Pipe, elbows and adapters up to each device that stands over the ground, at its least height and size."""
+    device, yard = case.catalogue.backflow[room.kind], case.yard
+    number = _fewest_zones(room, case) if device.scope == "zone" else 1
+    if device.above_outlets is None and device.above_ground <= 0:
+        number = 0
+    length = 2 * (max(device.above_ground, 0.0) + yard.rules.trench_depth)
+    each = (1 + WASTE) * length * _least("pipe", [RISER_MATERIAL], case)
+    each += RISER_ELBOWS * _least("elbow", [RISER_MATERIAL], case) + 2 * _least("adapter", [RISER_MATERIAL], case)
+    formula = f"{number} at least, {length:.2f} m each: as high as the kind stands over any ground, and down again"
+    return LeastCost(what="risers", amount=number * each, formula=formula)
+
+
+def _ways(heads: Sequence[Head], case: Case, board: Board) -> LeastCost:
+    """Trench and pipe that join the entry and all heads over the stretches of the board, by dual ascent."""
+    yard, graph = case.yard, board.graph
+    pipe = (1 + WASTE) * _least("pipe", (*yard.pipes.main, *yard.pipes.laterals), case)
+    ends = dict.fromkeys(board.number[name] for name in (ENTRY, *(head.id for head in heads)))
+    low, _ = dual_ascent(graph.patch(), list(ends), np.minimum(graph.trench, NO_TRENCH) + pipe * graph.length)
+    straight = sum(part.amount for part in _straight_ways(heads, case))
+    formula = "the least tree on the routing graph that joins the entry and all heads, dug once, of the cheapest pipe"
+    return LeastCost(what="trench and pipe", amount=max(low, straight), formula=formula)
+
+
+def _straight_ways(heads: Sequence[Head], case: Case) -> Iterator[LeastCost]:
+    """Trench that joins all heads and pipe that joins them and the entry, over any ground."""
     yard, catalogue = case.yard, case.catalogue
     spots = [head.at for head in heads]
     metre = min((c.per_metre for c in catalogue.trenches.values() if c.per_metre is not None), default=0.0)
-    dug = _least_tree(spots, case)
     formula = "the least tree that joins all heads, in the ground that is cheapest to dig"
-    yield LeastCost(what="trench", amount=metre * dug, formula=formula)
-    kinds = [
-        (p.material, p.trade_size) for p in catalogue.pipes if p.material in (*yard.pipes.main, *yard.pipes.laterals)
-    ]
-    pipe = min((_price(f"pipe {material} {size}", case) for material, size in kinds), default=0.0)
+    yield LeastCost(what="trench", amount=metre * _least_tree(spots, case), formula=formula)
+    pipe = _least("pipe", (*yard.pipes.main, *yard.pipes.laterals), case)
     laid = _least_tree([*spots, yard.water_entry.at], case)
     formula = "the least tree that joins the entry and all heads, of the cheapest pipe, with offcuts"
     yield LeastCost(what="pipe", amount=(1 + WASTE) * pipe * laid, formula=formula)
-    laterals = [(p.material, p.trade_size) for p in catalogue.pipes if p.material in yard.pipes.laterals]
-    tee = min((_price(f"tee {material} {size}", case) for material, size in laterals), default=0.0)
-    count = max(0, len(heads) - yard.controller.stations)
-    yield LeastCost(
-        what="tees", amount=count * tee, formula="one for each head of a zone but one, at most a zone a station"
+
+
+def _fittings(rooms: Sequence[ZoneRoom], zones: int, case: Case) -> Iterator[LeastCost]:
+    """Tees and joints of laterals, and where no valve can stand on a head or at the entry what each end takes."""
+    yard, heads = case.yard, rooms[0].heads
+    laterals, mains = yard.pipes.laterals, yard.pipes.main
+    runs = max(0, len(heads) - yard.controller.stations)
+    tees = "one for each head of a zone but one, at most a zone a station"
+    yield LeastCost(what="tees", amount=runs * _least("tee", laterals, case), formula=tees)
+    joint = min(
+        _cheapest(f"{'clamp' if m == 'PE' else 'crimp ring'} ", case) if m in FLEXIBLE else 0.0 for m in laterals
     )
+    joints = "two for each run of lateral, a run to each head that is not its valve's own place"
+    yield LeastCost(what="joints", amount=2 * runs * joint, formula=joints)
+    places = {option.at for room in rooms for option in room.problem.options}
+    if not places.intersection(head.at for head in heads):
+        amount = zones * (_price("drain valve", case) + _least("adapter", laterals, case))
+        yield LeastCost(what="zone ends", amount=amount, formula=f"a drain and an adapter for each of {zones} zones")
+    if yard.water_entry.at not in places:
+        amount = _price("isolating valve", case) + _price("drain valve", case)
+        amount += (3 + zones) * _least("adapter", mains, case)
+        yield LeastCost(what="main ends", amount=amount, formula="shut-off, drain, adapters there and at each valve")
+
+
+def _least(fitting: str, materials: Sequence[PipeMaterial], case: Case) -> float:
+    """Least price of a fitting or a metre of pipe over all sizes of some materials."""
+    sizes = [(p.material, p.trade_size) for p in case.catalogue.pipes if p.material in materials]
+    return min((_price(f"{fitting} {material} {size}", case) for material, size in sizes), default=0.0)
+
+
+def _cheapest(beginning: str, case: Case) -> float:
+    return min((p.price for name, p in case.catalogue.prices.items() if name.startswith(beginning)), default=0.0)
 
 
 def _least_tree(spots: Sequence[Point], case: Case) -> float:

@@ -4,19 +4,23 @@ Minimise, over all zonings with their valve places, all routes and all pipe size
 parts, trenches and moving. The first draft is the single pass: fewest zones, an estimate of their cost, then routes,
 then sizes. Then:
 
-1. the few cheapest zonings by the estimate, under every backflow kind, each routed, sized and solved in full;
-2. from the best, lawful changes of one or two zones or of a valve place are ranked by a quick price on one common
-   routing graph, and the most promising are built in full; the cheapest that costs less is taken, until none does;
+1. the draft is routed anew on a graph that holds further valve places, the board; the cheapest zonings by the estimate,
+   under every backflow kind, are routed on it, sized and solved in full;
+2. from the best, lawful changes of one or two zones or of valve places are ranked by a quick price on the board, and
+   the most promising are built in full, those together first that touch different zones; the cheapest that costs less
+   is taken, until none does;
 3. the routes of the result are made anew for other weights of pipe against trench, on the graph of its own.
 
 Each step is counted, so the result is the same on any machine, with a process pool or without. See
 docs/theory/joint.md.
 """
 
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import zip_longest
 
 from rillwright.jobs.bill import total_of
 from rillwright.jobs.build import with_pipes
@@ -24,17 +28,20 @@ from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import MetrePrice, paid_price, usual_price
 from rillwright.jobs.progress import Progress
 from rillwright.jobs.search.bound import least_costs
-from rillwright.jobs.search.moves import Groups, Neighbourhood
+from rillwright.jobs.search.moves import Change, Groups, Neighbourhood, in_order
 from rillwright.jobs.search.trial import Arena, Trial, build_in_full, enter, screen
 from rillwright.jobs.stop import Stop
 from rillwright.jobs.workers import run_all
 from rillwright.jobs.zoned import Draft, drafted, places_offered
 from rillwright.model.findings import Proof
-from rillwright.model.plan import SearchStep
+from rillwright.model.plan import Point, SearchStep
+from rillwright.model.site import BackflowKind
+from rillwright.solvers.zoning import ZoneGroup, Zoning
 
 __all__ = ["Budget", "improve_system"]
 
 BATCH = 4  # drafts built in full before one is chosen
+LARGE = 150  # heads over which drafts are not routed on graphs of their own
 CHUNK = 12  # zonings priced quickly in one piece of work
 LEAST_GAIN = 0.01  # [currency]
 
@@ -43,13 +50,15 @@ LEAST_GAIN = 0.01  # [currency]
 class Budget:
     """Most work of a search, counted."""
 
+    routed: int  # drafts routed on a graph of their own
     screened: int
     built: int
 
     @staticmethod
     def of(heads: int) -> "Budget":
-        """Less for a large yard, where each trial takes longer."""
-        return Budget(screened=max(8, 1000 // max(heads, 20)), built=max(4, 320 // max(heads, 20)))
+        """Less for a large yard, where each trial takes longer; on the largest the changes are built all together."""
+        routed = 3 if heads <= LARGE else 0
+        return Budget(routed, screened=max(40, 1600 // max(heads, 20)), built=max(1, 320 // max(heads, 20)))
 
 
 def improve_system(
@@ -66,7 +75,7 @@ def improve_system(
     search.try_zonings(others)
     search.descend()
     search.route_again()
-    least = least_costs([first.room, *(draft.room for draft in others)], case)
+    least = least_costs([first.room, *(draft.room for draft in others)], case, search.board)
     ended = "no change of a head, zone, valve or place helps" if search.settled else "ended by its counted budget"
     proof = Proof(
         stage="whole system: cost",
@@ -85,44 +94,72 @@ class _Search:
     def __init__(self, first: Draft, case: Case, stop: Stop, progress: Progress, pool: Executor | None) -> None:
         self.case, self.stop, self.progress, self.pool = case, stop, progress, pool
         self.draft, self.total = first, total_of(first, case)
+        assert first.pipework is not None
+        self.board = first.pipework.board  # of the last routes taken that were found on a graph of their own
         self.steps = [SearchStep(what="one pass, stage by stage", total=self.total, tried=1)]
         self.settled = False
+        self._at: tuple[Arena, Trial] | None = None  # where to descend from
         self._budget = Budget.of(len(first.room.heads))
 
-    def try_zonings(self, drafts: Sequence[Draft]) -> None:
-        """Build the cheapest zonings by the estimate, with pipe weighed at its real cost; go on from the best."""
-        weight = self._weights()[1]
-        first = drafted(self.draft.room, self.draft.zoning, self.case)
-        spare = [drafted(self.draft.room, zoning, self.case) for zoning in self.draft.spare]
-        tasks = [
-            _Task(first, weight, open_board=False),
-            *(_Task(d, weight, open_board=True) for d in (*spare, *drafts)),
-        ]
-        for built in run_all(self.pool, partial(_build, case=self.case), tasks):
-            self._take(total_of(built, self.case), built)
-        self._step("the cheapest zonings by the estimate, under each backflow kind, built in full", len(tasks))
+    def try_zonings(self, others: Sequence[Draft]) -> None:
+        """Build the cheapest zonings by the estimate, under each backflow kind; stand where the cheapest was found."""
+        weight, rooms = self._weights()[1], [self.draft, *others]
+        spare = [(draft, zoning) for draft in rooms for zoning in draft.spare]
+        spare += [(draft, draft.zoning) for draft in others]
+        base = self.draft
+        if self._budget.routed:
+            bare = drafted(self.draft.room, self.draft.zoning, self.case)
+            base = _build(_Task(bare, weight, places_offered(self.draft, others, self.case)), case=self.case)
+            self._take(total_of(base, self.case), base)
+        work = base.pipework
+        assert work is not None
+        if work.board is None:
+            tasks = [_Task(drafted(draft.room, zoning, self.case), weight, {}) for draft, zoning in spare]
+            for built in run_all(self.pool, partial(_build, case=self.case), tasks if self._budget.routed else ()):
+                self._take(total_of(built, self.case), built)
+        else:
+            arenas = {draft.kind: enter(work.board, draft, self.case, weight) for draft in rooms}
+            self._stand_on(arenas, base, spare if self._budget.routed else ())
+        self._step("the cheapest zonings by the estimate, under each backflow kind, built in full", len(spare) + 1)
+
+    def _stand_on(
+        self, arenas: Mapping[BackflowKind, Arena], base: Draft, spare: Sequence[tuple[Draft, Zoning]]
+    ) -> None:
+        """Build other zonings on the board of a draft, and go on from the cheapest or from that draft."""
+        assert base.pipework is not None
+        start = base.pipework.laid
+        home = screen(in_order(base.zoning.groups), arena=arenas[base.kind], start=start)
+        self._at = None if home is None else (arenas[base.kind], home)
+        best = total_of(base, self.case)
+        found = [(arenas[draft.kind], in_order(zoning.groups)) for draft, zoning in spare]
+        found = [(arena, groups) for arena, groups in found if {g.place for g in groups} <= set(arena.offered)]
+        trials = [(arena, screen(groups, arena=arena, start=start)) for arena, groups in found]
+        stands = [(arena, trial) for arena, trial in trials if trial is not None]
+        made = run_all(self.pool, _build_at, stands)
+        for stand, (total, draft) in zip(stands, made, strict=True):
+            self._take(total, draft)
+            if total < best:
+                best, self._at = total, stand
 
     def descend(self) -> None:
         """Change zones and places while that saves money."""
-        if self.draft.pipework is None or self.draft.pipework.board is None:
+        if self._at is None:
             return
-        arena, at = enter(self.draft, self.case)
+        arena, at = self._at
         hood = Neighbourhood(arena.room, arena.offered)
         known: set[Groups] = {at.groups}
         screened, built = 0, 0
         while not self.stop.asked:
-            fresh = [groups for groups in hood.around(at.groups) if groups not in known]
-            fresh = sorted(fresh, key=hood.rough)[: self._budget.screened - screened]
-            known.update(fresh)
+            most = min(self._budget.screened - screened, max(1, self._budget.screened // 2))
+            fresh = _fresh(hood, at, known, most)
             screened += len(fresh)
-            ranked = sorted(
-                self._screened(fresh, arena, at), key=lambda trial: (trial.price, [g.heads for g in trial.groups])
-            )
+            ranked = self._ranked(fresh, arena, at)
             better: tuple[float, Draft, Trial] | None = None
             while ranked and better is None and built < self._budget.built and not self.stop.asked:
-                batch, ranked = ranked[:BATCH], ranked[BATCH:]
+                number = min(BATCH, self._budget.built - built)
+                batch, ranked = ranked[:number], ranked[number:]
                 built += len(batch)
-                made = list(run_all(self.pool, partial(build_in_full, arena=arena), batch))
+                made = list(run_all(self.pool, _build_at, [(arena, trial) for trial in batch]))
                 total, draft, trial = min(
                     ((*pair, trial) for pair, trial in zip(made, batch, strict=True)), key=lambda item: item[0]
                 )
@@ -130,7 +167,7 @@ class _Search:
                 if total < self.total - LEAST_GAIN:
                     better = total, draft, trial
             if better is None:
-                self.settled = not ranked and built < self._budget.built and screened < self._budget.screened
+                self.settled = not ranked and len(fresh) < most
                 break
             self._take(better[0], better[1])
             at = better[2]
@@ -138,10 +175,10 @@ class _Search:
 
     def route_again(self) -> None:
         """Make the routes anew, with junctions of their own, for other weights of pipe against trench."""
-        if self.stop.asked:
+        if self.stop.asked or not self._budget.routed:
             return
         bare, weights = drafted(self.draft.room, self.draft.zoning, self.case), self._weights()
-        tasks = [_Task(bare, weight, open_board=False) for weight in weights]
+        tasks = [_Task(bare, weight, {}) for weight in weights]
         for draft in run_all(self.pool, partial(_build, case=self.case), tasks):
             self._take(total_of(draft, self.case), draft)
         self._step("routes made anew", len(weights))
@@ -152,34 +189,74 @@ class _Search:
         paid, usual = paid_price(self.draft.pipework.pipes, self.case), usual_price(self.case)
         return paid, MetrePrice((paid.main + usual.main) / 2, (paid.lateral + usual.lateral) / 2)
 
-    def _screened(self, fresh: Sequence[Groups], arena: Arena, at: Trial) -> Iterator[Trial]:
+    def _ranked(self, fresh: Sequence[Change], arena: Arena, at: Trial) -> list[Trial]:
+        """Changes by quick price, the least first; before them all together that save and touch different zones."""
         work = partial(_screen_some, arena=arena, start=at)
         chunks = [fresh[i : i + CHUNK] for i in range(0, len(fresh), CHUNK)]
-        for some in run_all(self.pool, work, chunks):
-            yield from some
+        trials = [trial for some in run_all(self.pool, work, chunks) for trial in some]
+        trials.sort(key=lambda trial: (trial.price, [(g.heads, g.place) for g in trial.groups]))
+        together = _together(trials, arena, at)
+        return trials if together is None else [together, *trials]
 
     def _take(self, total: float, draft: Draft) -> None:
         if total < self.total - LEAST_GAIN:
             self.total, self.draft = total, draft
+            self.board = (draft.pipework and draft.pipework.board) or self.board
 
     def _step(self, what: str, tried: int) -> None:
         self.steps.append(SearchStep(what=what, total=self.total, tried=tried))
 
 
-def _screen_some(some: Sequence[Groups], *, arena: Arena, start: Trial) -> list[Trial]:
-    trials = (screen(groups, arena=arena, start=start.trees) for groups in some)
+def _fresh(hood: Neighbourhood, at: Trial, known: set[Groups], most: int) -> list[Change]:
+    """The most promising changes not known yet: in turn one of places alone and one of heads."""
+    uses = Counter(group.place for group in at.groups)
+    changes = [(hood.rough(change, uses), change.new, change) for change in hood.around(at.groups)]
+    changes.sort(key=lambda item: (item[0], [(group.heads, group.place) for group in item[1]]))
+    places = [change for *_, change in changes if change.moves_no_head]
+    heads = [change for *_, change in changes if not change.moves_no_head]
+    fresh: list[Change] = []
+    for change in (change for pair in zip_longest(places, heads) for change in pair if change is not None):
+        if len(fresh) == most:
+            break
+        groups = change.on(at.groups)
+        if groups not in known:
+            known.add(groups)
+            fresh.append(change)
+    return fresh
+
+
+def _together(trials: Sequence[Trial], arena: Arena, at: Trial) -> Trial | None:
+    """All changes at once that save by the quick price and replace different zones; None for fewer than two."""
+    groups, replaced, number = at.groups, set[ZoneGroup](), 0
+    for trial in trials:
+        change = trial.change
+        if change is None or trial.price > at.price - LEAST_GAIN or replaced.intersection(change.old):
+            continue
+        changed = change.on(groups)
+        if len(changed) <= max(arena.room.problem.stations, len(at.groups)):
+            groups, number = changed, number + 1
+            replaced.update(change.old)
+    return screen(groups, arena=arena, start=at.trees) if number > 1 else None
+
+
+def _screen_some(some: Sequence[Change], *, arena: Arena, start: Trial) -> list[Trial]:
+    trials = (screen(change.on(start.groups), arena=arena, start=start.trees, change=change) for change in some)
     return [trial for trial in trials if trial is not None]
+
+
+def _build_at(stand: tuple[Arena, Trial]) -> tuple[float, Draft]:
+    arena, trial = stand
+    return build_in_full(trial, arena=arena)
 
 
 @dataclass(frozen=True, slots=True)
 class _Task:
-    """A zoned draft to be built with pipe weighed at a price; an open board holds other places too."""
+    """A zoned draft to be built with pipe weighed at a price, on a graph that holds further places [m]."""
 
     draft: Draft
     metre: MetrePrice
-    open_board: bool
+    offered: Mapping[str, Point]
 
 
 def _build(task: _Task, *, case: Case) -> Draft:
-    offered = places_offered(task.draft, case) if task.open_board else None
-    return with_pipes(task.draft, case, metre=task.metre, offered=offered)
+    return with_pipes(task.draft, case, metre=task.metre, offered=task.offered)

@@ -1,29 +1,50 @@
 """Small changes of a zoning: heads moved and exchanged, zones merged and split, valves moved and gathered."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from scipy.sparse.csgraph import minimum_spanning_tree
+from scipy.spatial import cKDTree
 
 from rillwright.jobs.zoned import ZoneRoom
 from rillwright.solvers.zoning import ZoneGroup
 
-__all__ = ["Groups", "Neighbourhood", "in_order"]
+__all__ = ["Change", "Groups", "Neighbourhood", "in_order"]
 
 NEAR_ZONES = 2  # nearest zones of its kind that a head is offered to
 NEAR_HEADS = 3  # nearest heads of other zones that a head is exchanged with
 NEAR_PLACES = 4  # nearest places that a zone's valve is offered, besides those open
+AROUND = 24  # heads round a head among which its near zones and heads are looked for
 
 Groups = tuple[ZoneGroup, ...]
 Point = tuple[float, float]
 
 
-def in_order(groups: Sequence[ZoneGroup]) -> Groups:
+def in_order(groups: Iterable[ZoneGroup]) -> Groups:
     """A zoning in one order, so that equal zonings are equal."""
     return tuple(sorted((ZoneGroup(tuple(sorted(g.heads)), g.place) for g in groups), key=lambda g: g.heads))
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """Some zones of a zoning replaced by others with the same heads."""
+
+    old: Groups
+    new: Groups
+
+    @property
+    def moves_no_head(self) -> bool:
+        """Whether the same heads share zones as before, so that only valves move."""
+        return [group.heads for group in self.old] == [group.heads for group in self.new]
+
+    def on(self, groups: Groups) -> Groups:
+        """The zoning with the change made."""
+        gone = frozenset(self.old)
+        return in_order((*(group for group in groups if group not in gone), *self.new))
 
 
 @dataclass(frozen=True)
@@ -33,23 +54,30 @@ class Neighbourhood:
     room: ZoneRoom
     places: tuple[str, ...]  # offered
 
-    def around(self, groups: Groups) -> Iterator[Groups]:
-        """Every lawful zoning one change away, each once, those that change places first."""
-        known = {groups}
-        for changed in self._changes(groups):
-            zoning = in_order(changed)
-            if zoning not in known and len(zoning) <= max(self.room.problem.stations, len(groups)):
-                known.add(zoning)
-                yield zoning
+    def around(self, groups: Groups) -> Iterator[Change]:
+        """Every lawful change of a zoning, each once, those that change places first."""
+        known: set[Change] = set()
+        most = max(self.room.problem.stations, len(groups)) - len(groups)
+        for change in self._changes(groups):
+            if change not in known and change.old != change.new and len(change.new) - len(change.old) <= most:
+                known.add(change)
+                yield change
 
-    def rough(self, groups: Groups) -> tuple[float, tuple[tuple[tuple[str, ...], str], ...]]:
-        """Rank of a zoning: trench [currency] of spanning trees of its zones and to its places, and the places."""
-        problem = self.room.problem
-        places = {group.place for group in groups}
-        cost = sum(self._tree(group) for group in groups)
-        cost += sum(self._far[place] for place in places)
-        ids = tuple((group.heads, group.place) for group in groups)
-        return problem.trench_cost * cost + problem.place_cost * len(places), ids
+    def rough(self, change: Change, uses: Mapping[str, int]) -> float:
+        """What a change adds to the trench [currency] of spanning trees of zones and to places.
+
+        Parameters: uses, how many zones stand at each place before the change.
+        """
+        problem, after = self.room.problem, Counter(uses)
+        after.subtract(group.place for group in change.old)
+        after.update(group.place for group in change.new)
+        cost = sum(map(self._tree, change.new)) - sum(map(self._tree, change.old))
+        opened = 0
+        for place, number in after.items():
+            step = (number > 0) - (uses.get(place, 0) > 0)
+            cost += step * self._far[place]
+            opened += step
+        return problem.trench_cost * cost + problem.place_cost * opened
 
     @cached_property
     def _far(self) -> dict[str, float]:
@@ -67,7 +95,7 @@ class Neighbourhood:
             self._trees[group] = float(minimum_spanning_tree(apart).sum())
         return self._trees[group]
 
-    def _changes(self, groups: Groups) -> Iterator[Groups]:
+    def _changes(self, groups: Groups) -> Iterator[Change]:
         yield from self._whole_places(groups)
         yield from self._valves(groups)
         yield from self._merged(groups)
@@ -89,13 +117,13 @@ class Neighbourhood:
         whole = all(held.isdisjoint(heads) or held.issubset(heads) for held in self.room.together)
         return fits and whole and self.room.problem.may_serve[place].issuperset(heads)
 
-    def _with(self, groups: Groups, changed: dict[int, Sequence[ZoneGroup]]) -> Iterator[Groups]:
-        """The zoning with some zones replaced by others, if it is lawful."""
+    def _with(self, groups: Groups, changed: dict[int, Sequence[ZoneGroup]]) -> Iterator[Change]:
+        """The change of some zones to others, if it is lawful."""
         new = [group for others in changed.values() for group in others]
         if all(group.heads and self._lawful(group.heads, group.place) for group in new):
-            yield (*(group for i, group in enumerate(groups) if i not in changed), *new)
+            yield Change(in_order(groups[i] for i in changed), in_order(new))
 
-    def _whole_places(self, groups: Groups) -> Iterator[Groups]:
+    def _whole_places(self, groups: Groups) -> Iterator[Change]:
         """All valves of a place moved to another: a place that moves, or two that become one."""
         for old in sorted({group.place for group in groups}):
             here = {i: group for i, group in enumerate(groups) if group.place == old}
@@ -103,7 +131,7 @@ class Neighbourhood:
                 if new != old:
                     yield from self._with(groups, {i: [ZoneGroup(g.heads, new)] for i, g in here.items()})
 
-    def _valves(self, groups: Groups) -> Iterator[Groups]:
+    def _valves(self, groups: Groups) -> Iterator[Change]:
         """One valve moved: to a place that is open, or to one near its heads."""
         opened = sorted({group.place for group in groups})
         for i, group in enumerate(groups):
@@ -112,32 +140,47 @@ class Neighbourhood:
                 if place != group.place:
                     yield from self._with(groups, {i: [ZoneGroup(group.heads, place)]})
 
-    def _merged(self, groups: Groups) -> Iterator[Groups]:
+    def _merged(self, groups: Groups) -> Iterator[Change]:
+        flow = [sum(self._load[head][1] for head in group.heads) for group in groups]
+        room = [min(self._load[head][2] for head in group.heads) for group in groups]
         for i, one in enumerate(groups):
             for j, two in enumerate(groups[:i]):
-                if self._kind(one) == self._kind(two):
+                if flow[i] + flow[j] <= min(room[i], room[j]) and self._kind(one) == self._kind(two):
                     for place in {one.place: 0, two.place: 0}:
                         yield from self._with(groups, {i: [ZoneGroup((*one.heads, *two.heads), place)], j: []})
 
-    def _heads(self, groups: Groups) -> Iterator[Groups]:
+    def _heads(self, groups: Groups) -> Iterator[Change]:
         """One head moved to a zone near it, or exchanged with a head near it."""
         home = {head: i for i, group in enumerate(groups) for head in group.heads}
         for head, i in sorted(home.items()):
-            at, _, _, kind = self._load[head]
-            others = [j for j, group in enumerate(groups) if j != i and self._kind(group) == kind]
             without = tuple(h for h in groups[i].heads if h != head)
-            for j in sorted(others, key=lambda j: (self._gap(groups[j], at), j))[:NEAR_ZONES]:
+            mates = [mate for mate in self._near[head] if home[mate] != i]
+            for j in list(dict.fromkeys(home[mate] for mate in mates))[:NEAR_ZONES]:
                 changed = {i: [ZoneGroup(without, groups[i].place)] if without else []}
                 yield from self._with(groups, {**changed, j: [ZoneGroup((*groups[j].heads, head), groups[j].place)]})
-            mates = [h for j in others for h in groups[j].heads]
-            for mate in sorted(mates, key=lambda h: (math.dist(self._load[h][0], at), h))[:NEAR_HEADS]:
+            for mate in mates[:NEAR_HEADS]:
                 j = home[mate]
-                if head < mate:
+                if head < mate or head not in self._near[mate]:
                     one = ZoneGroup((*without, mate), groups[i].place)
                     two = ZoneGroup((*(h for h in groups[j].heads if h != mate), head), groups[j].place)
                     yield from self._with(groups, {i: [one], j: [two]})
 
-    def _split(self, groups: Groups) -> Iterator[Groups]:
+    @cached_property
+    def _near(self) -> dict[str, list[str]]:
+        """For each head the others of its kind near it, the nearest first."""
+        kinds: dict[str, list[str]] = {}
+        for load in self.room.problem.loads:
+            kinds.setdefault(load.group, []).append(load.id)
+        near: dict[str, list[str]] = {}
+        for ids in kinds.values():
+            at = np.array([self._load[head][0] for head in ids])
+            rows = cKDTree(at).query(at, k=[*range(1, min(AROUND + 1, len(ids)) + 1)])[1]
+            for head, row in zip(ids, rows, strict=True):
+                ranked = sorted((math.dist(self._load[ids[j]][0], self._load[head][0]), ids[j]) for j in row)
+                near[head] = [other for _, other in ranked if other != head]
+        return near
+
+    def _split(self, groups: Groups) -> Iterator[Change]:
         """A zone parted between its two heads that lie farthest apart, the second part at the place nearest to it."""
         for i, group in enumerate(groups):
             if len(group.heads) < 2:

@@ -2,12 +2,13 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from rillwright.jobs.bill import total_of
 from rillwright.jobs.build import on_pipes
 from rillwright.jobs.case import Case
-from rillwright.jobs.pipework import ENTRY, MetrePrice, size_routes, usual_price
-from rillwright.jobs.search.moves import Groups, in_order
+from rillwright.jobs.pipework import ENTRY, MetrePrice, size_routes
+from rillwright.jobs.search.moves import Change, Groups
 from rillwright.jobs.zoned import Draft, ZoneRoom, drafted
 from rillwright.solvers.devices import valve_for
 from rillwright.solvers.routing import Board, Laid, Net
@@ -19,7 +20,7 @@ __all__ = ["Arena", "Trees", "Trial", "build_in_full", "enter", "screen"]
 Trees = Mapping[tuple[int, ...], frozenset[int]]  # by the ends of a net on the board
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Arena:
     """What every trial under one backflow kind works from."""
 
@@ -27,8 +28,12 @@ class Arena:
     room: ZoneRoom
     zoning: Zoning  # where it began: proof of the count, and status
     board: Board
-    offered: tuple[str, ...]  # places on the board
-    metre: MetrePrice  # of pipe in the sizes last chosen
+    metre: MetrePrice  # what pipe is taken to cost
+
+    @cached_property
+    def offered(self) -> tuple[str, ...]:
+        """Places on the board."""
+        return tuple(sorted(option.id for option in self.room.problem.options if option.id in self.board.number))
 
     def nets(self, groups: Groups) -> list[Net]:
         """The nets of a zoning, places by their id on the board."""
@@ -40,12 +45,26 @@ class Arena:
 
     def places(self, groups: Groups) -> tuple[str, ...]:
         """Places that a zoning uses, nearest to the entry first."""
-        far = {option.id: option.entry_distance for option in self.room.problem.options}
-        return tuple(sorted({group.place for group in groups}, key=lambda p: (far[p], p)))
+        return tuple(sorted({group.place for group in groups}, key=lambda p: (self._far[p], p)))
 
     def by_place(self, groups: Groups) -> Groups:
         """The zones in the order in which a draft names them."""
-        return tuple(group for place in self.places(groups) for group in groups if group.place == place)
+        return tuple(sorted(groups, key=lambda group: (self._far[group.place], group.place)))
+
+    def valve_price(self, heads: Sequence[str]) -> float:
+        """Price [currency] of the valve of a zone."""
+        yard, catalogue = self.case.yard, self.case.catalogue
+        flow = sum(self._flows[head] for head in heads)
+        valve = valve_for(self.room.kind, yard=yard, catalogue=catalogue, flow=flow)
+        return catalogue.prices[f"{valve.kind} {valve.trade_size}"].price
+
+    @cached_property
+    def _far(self) -> dict[str, float]:
+        return {option.id: option.entry_distance for option in self.room.problem.options}
+
+    @cached_property
+    def _flows(self) -> dict[str, float]:
+        return {load.id: load.flow for load in self.room.problem.loads}
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,27 +74,23 @@ class Trial:
     groups: Groups
     price: float  # [currency] of what differs between zonings; ranks only
     trees: Trees
+    change: Change | None = None  # from the zoning that it was tried from
 
 
-def enter(draft: Draft, case: Case) -> tuple[Arena, Trial]:
-    """Stand on the board that a draft's routes were found on, with its trees."""
-    work = draft.pipework
-    assert work is not None
-    assert work.board is not None
-    names = {option.at: option.id for option in draft.room.problem.options}
-    number = {name: node for name, node in work.board.number.items() if name not in {p.id for p in draft.places}}
-    number |= {names[place.at]: work.board.number[place.id] for place in draft.places}
-    offered = tuple(sorted(name for name in names.values() if name in number))
+def enter(board: Board, draft: Draft, case: Case, metre: MetrePrice) -> Arena:
+    """Stand on a board with the zones and places that a draft's backflow kind allows."""
+    fixed = {ENTRY, *(head.id for head in draft.room.heads)}
+    number = {name: node for name, node in board.number.items() if name in fixed}
+    spots = {tuple(board.graph.points[node].tolist()): node for name, node in board.number.items() if name not in fixed}
+    number |= {option.id: spots[option.at] for option in draft.room.problem.options if option.at in spots}
     zoning = replace(draft.zoning, proofs=draft.zoning.proofs[:1])  # the others are of the estimate
-    board = replace(work.board, number=number)
-    arena = Arena(case, draft.room, zoning, board, offered, usual_price(case))
-    return arena, Trial(in_order(draft.zoning.groups), 0.0, work.laid)
+    return Arena(case, draft.room, zoning, replace(board, number=number), metre)
 
 
-def screen(groups: Groups, *, arena: Arena, start: Trees) -> Trial | None:
+def screen(groups: Groups, *, arena: Arena, start: Trees, change: Change | None = None) -> Trial | None:
     """Price a zoning on the board, keeping the trees of nets that are known; None when something is out of reach."""
     laid = arena.board.lay(arena.nets(groups), start=start)
-    return None if laid is None else Trial(groups, _quick_price(groups, laid, arena), laid.trees)
+    return None if laid is None else Trial(groups, _quick_price(groups, laid, arena), laid.trees, change)
 
 
 def build_in_full(trial: Trial, *, arena: Arena) -> tuple[float, Draft]:
@@ -107,12 +122,5 @@ def _quick_price(groups: Groups, laid: Laid, arena: Arena) -> float:
     at_place = prices["valve box"].price
     if device.scope == "system" and device.above_outlets is not None:
         at_place += prices[kind].price
-    valves = sum(_valve_price(arena, g.heads) for g in groups)
+    valves = sum(arena.valve_price(group.heads) for group in groups)
     return laid.trenches + pipe + wire + at_place * len(places) + valves
-
-
-def _valve_price(arena: Arena, heads: Sequence[str]) -> float:
-    flows = {load.id: load.flow for load in arena.room.problem.loads}
-    yard, catalogue = arena.case.yard, arena.case.catalogue
-    valve = valve_for(arena.room.kind, yard=yard, catalogue=catalogue, flow=sum(flows[h] for h in heads))
-    return catalogue.prices[f"{valve.kind} {valve.trade_size}"].price

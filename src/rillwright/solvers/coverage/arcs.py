@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from rillwright.solvers.coverage.grid import BED, BUILDING, LAWN, OFF_SITE, OTHER_LAWN, PAVING, TRUNK, Surfaces
 from rillwright.solvers.coverage.kit import FLOW_CARE, STEP, Family, Kit, Throw
-from rillwright.solvers.coverage.search_kernels import best_sector
+from rillwright.solvers.coverage.search_kernels import best_sector, look
 
 __all__ = ["Fan", "Stand", "best_stand", "look_round"]
 
@@ -68,17 +68,9 @@ def look_round(at: tuple[float, float], surfaces: Surfaces, *, reach: float, alo
     Parameters: at [m]; reach [m]; along [°], a direction that sectors should be able to start at exactly, such as
     that of the nearest edge. Whatever lies behind a building counts as the building, behind a trunk as the trunk.
     """
-    angle = np.radians(along + STEP * (np.arange(_RAYS) + 0.5))
-    distance = reach * (np.arange(_SAMPLES) + 0.5) / _SAMPLES
-    code = surfaces.at(
-        at[0] + np.cos(angle)[:, None] * distance,
-        at[1] + np.sin(angle)[:, None] * distance,
-    )
-    for stopper in (TRUNK, BUILDING):
-        hit = code == stopper
-        if hit.any():
-            code[np.logical_or.accumulate(hit, axis=1)] = stopper
-    worth = np.cumsum(_WORTH[code] * (distance * (reach / _SAMPLES)), axis=1)
+    worth, code = np.empty((_RAYS, _SAMPLES)), np.empty((_RAYS, _SAMPLES), dtype=np.uint8)
+    per_metre, first = 1 / surfaces.grid.cell, math.radians(along)
+    look(at, first, reach, surfaces.code, surfaces.origin, per_metre, _WORTH, (TRUNK, BUILDING), worth, code)
     return Fan(along, reach, worth, code)
 
 

@@ -16,14 +16,14 @@ from rillwright.model.parts import Catalogue, Nozzle, Pattern, Profile, strip_re
 from rillwright.model.plan import Head
 from rillwright.solvers.coverage.flight import NO_PATHS, drift_table, path_table
 from rillwright.solvers.coverage.grid import Grid
-from rillwright.solvers.coverage.kernels import lay, throw
+from rillwright.solvers.coverage.kernels import lay, spread, throw
 from rillwright.solvers.coverage.shadow import OPEN, PLANTS, Scene, Spot, spot_at
 
 __all__ = [
     "Depth",
     "Sample",
     "Thrown",
-    "deposit",
+    "cell_span",
     "parcels_of",
     "pattern_of",
     "share_within",
@@ -73,17 +73,16 @@ def pattern_of(
     return _strip(profile.distance, rate, nozzle.pattern, nozzle.width, key[0], key[2])
 
 
-@lru_cache(maxsize=2048)
+@lru_cache(maxsize=512)
 def _sector(share: tuple[float, ...], rate: tuple[float, ...], radius: float, arc: float, spacing: float) -> Sample:
     rings = max(8, math.ceil(radius / spacing))
     middle = (np.arange(rings) + 0.5) / rings
     flow = np.interp(middle, share, rate) * middle
     count = np.maximum(1, np.ceil(math.radians(arc) * middle * radius / spacing)).astype(int)
-    ring = np.repeat(np.arange(rings), count)
-    place = np.arange(len(ring)) - np.repeat(np.cumsum(count) - count, count)
-    direction = math.radians(arc) * (place + 0.5) / count[ring]
-    part = (flow / (count * flow.sum()))[ring]
-    return Sample(middle[ring] * radius, direction, np.cos(direction), np.sin(direction), part, radius)
+    distance, direction, cosine, sine, part = np.empty((5, int(count.sum())))
+    each = flow / (count * flow.sum())
+    spread(middle * radius, count, each, math.radians(arc), distance, direction, cosine, sine, part)
+    return Sample(distance, direction, cosine, sine, part, radius)
 
 
 @lru_cache(maxsize=256)
@@ -104,18 +103,17 @@ def _strip(
     return Sample(distance, direction, np.cos(direction), np.sin(direction), part, float(distance.max()))
 
 
-def share_within(nozzle: Nozzle, profile: Profile, distance: Floats, *, pressure: float) -> Floats:
-    """Share of a sector's flow that falls within distances given as shares of the radius; any shape."""
-    radius, flow = _running(profile.distance, profile.at(pressure / nozzle.design_pressure))
-    return np.asarray(np.interp(distance, radius, flow))
+def share_within(profile: Profile, *, pressure: float) -> Floats:
+    """Share of a sector's flow that falls within 201 even shares of the radius; pressure, of the design pressure."""
+    return _running(profile.distance, profile.at(pressure))
 
 
 @lru_cache(maxsize=64)
-def _running(share: tuple[float, ...], rate: tuple[float, ...]) -> tuple[Floats, Floats]:
+def _running(share: tuple[float, ...], rate: tuple[float, ...]) -> Floats:
     radius = np.linspace(0.0, 1.0, 201)
     middle = (radius[1:] + radius[:-1]) / 2
     flow = np.concatenate(([0.0], np.cumsum(np.interp(middle, share, rate) * middle)))
-    return radius, flow / flow[-1]
+    return np.asarray(flow / flow[-1])
 
 
 def thrown_by(sample: Sample, spot: Spot, *, launch: float, pressure: float, arc_start: float, scene: Scene) -> Thrown:
@@ -134,8 +132,7 @@ def thrown_by(sample: Sample, spot: Spot, *, launch: float, pressure: float, arc
         wind=scene.wind,
         square=scene.square,
     )
-    planted = bool(np.isfinite(spot.low).any())
-    path = path_table(pressure=pressure, launch=launch, height=height, radius=radius) if planted else NO_PATHS
+    path = path_table(pressure=pressure, launch=launch, height=height, radius=radius) if spot.planted else NO_PATHS
     count = len(sample.distance)
     x, y, stopped = np.empty(count), np.empty(count), np.empty(count, dtype=np.int8)
     throw(
@@ -149,7 +146,7 @@ def thrown_by(sample: Sample, spot: Spot, *, launch: float, pressure: float, arc
         spot.hit,
         spot.kind,
         spot.low,
-        spot.low_height if planted else spot.low_height[:0],
+        spot.low_height,
         PLANTS,
         path,
         drift,
@@ -169,15 +166,10 @@ def parcels_of(head: Head, *, catalogue: Catalogue, spacing: float, scene: Scene
     return thrown_by(sample, spot, launch=profile.launch, pressure=head.pressure, arc_start=head.arc_start, scene=scene)
 
 
-def deposit(x: Floats, y: Floats, amount: Floats, grid: Grid) -> Floats:
-    """Lay amounts at points on a grid: each is shared among the four nearest cell centres, so their sum stays.
-
-    Parameters: x, y [m] and amount, shape (n,). Returns: amount in each cell, shape (ny, nx); what falls off the grid
-    is left out. Source: cloud-in-cell weights of particle methods, any text.
-    """
-    out = np.zeros((grid.ny, grid.nx))
-    lay(x, y, amount, grid.x0, grid.y0, grid.cell, out)
-    return out
+def cell_span(least: float, most: float, start: float, cell: float, count: int) -> tuple[int, int]:
+    """First cell and the one after the last that water from `least` to `most` [m] may wet, of `count` in a row."""
+    first, after = math.floor((least - start) / cell) - 1, math.ceil((most - start) / cell) + 1
+    return min(max(first, 0), count), max(min(after, count), 0)
 
 
 def water_rate(heads: Iterable[Head], *, catalogue: Catalogue, grid: Grid, scene: Scene = OPEN) -> Floats:
@@ -227,16 +219,9 @@ class Depth:
     def _part(self, head: Head) -> tuple[tuple[slice, slice], Floats]:
         grid = self.grid
         water = parcels_of(head, catalogue=self._catalogue, spacing=_PARCELS_PER_CELL * grid.cell, scene=self._scene)
-        left, right = _cells(water.x, grid.x0, grid.cell, grid.nx)
-        low, high = _cells(water.y, grid.y0, grid.cell, grid.ny)
+        left, right = cell_span(water.x.min(), water.x.max(), grid.x0, grid.cell, grid.nx)
+        low, high = cell_span(water.y.min(), water.y.max(), grid.y0, grid.cell, grid.ny)
         part = np.zeros((high - low, right - left))
         x0, y0 = grid.x0 + left * grid.cell, grid.y0 + low * grid.cell
         lay(water.x, water.y, water.share * (head.flow / grid.cell**2), x0, y0, grid.cell, part)
         return (slice(low, high), slice(left, right)), part
-
-
-def _cells(places: Floats, start: float, cell: float, count: int) -> tuple[int, int]:
-    """First cell and the one after the last that water at these places may wet, inside a row of `count` cells."""
-    first = math.floor((places.min() - start) / cell) - 1
-    after = math.ceil((places.max() - start) / cell) + 1
-    return min(max(first, 0), count), max(min(after, count), 0)

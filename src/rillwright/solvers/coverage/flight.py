@@ -10,7 +10,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from rillwright.physics.drops import drop_paths, drop_sizes, landing_places, launch_speed
+from rillwright.physics.drops import DIAMETERS, drop_paths, drop_sizes, landing_places, launch_speed
 
 __all__ = ["NO_DRIFT", "NO_PATHS", "drift_table", "path_table"]
 
@@ -19,6 +19,7 @@ Floats = NDArray[np.float64]
 NO_DRIFT, NO_PATHS = np.zeros((1, 1, 2)), np.zeros((2, 2))
 
 _SHARES, _WAYS = 16, 36  # of the drift table
+_DROPS = DIAMETERS[::2]  # that are flown, whatever the radius
 _STATIONS = 48  # of the path table, both ways
 _LEAST_PRESSURE = 30e3  # [Pa] under it a head dribbles, whatever the table says
 _PRESSURE_STEP, _RADIUS_STEP = 10e3, 0.1  # [Pa], [m] the tables are made for rounded values, so that heads share them
@@ -43,7 +44,7 @@ def drift_table(
     """
     if slope == (0.0, 0.0) and wind == (0.0, 0.0):
         return NO_DRIFT
-    return _drift(*_rounded(pressure, radius), launch, height, slope, wind, square)
+    return _at_radius(*_rounded(pressure, radius), launch, height, slope, wind, square)
 
 
 def path_table(*, pressure: float, launch: float, height: float, radius: float) -> Floats:
@@ -60,7 +61,7 @@ def _rounded(pressure: float, radius: float) -> tuple[float, float]:
 
 
 @lru_cache(maxsize=2048)
-def _drift(
+def _at_radius(
     pressure: float,
     radius: float,
     launch: float,
@@ -69,18 +70,35 @@ def _drift(
     wind: tuple[float, float],
     square: bool,
 ) -> Floats:
-    speed, shares = launch_speed(pressure), np.linspace(0.0, 1.0, _SHARES + 1)
-    drops = drop_sizes(shares * radius, speed=speed, launch=launch, height=height)
+    """Shifts at even shares of a radius, read between the drops that were flown."""
+    reach, shift = _flown(pressure, launch, height, slope, wind, square)
+    place = np.interp(np.linspace(0.0, radius, _SHARES + 1), reach, np.arange(len(reach)))
+    low = np.minimum(place.astype(np.int64), len(reach) - 2)
+    share = (place - low)[:, None, None]
+    return np.asarray(shift[low] * (1 - share) + shift[low + 1] * share)
+
+
+@lru_cache(maxsize=1024)
+def _flown(
+    pressure: float,
+    launch: float,
+    height: float,
+    slope: tuple[float, float],
+    wind: tuple[float, float],
+    square: bool,
+) -> tuple[Floats, Floats]:
+    """Reach (drops,) [m] in still air over level ground and shift (drops, ways, 2) [m] of drops of every size."""
+    speed = launch_speed(pressure)
     way = np.arange(_WAYS) * math.tau / _WAYS
     flat = np.stack((np.cos(way), np.sin(way)), axis=1)
     angle = math.radians(launch)
     toward = np.hstack((math.cos(angle) * flat, np.full((_WAYS, 1), math.sin(angle))))
     ahead = np.array([[math.cos(angle), 0.0, math.sin(angle)]])
-    still = landing_places(drops, speed * ahead, height=height)[:, :1, :1] * flat
+    reach = landing_places(_DROPS, speed * ahead, height=height)[:, 0, 0]
     if square:
         toward = toward @ _tilt(slope).T
-    moved = landing_places(drops, speed * toward, height=height, wind=np.array(wind), slope=np.array(slope))
-    return np.asarray(moved - still)
+    moved = landing_places(_DROPS, speed * toward, height=height, wind=np.array(wind), slope=np.array(slope))
+    return reach, moved - reach[:, None, None] * flat
 
 
 def _tilt(slope: tuple[float, float]) -> Floats:

@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from rillwright.model.ground import Ground
+from rillwright.solvers.coverage.kernels import fill
+from rillwright.solvers.coverage.shadow import segments_of
 
 __all__ = [
     "BED",
@@ -89,12 +91,10 @@ class Surfaces:
     grid: Grid
     code: NDArray[np.uint8]  # (ny + 2, nx + 2), one cell of OFF_SITE all round
 
-    def at(self, x: Floats, y: Floats) -> NDArray[np.uint8]:
-        """Codes at points of any shape [m]."""
-        grid = self.grid
-        column = np.clip(((x - grid.x0) * (1 / grid.cell)).astype(np.int32) + 1, 0, grid.nx + 1)
-        row = np.clip(((y - grid.y0) * (1 / grid.cell)).astype(np.int32) + 1, 0, grid.ny + 1)
-        return self.code[row, column]
+    @property
+    def origin(self) -> tuple[float, float]:
+        """Lower left corner [m] of the first cell that is not at the border."""
+        return self.grid.x0, self.grid.y0
 
 
 def draw_surfaces(ground: Ground, lawn_id: str, *, margin: float) -> Surfaces:
@@ -102,9 +102,8 @@ def draw_surfaces(ground: Ground, lawn_id: str, *, margin: float) -> Surfaces:
     bounds = ground.lawns[lawn_id].bounds
     size = (bounds[2] - bounds[0] + 2 * margin) * (bounds[3] - bounds[1] + 2 * margin)
     grid = grid_round(bounds, cell=0.05 if size < 1200 else 0.1, margin=margin)
-    x, y = grid.centres()
     code = np.zeros((grid.ny + 2, grid.nx + 2), dtype=np.uint8)
-    inside = code[1:-1, 1:-1]
+    inside = np.zeros((grid.ny, grid.nx), dtype=np.uint8)
     box = shapely.box(bounds[0] - margin, bounds[1] - margin, bounds[2] + margin, bounds[3] + margin)
     unpaved = shapely.unary_union([ground.kinds[kind] for kind in ("bed", "water", "keep-out")])
     layers = (
@@ -116,8 +115,6 @@ def draw_surfaces(ground: Ground, lawn_id: str, *, margin: float) -> Surfaces:
         (TRUNK, ground.trunks),
     )
     for value, shape in layers:
-        near = shape.intersection(box)
-        shapely.prepare(near)
-        if not near.is_empty:
-            inside[np.asarray(shapely.contains_xy(near, x, y))] = value
+        fill(segments_of(shape.intersection(box)), grid.x0, grid.y0, grid.cell, value, inside)
+    code[1:-1, 1:-1] = inside
     return Surfaces(grid, code)

@@ -1,6 +1,7 @@
 """Local search on the depth grid: take away, add, slide, turn and turn down heads while the layout gets better."""
 
 import math
+import sys
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
@@ -16,33 +17,52 @@ from rillwright.solvers.coverage.trial import Field, State
 
 __all__ = ["cut_off_buildings", "improve", "keep_off_buildings", "take_away"]
 
+_STEPS = (0.22, 0.12, 0.066, 0.036)  # of a head's radius, by which it slides
+
 _LEAST_GAIN = 1e-4
+_LEAST_SWEEP = 0.01  # gain of a sweep over all heads that calls for another
 _ON_BUILDING = 2e-4  # share of a head's water that the blur of the model may put on a building
 _NEVER_ON_BUILDING = 1e-3  # from here on a head gives up a part of its sector rather
 _STRIP_TURNS = (-8.0, -3.0, 3.0, 8.0)  # [°]
 _ON_EDGE = 0.05  # [m] from the edge of the stand ground
 
 
-def improve(state: State, family: Family, *, trials: int, rng: np.random.Generator) -> int:
+def improve(state: State, family: Family, *, trials: int, rng: np.random.Generator, most: int = sys.maxsize) -> int:
     """Improve a layout in place until `trials` trial heads are spent or nothing helps; returns the trials left.
 
-    Heads are set better before any is taken away: a head that merely stands wrong should be mended, not lost.
+    Parameters: most, heads that there may be. Heads are set better before any is taken away: a head that merely stands
+    wrong should be mended, not lost. A head that nothing helped is left alone until one near it changes.
 
     The budget counts trials, not seconds, so that the same yard and seed always give the same plan.
     """
-    step = 0.22
-    while trials > 0 and step > 0.03:
-        before = state.cost()
-        for index in rng.permutation(len(state.stands)):
-            trials -= _better_head(state, int(index), family, step)
-            if trials <= 0:
+    for step in _STEPS:
+        settled: set[Stand] = set()
+        while trials > 0:
+            before = state.cost()
+            for stand in rng.permutation(np.array([s for s in state.stands if s not in settled], dtype=object)):
+                index = state.stands.index(stand)
+                trials -= _better_head(state, index, family, step)
+                if state.stands[index] is stand:
+                    settled.add(stand)
+                else:
+                    _unsettle(settled, state.stands[index])
+                if trials <= 0:
+                    break
+            for gone in _thin_out(state):
+                _unsettle(settled, gone)
+            spent, added = _fill_dry(state, family, most)
+            trials -= spent
+            for new in added:
+                _unsettle(settled, new)
+            if before - state.cost() < _LEAST_SWEEP:
                 break
-        _thin_out(state)
-        trials -= _fill_dry(state, family)
-        if before - state.cost() < 0.01:
-            step *= 0.55
-    _thin_out(state)
     return max(trials, 0)
+
+
+def _unsettle(settled: set[Stand], changed: Stand) -> None:
+    """Heads whose water meets that of a changed one may be set better again."""
+    reach = changed.throw.radius
+    settled.difference_update([s for s in settled if math.dist(s.at, changed.at) < reach + s.throw.radius])
 
 
 def keep_off_buildings(state: State) -> None:
@@ -91,13 +111,15 @@ def _grazes(landed: NDArray[np.float64], limit: float) -> bool:
     return bool(landed[BUILDING] > limit * landed.sum())
 
 
-def _thin_out(state: State) -> None:
-    """Take away heads, the least missed first, while the layout gets better without."""
+def _thin_out(state: State) -> list[Stand]:
+    """Take away heads, the least missed first, while the layout gets better without; returns them."""
+    gone = []
     while len(state.stands) > 1:
         index, cost = _least_missed(state)
         if cost >= state.cost() - _LEAST_GAIN:
-            return
-        state.remove(index)
+            break
+        gone.append(state.remove(index)[0])
+    return gone
 
 
 def take_away(state: State, count: int) -> None:
@@ -121,10 +143,10 @@ def _least_missed(state: State) -> tuple[int, float]:
     return best, costs[best]
 
 
-def _fill_dry(state: State, family: Family) -> int:
-    """Add a head near the driest ground where that helps; returns the trials spent."""
-    spent = 0
-    while spent < 40:
+def _fill_dry(state: State, family: Family, most: int) -> tuple[int, list[Stand]]:
+    """Add a head near the driest ground where that helps; returns the trials spent and the heads."""
+    spent, added = 0, []
+    while spent < 40 and len(state.stands) < most:
         now = state.cost()
         best: tuple[float, Stand] | None = None
         for seat in _dry_seats(state, family):
@@ -140,7 +162,8 @@ def _fill_dry(state: State, family: Family) -> int:
         if best is None:
             break
         state.add(best[1], state.field.footprint(best[1]))
-    return spent
+        added.append(best[1])
+    return spent, added
 
 
 def _dry_seats(state: State, family: Family) -> list[Seat]:
@@ -180,9 +203,13 @@ def _better_head(state: State, index: int, family: Family, step: float) -> int:
     now = state.cost()
     old, old_print = state.stands[index], state.prints[index]
     best, best_print, least, spent = old, old_print, now - _LEAST_GAIN, 0
+    tried = {old}
     for varied in _variations(state.field, old, family, step):
-        spent += 1
         stand = replace(varied, held=old.held, aimed=old.aimed) if old.held else varied
+        if stand in tried:
+            continue
+        tried.add(stand)
+        spent += 1
         if old.aimed and (stand.arc_start, stand.arc) != (old.arc_start, old.arc):
             continue
         if stand.at != old.at and _crowds(state, stand, skip=index):

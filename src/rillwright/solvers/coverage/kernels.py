@@ -6,7 +6,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-__all__ = ["CROSSINGS", "DIRECTIONS", "PAST_THE_FACE", "cross_outline", "first_hits", "lay", "throw"]
+__all__ = ["CROSSINGS", "DIRECTIONS", "PAST_THE_FACE", "cross_outline", "fill", "first_hits", "lay", "spread", "throw"]
 
 Floats = NDArray[np.float64]
 Codes = NDArray[np.int8]
@@ -174,3 +174,56 @@ def lay(x: Floats, y: Floats, amount: Floats, x0: float, y0: float, cell: float,
                 out[row + 1, column] += upper * (1 - right)
             if column + 1 < columns:
                 out[row + 1, column + 1] += upper * right
+
+
+@njit(cache=True)
+def spread(
+    radius: Floats,
+    count: NDArray[np.int64],
+    part: Floats,
+    arc: float,
+    distance: Floats,
+    direction: Floats,
+    cosine: Floats,
+    sine: Floats,
+    share: Floats,
+) -> None:
+    """Spread parcels evenly over an arc [rad], a count on each ring of a radius, each with a part, in place."""
+    i = 0
+    for ring in range(len(radius)):
+        step = arc / count[ring]
+        for place in range(count[ring]):
+            angle = step * (place + 0.5)
+            distance[i], direction[i], share[i] = radius[ring], angle, part[ring]
+            cosine[i], sine[i] = math.cos(angle), math.sin(angle)
+            i += 1
+
+
+@njit(cache=True)
+def fill(faces: Floats, x0: float, y0: float, cell: float, value: int, out: NDArray[np.uint8]) -> None:
+    """Write a value on the cells of `out` (ny, nx) whose centre lies inside outlines, by the faces left of it.
+
+    Parameters: faces (n, 4) [m] of closed outlines that do not overlap; x0, y0 [m], lower left corner of `out`.
+    """
+    rows, columns = out.shape
+    crossings = np.zeros((rows, columns + 1), dtype=np.int32)
+    for f in range(len(faces)):
+        ax, ay, bx, by = faces[f]
+        low, high = min(ay, by), max(ay, by)
+        first = max(0, math.ceil((low - y0) / cell - 0.5))
+        for row in range(first, rows):
+            y = y0 + (row + 0.5) * cell
+            if y >= high:
+                break
+            if y < low:
+                continue
+            x = ax + (y - ay) / (by - ay) * (bx - ax)
+            column = math.ceil((x - x0) / cell - 0.5)
+            if column <= columns:
+                crossings[row, max(column, 0)] += 1
+    for row in range(rows):
+        inside = 0
+        for column in range(columns):
+            inside += crossings[row, column]
+            if inside % 2 == 1:
+                out[row, column] = value

@@ -37,25 +37,25 @@ def spacing_share(wind: float) -> float:
     return float(np.interp(wind, _WIND, _SPACING))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Throw:
-    """A nozzle with its radius turned down to a share."""
+    """A nozzle with its radius turned down to a share. A kit makes each once: they are told apart as objects."""
 
     nozzle: Nozzle
     share: float
     radius: float  # [m] thrown; of a strip its length
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Family:
-    """Heads meant to work together: the radius they stand by and the flow that a full circle of it should pass."""
+    """Heads meant to work together: the radius they stand by and the flow that each degree of it should pass."""
 
     radius: float  # [m]
     flow_per_degree: float  # [m³/s/°]
 
-    def wanted_flow(self, arc: float, reach: float) -> float:
-        """Flow [m³/s] that gives a sector of an arc [°] and a reach [m] the same precipitation as the others."""
-        return self.flow_per_degree * arc * (reach / self.radius) ** 2
+    def wanted_flow(self, reach: float) -> float:
+        """Flow for each degree [m³/s/°] that gives a sector of a reach [m] the same precipitation as the others."""
+        return self.flow_per_degree * (reach / self.radius) ** 2
 
 
 @dataclass(frozen=True)
@@ -116,13 +116,22 @@ class Kit:
 
     def arcs(self, nozzle: Nozzle) -> tuple[int, ...]:
         """Arcs to set the nozzle to, in whole steps, least first; none that is a circle but for a thin wedge."""
+        if nozzle.id not in self._arcs:
+            self._arcs[nozzle.id] = self._settable(nozzle)
+        return self._arcs[nozzle.id]
+
+    def _settable(self, nozzle: Nozzle) -> tuple[int, ...]:
         if nozzle.fixed_arcs:
             return tuple(round(arc / STEP) for arc in sorted(nozzle.fixed_arcs))
         low, high = math.ceil(nozzle.arc_low / STEP - 1e-9), math.floor(nozzle.arc_high / STEP + 1e-9)
         return tuple(arc for arc in range(low, high + 1) if arc * STEP <= _WIDEST_PART or arc == high)
 
     @cached_property
-    def _cares(self) -> dict[tuple[Family, Throw], Floats]:
+    def _arcs(self) -> dict[str, tuple[int, ...]]:
+        return {}
+
+    @cached_property
+    def _cares(self) -> dict[tuple[Family, tuple[Throw, ...]], Floats]:
         return {}
 
     def flow_cares(self, family: Family, throws: tuple[Throw, ...]) -> Floats:
@@ -130,17 +139,17 @@ class Kit:
 
         Infinite at arcs that the nozzle cannot be set to.
         """
-        for throw in throws:
-            if (family, throw) not in self._cares:
-                self._cares[family, throw] = self._flow_care(family, throw)
-        return np.stack([self._cares[family, throw] for throw in throws])
+        if (family, throws) not in self._cares:
+            self._cares[family, throws] = np.stack([self._flow_care(family, throw) for throw in throws])
+        return self._cares[family, throws]
 
     def _flow_care(self, family: Family, throw: Throw) -> Floats:
-        care = np.full(360 // STEP, np.inf)
-        for steps in self.arcs(throw.nozzle):
-            arc = float(steps * STEP)
-            off = abs(math.log(self.flow(throw, arc) / family.wanted_flow(arc, throw.radius)))
-            care[steps - 1] = FLOW_CARE * off + _MISMATCH_CARE * max(0.0, off - math.log(self.matched) / 2)
+        care, steps = np.full(360 // STEP, np.inf), np.array(self.arcs(throw.nozzle))
+        arcs = steps * float(STEP)
+        circle = self.flow(throw, 360.0)
+        flows = circle * arcs / 360 if throw.nozzle.flow_follows_arc else circle
+        off = np.abs(np.log(flows / (arcs * family.wanted_flow(throw.radius))))
+        care[steps - 1] = FLOW_CARE * off + _MISMATCH_CARE * np.maximum(0.0, off - math.log(self.matched) / 2)
         return care
 
 

@@ -29,7 +29,6 @@ from rillwright.solvers.coverage.weather import design_winds
 
 __all__ = ["LawnLayout", "evaluate_layout", "evenness_of", "judging_grid", "lawn_of", "lay_out_lawn"]
 
-_TRIALS_PER_SECOND = 1000  # of a nominal machine: turns a time limit into a budget that gives the same plan anywhere
 _DRY_WINDOW = 0.05  # share of the lawn in the driest window
 _STRAY = 0.001  # of a head's water
 _WORST_COEFFICIENT = 100.0  # printed where the driest window gets next to no water
@@ -74,12 +73,12 @@ def lay_out_lawn(
     head_class: HeadClass,
     pressure: float,
     seed: int = 0,
-    time_limit: float = 4.0,
+    effort: float = 1.5,
 ) -> tuple[LawnLayout, ...]:
     """Place and set the heads of one class on one lawn, from few heads to even water.
 
-    Parameters: pressure [Pa] at every nozzle; seed, for the order of the search; time_limit [s] on a nominal machine,
-    turned into a number of trials so that the same input gives the same plan everywhere.
+    Parameters: pressure [Pa] at every nozzle; seed, for the order of the search; effort, how many trials the
+    search may take (see there): counted, so that the same input gives the same plan everywhere.
     Returns: layouts measured in still air, the balanced one first; or a single one with no heads and a reason when the
     class does not suit the lawn.
     """
@@ -89,7 +88,7 @@ def lay_out_lawn(
     if reason:
         return (_refusal(lawn_id, head_class, reason),)
     rng = np.random.default_rng(seed)
-    found = search(lawn_id, ground=ground, yard=yard, kit=kit, rng=rng, trials=int(time_limit * _TRIALS_PER_SECOND))
+    found = search(lawn_id, ground=ground, yard=yard, kit=kit, rng=rng, effort=effort)
     if not found:
         return (_refusal(lawn_id, head_class, f"no {head_class} head can be set to water it"),)
     layouts: list[LawnLayout] = []

@@ -11,6 +11,8 @@ from scipy.spatial import cKDTree
 from shapely.geometry import LinearRing, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from rillwright.solvers.coverage.shadow import segments_of
+
 __all__ = ["INSET", "OFF_WALLS", "Seat", "edge_direction", "edge_seats", "inner_sets", "stand_ground"]
 
 Floats = NDArray[np.float64]
@@ -133,10 +135,8 @@ def _local_spacing(ring: LinearRing, part: Polygon, along: Floats, *, spacing: f
     normal = np.column_stack((-side[:, 1], side[:, 0])) / np.maximum(np.hypot(*side.T), 1e-9)[:, None]
     left = shapely.contains_xy(part.buffer(1e-6), *(spot + 0.05 * normal).T)
     normal[~left] *= -1
-    reach = 1.2 * spacing
-    lines = shapely.linestrings(np.stack((spot + 0.02 * normal, spot + reach * normal), axis=1))
-    inside = shapely.intersection(lines, part)
-    width = np.array([_first_length(piece, start) for piece, start in zip(inside, spot, strict=True)])
+    start = spot + 0.02 * normal
+    width = 0.02 + np.minimum(_clear(start, normal, segments_of(part)), 1.2 * spacing)
     width[[0, -1]] = width[[1, -2]]  # at a corner the normal means nothing
     window = max(1, round(0.7 * spacing / max(along[1] - along[0], 1e-6)))
     padded = np.pad(width, window, mode="edge")
@@ -144,12 +144,16 @@ def _local_spacing(ring: LinearRing, part: Polygon, along: Floats, *, spacing: f
     return np.asarray(np.clip(widest, least, spacing))
 
 
-def _first_length(piece: shapely.Geometry, start: Floats) -> float:
-    parts = [p for p in shapely.get_parts(piece) if p.geom_type == "LineString"]
-    if not parts:
-        return 0.0
-    origin = shapely.Point(start)
-    return float(min(parts, key=origin.distance).length) + 0.02
+def _clear(start: Floats, toward: Floats, faces: Floats) -> Floats:
+    """Distance [m] from points (n, 2) along unit directions (n, 2) to the first of some faces (m, 4)."""
+    ahead = faces[None, :, :2] - start[:, None]
+    side = faces[:, 2:] - faces[:, :2]
+    cross = toward[:, :1] * side[:, 1] - toward[:, 1:] * side[:, 0]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        far = (ahead[..., 0] * side[:, 1] - ahead[..., 1] * side[:, 0]) / cross
+        share = (ahead[..., 0] * toward[:, 1:] - ahead[..., 1] * toward[:, :1]) / cross
+    met = (far > 0) & (share >= 0) & (share <= 1)
+    return np.asarray(np.where(met, far, np.inf).min(axis=1))
 
 
 def _apart(seats: list[Seat], *, share: float) -> list[Seat]:

@@ -4,7 +4,7 @@ import numpy as np
 from shapely.geometry import MultiPolygon, Polygon
 
 from rillwright.model.ground import Ground
-from rillwright.model.site import Yard
+from rillwright.model.site import PinnedHead, Yard
 from rillwright.solvers.coverage.arcs import Stand
 from rillwright.solvers.coverage.held import pins_on, with_held
 from rillwright.solvers.coverage.improve import cut_off_buildings, improve, keep_off_buildings, take_away
@@ -17,27 +17,56 @@ from rillwright.solvers.coverage.weather import known_wind
 
 __all__ = ["search"]
 
-_STARTS = 4  # first layouts that get a short search each
-_SHORT, _LONG = 0.1, 0.4  # shares of the trials: each start and each price of a head; the best start
-_RUNGS = 3  # steps toward few heads
-_DEAR, _CHEAP = 3.0, 0.3  # prices of a head, of the usual weight, that reach for few heads and for even water
+_ROUNDS = ((10, 0.025), (4, 0.06), (2, 0.12))  # how many layouts go on, and the share of the trials each gets
+_DOWN, _UP, _LAST = 0.2, 0.1, 0.1  # shares of the trials for fewer heads, evener water, the best once more
+_STEPS = 12  # a step down takes away this part of the heads, at least one
+_CHEAP = 0.2  # price of a head, of the usual weight, that reaches for even water
+_HOPELESS = 2.0  # harm past which fewer heads are not tried
 _MOST_FAMILIES = 5
 _MOST_CIRCLES = 120  # full circles on the lawn's area: a family that needs more is too small for it
+_MOST_FOUND = 7  # layouts given back
 
 
-def search(lawn_id: str, *, ground: Ground, yard: Yard, kit: Kit, rng: np.random.Generator, trials: int) -> list[State]:
+def search(
+    lawn_id: str, *, ground: Ground, yard: Yard, kit: Kit, rng: np.random.Generator, effort: float
+) -> list[State]:
     """Search layouts from few heads to even water: the balanced one first, then others that are better in one of both.
 
-    Starts of every family are improved a little, the best of them much. From there heads are taken away step by step,
-    and the best one for cheap heads is improved a little more. Empty when no start waters anything.
+    Starts of every family are improved in rounds, fewer and longer ones each time. From the best heads are taken away
+    step by step and the rest mended; at a low price of a head it is improved the other way; the best of all is improved
+    once more. The trials are `effort` times 1,000 and 200 for each head that a lattice would take. Empty when no start
+    waters anything.
     """
-    lawn = ground.lawns[lawn_id]
-    share = spacing_share(yard.wind.speed)
-    families = _fitting(kit, lawn, share)
-    spacing = share * families[0].radius
+    families = _fitting(kit, ground.lawns[lawn_id], spacing_share(yard.wind.speed))
+    field = _field(lawn_id, ground=ground, yard=yard, kit=kit, families=families)
+    pins = pins_on(lawn_id, yard=yard, ground=ground)
+    tried = _promising(field, families, pins, share=spacing_share(yard.wind.speed), rng=rng)
+    if not tried:
+        return []
+    trials = effort * (1000 + 200 * field.scale.heads)
+    found: list[tuple[State, Family]] = []
+    for most, part in _ROUNDS:
+        tried = _cheapest(tried)[:most]
+        for state, family in tried:
+            improve(state, family, trials=int(part * trials), rng=rng)
+            found.append((state.priced(1.0), family))
+    best, family = _cheapest(tried)[0]
+    found += [(state, family) for state in _with_fewer(best, family, trials=int(_DOWN * trials), rng=rng)]
+    evener = best.priced(_CHEAP)
+    improve(evener, family, trials=int(_UP * trials), rng=rng)
+    last, family = _cheapest([*found, (evener.priced(1.0), family)])[0]
+    improve(last, family, trials=int(_LAST * trials), rng=rng)
+    kept = [last, evener, *(state for state, _ in found if state is not last)]
+    for state in kept:
+        keep_off_buildings(state)
+    return _undominated(kept)
+
+
+def _field(lawn_id: str, *, ground: Ground, yard: Yard, kit: Kit, families: list[Family]) -> Field:
+    lawn, spacing = ground.lawns[lawn_id], spacing_share(yard.wind.speed) * families[0].radius
     circles = lawn.area / spacing**2
     scale = Scale(circles + lawn.length / (2 * spacing) + 1, circles * max(families[0].flow_per_degree * 360, 1e-9))
-    field = make_field(
+    return make_field(
         lawn_id,
         ground=ground,
         kit=kit,
@@ -46,65 +75,53 @@ def search(lawn_id: str, *, ground: Ground, yard: Yard, kit: Kit, rng: np.random
         radius=families[-1].radius,
         scale=scale,
     )
-    pins = pins_on(lawn_id, yard=yard, ground=ground)
-    starts: list[tuple[float, int, State, Family]] = []
-    for family in families if kit.head_class != "strip" else families[:1]:
-        first = _starts(field, family, share=share, rng=rng) or ([[]] if pins else [])
-        own = [State(field, with_held(stands, pins, field=field, family=family)) for stands in first]
-        starts += [(state.cost(), len(starts) + number, state, family) for number, state in enumerate(own)]
-    tried = _promising(starts)
-    for state, family in tried:
-        keep_off_buildings(state)
-        cut_off_buildings(state)
-        improve(state, family, trials=int(_SHORT * trials), rng=rng)
-    if not tried:
-        return []
-    best, family = min(tried, key=lambda pair: pair[0].cost())
-    improve(best, family, trials=int(_LONG * trials), rng=rng)
-    few = _with_fewer(best, family, trials=int(_SHORT * trials), rng=rng)
-    even = _at_price(tried, _CHEAP, trials=int(_SHORT * trials), rng=rng)
-    found = [best, *few, even, *(state for state, _ in tried if state is not best)]
-    for state in found:
-        keep_off_buildings(state)
-    return _undominated(found)
+
+
+def _cheapest(tried: list[tuple[State, Family]]) -> list[tuple[State, Family]]:
+    return sorted(tried, key=lambda pair: pair[0].cost())
 
 
 def _with_fewer(best: State, family: Family, *, trials: int, rng: np.random.Generator) -> list[State]:
-    """Take heads away in steps of a tenth, the least missed first, and mend what is left after each."""
+    """Take heads away step by step, the least missed first, and mend what is left after each."""
     rungs = [best]
-    for _ in range(_RUNGS):
-        state = rungs[-1].priced(_DEAR)
-        take_away(state, max(1, len(state.stands) // 10))
-        improve(state, family, trials=trials // _RUNGS, rng=rng)
+    steps = 1 + len(best.stands) // 2
+    while len(rungs[-1].stands) > 1 and rungs[-1].harm() < _HOPELESS and len(rungs) <= steps:
+        state = rungs[-1].priced(1.0)
+        take_away(state, max(1, len(state.stands) // _STEPS))
+        improve(state, family, trials=trials // steps, rng=rng, most=len(state.stands))
         rungs.append(state)
     return rungs[1:]
 
 
-def _at_price(tried: list[tuple[State, Family]], price: float, *, trials: int, rng: np.random.Generator) -> State:
-    """Improve the best layout for another price of a head."""
-    priced = [(state.priced(price), family) for state, family in tried]
-    best, family = min(priced, key=lambda pair: pair[0].cost())
-    improve(best, family, trials=trials, rng=rng)
-    return best
-
-
 def _undominated(found: list[State]) -> list[State]:
-    """The first, and of the rest those that no other beats in heads and harm both."""
-    measured = [(len(state.stands), state.harm()) for state in found]
-    kept = [found[0]]
-    for number, (heads, harm) in enumerate(measured[1:], start=1):
-        rivals = [m for m in measured if m != (heads, harm)] + measured[:number]
-        if not any(h <= heads and g <= harm for h, g in rivals):
-            kept.append(found[number])
-    return kept
+    """The first, and of the rest those that no other beats in heads and harm both; of many, some spread over heads."""
+    measured = sorted((len(state.stands), state.harm(), number) for number, state in enumerate(found))
+    kept: list[int] = []
+    least = np.inf
+    for _, harm, number in measured:
+        if harm < least - 1e-9:
+            kept.append(number)
+            least = harm
+    spread = np.unique(np.linspace(0, len(kept) - 1, _MOST_FOUND).round().astype(int))
+    return [found[0], *(found[kept[k]] for k in spread if kept[k] != 0)]
 
 
-def _promising(starts: list[tuple[float, int, State, Family]]) -> list[tuple[State, Family]]:
+def _promising(
+    field: Field, families: list[Family], pins: tuple[PinnedHead, ...], *, share: float, rng: np.random.Generator
+) -> list[tuple[State, Family]]:
     """Best start of each family, then the best of the rest: a good start says little about where a search ends."""
-    ranked = sorted(starts, key=lambda start: start[:2])
-    first = {start[3]: start[1] for start in reversed(ranked)}
-    ranked.sort(key=lambda start: (first[start[3]] != start[1], *start[:2]))
-    return [(state, family) for _, _, state, family in ranked[:_STARTS]]
+    first: list[tuple[State, Family]] = []
+    rest: list[tuple[State, Family]] = []
+    for family in families if field.kit.head_class != "strip" else families[:1]:
+        layouts = _starts(field, family, share=share, rng=rng) or ([[]] if pins else [])
+        starts = [(State(field, with_held(s, pins, field=field, family=family)), family) for s in layouts]
+        own = _cheapest(starts)
+        first, rest = first + own[:1], rest + own[1:]
+    tried = [*_cheapest(first), *_cheapest(rest)][: _ROUNDS[0][0]]
+    for state, _ in tried:
+        keep_off_buildings(state)
+        cut_off_buildings(state)
+    return tried
 
 
 def _fitting(kit: Kit, lawn: Polygon | MultiPolygon, share: float) -> list[Family]:

@@ -1,4 +1,4 @@
-"""Compiled inner loops of the search: the best sector of a head, and the driest spot of a trial layout."""
+"""Compiled inner loops of the search: a head's view, its best sector, where its water falls, how even it all is."""
 
 import math
 
@@ -6,10 +6,16 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-__all__ = ["best_sector", "driest_spot"]
+from rillwright.solvers.coverage.kernels import DIRECTIONS
+
+__all__ = ["best_sector", "look", "mismatch", "settle", "stopped_by_walls", "unevenness"]
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
+Codes = NDArray[np.uint8]
+Kinds = NDArray[np.int8]
+
+_BINS = 512  # of depth up to twice the mean: the lowest quarter is read off their counts
 
 
 @njit(cache=True)
@@ -28,8 +34,12 @@ def best_sector(worth: Floats, care: Floats, shared: Floats, unit: float) -> tup
         running[0] = 0.0
         for ray in range(2 * rays):
             running[ray + 1] = running[ray] + worth[throw, ray % rays]
+        richest, good = 0.0, 0.0
+        for ray in range(rays):
+            richest, good = max(richest, worth[throw, ray]), good + max(worth[throw, ray], 0.0)
         for arc in range(1, rays + 1):
-            if math.isinf(care[throw, arc - 1]):
+            against = (care[throw, arc - 1] + shared[throw]) * arc / rays
+            if min(richest * arc, good) * unit - against <= best:
                 continue
             start, most = 0, running[arc]
             if arc < rays:
@@ -37,19 +47,110 @@ def best_sector(worth: Floats, care: Floats, shared: Floats, unit: float) -> tup
                     value = running[first + arc] - running[first]
                     if value > most:
                         start, most = first, value
-            value = most * unit - (care[throw, arc - 1] + shared[throw]) * arc / rays
+            value = most * unit - against
             if value > best + 1e-12:
                 best_throw, best_arc, best_start, best = throw, arc, start, value
     return best_throw, best_arc, best_start, best
 
 
 @njit(cache=True)
-def driest_spot(rate: Floats, cells: Whole, corners: Whole, ground: Whole) -> float:
-    """Mean rate [m/s] of the driest window.
+def look(
+    at: tuple[float, float],
+    first: float,
+    reach: float,
+    codes: Codes,
+    origin: tuple[float, float],
+    per_metre: float,
+    value: Floats,
+    stoppers: tuple[int, int],
+    worth: Floats,
+    surface: Codes,
+) -> None:
+    """Fill `worth` (rays, samples) [m²/rad] and `surface` with what lies along even rays from a point.
 
-    Parameters: rate (ny, nx) [m/s]; cells (n, 2) rows and columns that count; corners (m, 4) top, bottom, left and
-    right of each window; ground (m,), how many counting cells it holds.
+    Parameters: first [rad] direction of the first ray's border; codes, surfaces on a grid with one cell all round, its
+    origin [m] and cells per metre; value of each code; stoppers, codes that stay once met.
     """
+    rays, samples = worth.shape
+    step = reach / samples
+    for ray in range(rays):
+        angle = first + math.tau * (ray + 0.5) / rays
+        cosine, sine = math.cos(angle), math.sin(angle)
+        total, met = 0.0, -1
+        for sample in range(samples):
+            distance = step * (sample + 0.5)
+            column = int((at[0] + cosine * distance - origin[0]) * per_metre + 1.0)
+            row = int((at[1] + sine * distance - origin[1]) * per_metre + 1.0)
+            column, row = min(max(column, 0), codes.shape[1] - 1), min(max(row, 0), codes.shape[0] - 1)
+            code = int(codes[row, column])
+            if met < 0 and (code == stoppers[0] or code == stoppers[1]):
+                met = code
+            code = met if met >= 0 else code
+            total += value[code] * distance * step
+            worth[ray, sample], surface[ray, sample] = total, code
+
+
+@njit(cache=True)
+def settle(
+    x: Floats,
+    y: Floats,
+    share: Floats,
+    stopped: Kinds,
+    instead: Codes,
+    codes: Codes,
+    origin: tuple[float, float],
+    per_metre: float,
+    landed: Floats,
+) -> tuple[float, float, float, float]:
+    """Add up in `landed` (7,) the shares that fall on each surface; returns least x and y, greatest x and y [m].
+
+    Parameters: instead, code by what stopped a parcel, 255 for what lies there; codes, origin, per_metre as for look.
+    """
+    low_x, low_y, high_x, high_y = x[0], y[0], x[0], y[0]
+    for i in range(len(x)):
+        low_x, high_x, low_y, high_y = min(low_x, x[i]), max(high_x, x[i]), min(low_y, y[i]), max(high_y, y[i])
+        code = instead[stopped[i]]
+        if code == 255:
+            column, row = int((x[i] - origin[0]) * per_metre + 1.0), int((y[i] - origin[1]) * per_metre + 1.0)
+            code = codes[min(max(row, 0), codes.shape[0] - 1), min(max(column, 0), codes.shape[1] - 1)]
+        landed[code] += share[i]
+    return low_x, low_y, high_x, high_y
+
+
+@njit(cache=True)
+def stopped_by_walls(
+    hit: Floats, kind: Kinds, wall: int, start: float, arc: float, radius: float, run: Floats
+) -> float:
+    """Share of a sector's water that walls stop, direction by direction.
+
+    Parameters: hit [m] and kind by direction; start, arc [°]; run (n,) share of the flow within even radii up to 1.
+    """
+    per_degree = DIRECTIONS / 360
+    first, last = math.floor(start * per_degree), math.ceil((start + arc) * per_degree)
+    total, nodes = 0.0, len(run) - 1
+    for way in range(first, last + 1):
+        k = way % DIRECTIONS
+        if kind[k] == wall and hit[k] < radius:
+            place = hit[k] / radius * nodes
+            low = min(int(place), nodes - 1)
+            total += 1.0 - (run[low] + (place - low) * (run[low + 1] - run[low]))
+    return total / (last + 1 - first)
+
+
+@njit(cache=True)
+def _driest(counts: Whole, sums: Floats, wanted: int) -> float:
+    """Sum of the least `wanted` values, from counts and sums by bins of rising value."""
+    total, missing = 0.0, wanted
+    for k in range(len(counts)):
+        if counts[k] >= missing:
+            return total + sums[k] * missing / counts[k] if missing > 0 else total
+        total, missing = total + sums[k], missing - counts[k]
+    return total
+
+
+@njit(cache=True)
+def _driest_spot(rate: Floats, cells: Whole, corners: Whole, ground: Whole) -> float:
+    """Mean rate [m/s] of the driest window; arrays as for unevenness."""
     wet = np.zeros((rate.shape[0] + 1, rate.shape[1] + 1))
     for cell in range(cells.shape[0]):
         row, column = cells[cell]
@@ -65,3 +166,41 @@ def driest_spot(rate: Floats, cells: Whole, corners: Whole, ground: Whole) -> fl
         water = wet[bottom, right] - wet[top, right] - wet[bottom, left] + wet[top, left]
         least = min(least, water / ground[window])
     return max(least, 0.0)
+
+
+@njit(cache=True)
+def unevenness(rate: Floats, cells: Whole, corners: Whole, ground: Whole) -> tuple[float, float, float, float]:
+    """How even water is: DU of the low quarter, CU, the driest twentieth and the driest window over the mean.
+
+    Parameters: rate (ny, nx) [m/s]; cells (n, 2) rows and columns that count; corners (m, 4) top, bottom, left and
+    right of each window; ground (m,), how many counting cells it holds. The driest shares are read off 512 bins, to
+    about 1e-5 of the mean. All are -1 where no water falls.
+    """
+    count, total = cells.shape[0], 0.0
+    for cell in range(count):
+        total += max(rate[cells[cell, 0], cells[cell, 1]], 0.0)
+    mean = total / count
+    if mean <= 0.0:
+        return -1.0, -1.0, -1.0, -1.0
+    counts, sums, off = np.zeros(_BINS, dtype=np.int64), np.zeros(_BINS), 0.0
+    scale = 0.5 * _BINS / mean
+    for cell in range(count):
+        depth = max(rate[cells[cell, 0], cells[cell, 1]], 0.0)
+        off += abs(depth - mean)
+        place = min(int(depth * scale), _BINS - 1)
+        counts[place] += 1
+        sums[place] += depth
+    few = max(1, count // 4)
+    fewer = max(1, few // 5)
+    low = _driest(counts, sums, few) / few / mean
+    driest = _driest(counts, sums, fewer) / fewer / mean
+    return low, 1.0 - off / count / mean, driest, _driest_spot(rate, cells, corners, ground) / mean
+
+
+@njit(cache=True)
+def mismatch(values: Floats, allowed: float) -> tuple[float, float]:
+    """Distance from the least to the greatest value, and the mean distance past `allowed` from their mean."""
+    mean, far = values.mean(), 0.0
+    for value in values:
+        far += max(abs(value - mean) - allowed, 0.0)
+    return values.max() - values.min(), far / len(values)

@@ -59,8 +59,10 @@ class Spot:
     hit: Floats  # (720,) [m] to the first wall or trunk in each even direction from the x axis; inf where none
     kind: NDArray[np.int8]  # (720,) what it is
     low: Floats  # (plantings, 720, CROSSINGS) [m] where a direction enters, leaves, enters.. each planting
-    low_height: Floats  # (plantings,) [m]
+    low_height: Floats  # (plantings,) [m]; none when no planting is near
     slope: tuple[float, float]  # [m/m] rise of the ground along x and y
+    walled: bool  # whether any wall or trunk is near
+    planted: bool  # whether any planting is
 
 
 def scene_of(ground: Ground, yard: Yard, *, wind: tuple[float, float] = (0.0, 0.0)) -> Scene:
@@ -97,7 +99,9 @@ def spot_at(at: tuple[float, float], scene: Scene, *, reach: float) -> Spot:
     low = np.full((len(scene.plants), DIRECTIONS, CROSSINGS), math.inf)
     for planting, crossed in zip(scene.plants, low, strict=True):
         cross_outline(*at, planting.faces, reach, crossed)
-    return Spot(at, hit, kind, low, np.array([planting.height for planting in scene.plants]), _slope(at, scene.terrain))
+    planted, walled = bool(np.isfinite(low).any()), bool((kind != FREE).any())
+    heights = np.array([planting.height for planting in scene.plants]) if planted else np.empty(0)
+    return Spot(at, hit, kind, low, heights, _slope(at, scene.terrain), walled, planted)
 
 
 def _slope(at: tuple[float, float], terrain: Terrain | None) -> tuple[float, float]:

@@ -9,9 +9,8 @@ from numpy.typing import NDArray
 from shapely.geometry import LinearRing, MultiPolygon, Polygon
 
 from rillwright.model.ground import Ground
-from rillwright.physics.evenness import christiansen_uniformity
 from rillwright.solvers.coverage.arcs import Fan, Stand, best_stand, look_round
-from rillwright.solvers.coverage.depth import deposit, pattern_of, share_within, thrown_by
+from rillwright.solvers.coverage.depth import cell_span, pattern_of, share_within, thrown_by
 from rillwright.solvers.coverage.grid import (
     BED,
     BUILDING,
@@ -24,16 +23,19 @@ from rillwright.solvers.coverage.grid import (
     draw_surfaces,
     grid_round,
 )
+from rillwright.solvers.coverage.kernels import lay
 from rillwright.solvers.coverage.kit import STEP, Family, Kit, Throw
 from rillwright.solvers.coverage.placement import Seat, edge_direction, stand_ground
-from rillwright.solvers.coverage.search_kernels import driest_spot
-from rillwright.solvers.coverage.shadow import BARK, FREE, WALL, Scene, Spot, segments_of, spot_at
+from rillwright.solvers.coverage.search_kernels import mismatch, settle, stopped_by_walls, unevenness
+from rillwright.solvers.coverage.shadow import BARK, WALL, Scene, Spot, segments_of, spot_at
 
 __all__ = ["Field", "Footprint", "Scale", "Spots", "State", "make_field"]
 
 Floats = NDArray[np.float64]
 
 _NEAR_THROWS = 8
+_INSTEAD = np.full(4, 255, dtype=np.uint8)  # surface that a parcel counts on by what stopped it; 255: what lies there
+_INSTEAD[BARK], _INSTEAD[WALL] = TRUNK, BUILDING
 _SPOT = 1.0  # [m] side of the window in which a dry spot counts
 
 
@@ -80,6 +82,7 @@ class Field:
     spots: Spots
     paving_limit: float
     scale: Scale
+    _throws: dict[float, tuple[Throw, ...]] = field(default_factory=dict)
     _fans: dict[tuple[float, float], Fan] = field(default_factory=dict)
     _faced: dict[tuple[float, float, float], int] = field(default_factory=dict)
     _met: dict[tuple[float, float], Spot] = field(default_factory=dict)
@@ -108,6 +111,11 @@ class Field:
 
     def throws_near(self, radius: float) -> tuple[Throw, ...]:
         """Throws with the radius or somewhat less or more, of each nozzle at most two."""
+        if radius not in self._throws:
+            self._throws[radius] = self._near(radius)
+        return self._throws[radius]
+
+    def _near(self, radius: float) -> tuple[Throw, ...]:
         ranked = sorted(self.kit.throws, key=lambda t: abs(math.log(t.radius / radius)) + 0.3 * (1 - t.share))
         taken: dict[str, int] = {}
         near: list[Throw] = []
@@ -143,34 +151,27 @@ class Field:
             arc_start=stand.arc_start,
             scene=self.scene,
         )
-        flow = water.share * kit.flow(stand.throw, stand.arc)
-        x, y = water.x, water.y
-        code = self.surfaces.at(x, y)
-        code[water.stopped == BARK], code[water.stopped == WALL] = TRUNK, BUILDING
-        landed = np.asarray(np.bincount(code, weights=flow, minlength=7), dtype=float)
+        surfaces, landed = self.surfaces, np.zeros(7)
+        low_x, low_y, high_x, high_y = settle(
+            water.x, water.y, water.share, water.stopped, _INSTEAD, surfaces.code, surfaces.origin,
+            1 / surfaces.grid.cell, landed,
+        )  # fmt: skip
         landed[BUILDING] = max(landed[BUILDING], self._on_walls(stand) * landed.sum())
-        column, row = math.floor((x.min() - grid.x0) / grid.cell) - 1, math.floor((y.min() - grid.y0) / grid.cell) - 1
-        wide = math.ceil((x.max() - grid.x0) / grid.cell) + 1 - column
-        tall = math.ceil((y.max() - grid.y0) / grid.cell) + 1 - row
-        patch = Grid(grid.x0 + column * grid.cell, grid.y0 + row * grid.cell, grid.cell, wide, tall)
-        rate = deposit(x, y, flow, patch) / grid.cell**2
-        top, left = max(0, -row), max(0, -column)
-        rate = rate[top : max(top, grid.ny - row), left : max(left, grid.nx - column)]
-        return Footprint(max(row, 0), max(column, 0), rate, landed)
+        left, right = cell_span(low_x, high_x, grid.x0, grid.cell, grid.nx)
+        low, high = cell_span(low_y, high_y, grid.y0, grid.cell, grid.ny)
+        rate = np.zeros((high - low, right - left))
+        flow = kit.flow(stand.throw, stand.arc)
+        x0, y0 = grid.x0 + left * grid.cell, grid.y0 + low * grid.cell
+        lay(water.x, water.y, water.share * (flow / grid.cell**2), x0, y0, grid.cell, rate)
+        return Footprint(low, left, rate, landed * flow)
 
     def _on_walls(self, stand: Stand) -> float:
         """Share of a sector's water that walls stop, direction by direction: parcels miss a sector's thin border."""
-        spot = self.met_at(stand.at)
-        if stand.arc == 0 or not (spot.kind != FREE).any():
+        spot, nozzle = self.met_at(stand.at), stand.throw.nozzle
+        if stand.arc == 0 or not spot.walled:
             return 0.0
-        per_degree = len(spot.hit) / 360
-        first, last = math.floor(stand.arc_start * per_degree), math.ceil((stand.arc_start + stand.arc) * per_degree)
-        ways = np.arange(first, last + 1) % len(spot.hit)
-        wall = np.where(spot.kind[ways] == WALL, spot.hit[ways], np.inf)
-        nozzle = stand.throw.nozzle
-        share = wall / stand.throw.radius
-        inner = share_within(nozzle, self.kit.profile(nozzle), share, pressure=self.kit.pressure)
-        return float(1.0 - inner.mean())
+        run = share_within(self.kit.profile(nozzle), pressure=self.kit.pressure / nozzle.design_pressure)
+        return stopped_by_walls(spot.hit, spot.kind, WALL, stand.arc_start, stand.arc, stand.throw.radius, run)
 
     def odd(self, stand: Stand) -> int:
         """1 for a sector much smaller than the lawn the head faces (a part circle in the open, say), else 0."""
@@ -293,7 +294,7 @@ class State:
         if not self.stands or total <= 0:
             return math.inf
         scale = self.field.scale
-        spent = 0.22 * (self.price * len(self.stands) + 0.6 * self.odd) / scale.heads + 0.12 * total / scale.flow
+        spent = 0.3 * (self.price * len(self.stands) + 0.6 * self.odd) / scale.heads + 0.12 * total / scale.flow
         return self.harm() + spent
 
     def harm(self) -> float:
@@ -308,18 +309,11 @@ class State:
         return other
 
     def _uneven(self) -> float:
-        depth = np.maximum(self.rate[self.field.cells], 0.0)
-        mean = float(depth.mean())
-        if mean <= 0:
-            return math.inf
-        few = max(1, depth.size // 4)
-        quarter = np.partition(depth, few - 1)[:few]
-        low_quarter = float(quarter.mean()) / mean
-        fewer = max(1, few // 5)
-        driest = float(np.partition(quarter, fewer - 1)[:fewer].mean()) / mean
         spots = self.field.spots
-        spot = driest_spot(self.rate, spots.cells, spots.corners, spots.ground) / mean
-        even = 1.0 - low_quarter + 0.7 * (1.0 - christiansen_uniformity(depth))
+        low_quarter, cu, driest, spot = unevenness(self.rate, spots.cells, spots.corners, spots.ground)
+        if low_quarter < 0:
+            return math.inf
+        even = 1.0 - low_quarter + 0.7 * (1.0 - cu) + 1.5 * max(0.0, 0.85 - cu)
         dry = 0.25 * (1.0 - driest) + 0.25 * (1.0 - min(spot, 1.0)) + 1.0 * max(0.0, 0.5 - spot)
         return even + dry + 3.0 * max(0.0, 0.75 - low_quarter) + 1.0 * max(0.0, 0.55 - driest)
 
@@ -331,7 +325,6 @@ class State:
 
     def _unmatched(self) -> float:
         """Unlike rates of the heads: past the tolerance from the quickest to the slowest, and from the mean each."""
-        rates, allowed = np.array(self.rates), math.log(self.field.kit.matched)
-        spread = float(rates.max() - rates.min())
-        far = np.maximum(np.abs(rates - rates.mean()) - 0.5 * allowed, 0.0)
-        return 1.5 * max(0.0, spread - 0.9 * allowed) + 2.0 * float(far.mean())
+        allowed = math.log(self.field.kit.matched)
+        spread, far = mismatch(np.array(self.rates), 0.5 * allowed)
+        return 1.5 * max(0.0, spread - 0.9 * allowed) + 2.0 * far

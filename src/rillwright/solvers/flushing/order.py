@@ -7,7 +7,7 @@ from rillwright.model.flushing import AirPocket, Flushing, FlushStep, Runoff, Wa
 from rillwright.model.ground import Ground
 from rillwright.model.network import Link, Network, Outlet
 from rillwright.model.parts import Catalogue
-from rillwright.model.plan import Pipe, Plan, ValvePlace, Zone
+from rillwright.model.plan import Head, Node, Pipe, Plan, ValvePlace, Zone
 from rillwright.physics.pipes import area, velocity
 from rillwright.physics.supply import open_outlet_loss
 from rillwright.solvers.fittings import minor_losses
@@ -29,7 +29,7 @@ def plan_flushing(plan: Plan, *, ground: Ground, catalogue: Catalogue) -> Flushi
     Parameters: plan, solved, with its pipes; ground; catalogue. Flows are those of the cautious supply with the flow
     controls wide open and nothing else running, so velocities are at least and times at most what is said.
     """
-    site = _Site(plan, ground, catalogue)
+    site = _Site.of(plan, ground, catalogue)
     flushed = [*site.main_steps()]
     fewest = 1 + len(flushed)
     for zone in plan.zones:
@@ -71,19 +71,24 @@ class _Site:
     plan: Plan
     ground: Ground
     catalogue: Catalogue
+    nodes: Mapping[str, Node]
+    heads: Mapping[str, Sequence[Head]]  # by zone
+    lines: Mapping[str, Sequence[Pipe]]  # pipes of the main and of each zone
+
+    @classmethod
+    def of(cls, plan: Plan, ground: Ground, catalogue: Catalogue) -> "_Site":
+        """Sort a plan's heads and pipes by line once."""
+        heads = {head.id: head for head in plan.heads}
+        lines: dict[str, list[Pipe]] = {}
+        for pipe in sorted(plan.pipes, key=lambda pipe: pipe.role != "main"):
+            lines.setdefault(pipe.zone or "main", []).append(pipe)
+        own = {zone.id: [heads[name] for name in zone.heads] for zone in plan.zones}
+        return cls(plan, ground, catalogue, {node.id: node for node in plan.nodes}, own, lines)
 
     @property
-    def main(self) -> list[Pipe]:
+    def main(self) -> Sequence[Pipe]:
         """Runs of the main."""
-        return [pipe for pipe in self.plan.pipes if pipe.role == "main"]
-
-    @property
-    def lines(self) -> dict[str, list[Pipe]]:
-        """Pipes of the main and of each zone."""
-        found: dict[str, list[Pipe]] = {}
-        for pipe in sorted(self.plan.pipes, key=lambda pipe: pipe.role != "main"):
-            found.setdefault(pipe.zone or "main", []).append(pipe)
-        return found
+        return self.lines["main"]
 
     def service_step(self) -> FlushStep:
         """The service pipe, open at the entry before anything is joined to it."""
@@ -125,7 +130,7 @@ class _Site:
     def zone_order(self, zone: Zone) -> Order:
         """The steps of a zone, its valve wide open."""
         network = self._network(zone)
-        heads = {head.id: head for head in self.plan.heads if head.id in zone.heads}
+        heads = {head.id: head for head in self.heads[zone.id]}
         laterals = self.lines[zone.id]
         risers = {link.end: link.bore for link in network.links}
         ends = {head: nozzle_node(head) for head in heads}
@@ -140,13 +145,13 @@ class _Site:
 
     def written(self, line: str, step: Opened) -> FlushStep:
         """A step as the plan tells it."""
-        runs = {pipe.id: pipe for pipe in self.plan.pipes if pipe.id in step.velocity}
+        runs = [pipe for pipe in self.lines[line] if pipe.id in step.velocity]
         slowest = min(step.velocity, key=lambda run: (step.velocity[run], run))
         return FlushStep(
             line=line,
             ends=step.ends,
             flow=step.flow,
-            line_volume=sum(area(pipe.bore) * pipe.length for pipe in runs.values()),
+            line_volume=sum(area(pipe.bore) * pipe.length for pipe in runs),
             slowest=slowest,
             velocity=step.velocity[slowest],
         )
@@ -157,8 +162,7 @@ class _Site:
         places = [main.joint[place.id] for place in self.plan.places]
         yield from air_pockets(main, self.main, line="main", openings=places, looped=ring)
         for zone in self.plan.zones:
-            own = [head for head in self.plan.heads if head.id in zone.heads]
-            laterals = self.lines[zone.id]
+            own, laterals = self.heads[zone.id], self.lines[zone.id]
             net = Levels.of(laterals, terrain=self.ground.terrain, depth=self.plan.yard.rules.trench_depth, heads=own)
             yield from air_pockets(net, laterals, line=zone.id, openings=list(net.outlet.values()))
 
@@ -175,10 +179,10 @@ class _Site:
         plan = self.plan
         pipes = [*self.main, *self.lines[zone.id]]
         return zone_network(
-            [head for head in plan.heads if head.id in zone.heads],
+            self.heads[zone.id],
             zone=zone.id,
             pipes=pipes,
-            nodes={node.id: node for node in plan.nodes},
+            nodes=self.nodes,
             entry=root_of(self.main),
             place=next(place for place in plan.places if place.id == zone.place),
             yard=plan.yard,

@@ -5,7 +5,6 @@ from itertools import combinations
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from rillwright.solvers.routing.candidates import balance
 from rillwright.solvers.routing.graph import Graph
@@ -95,18 +94,20 @@ def _splits(place: Floats, around: dict[int, list[tuple[int, float]]]) -> Floats
 
 
 def _feet(graph: Graph, used: Sequence[int]) -> Floats:
-    """Points of used edges square across from a given point."""
+    """Points of used edges square across from a given point, the two nearest of each."""
     start, end = graph.points[graph.first[used]], graph.points[graph.second[used]]
-    along = end - start
-    square = np.maximum(np.sum(along**2, axis=1), 1e-12)
     spots = graph.points[: graph.given]
-    share = np.einsum("pek,ek->pe", spots[:, None] - start[None], along) / square
-    feet = start[None] + share[:, :, None] * along[None]
-    gap = np.linalg.norm(feet - spots[:, None], axis=2)
-    wanted: NDArray[np.bool_] = (share > 0.02) & (share < 0.98) & (gap < FOOT_REACH)
-    nearest = np.argsort(np.where(wanted, gap, np.inf), axis=1)[:, :2]
-    rows = np.arange(len(spots))[:, None]
-    return np.asarray(feet[rows, nearest][wanted[rows, nearest]])
+    tree = shapely.STRtree(shapely.linestrings(np.stack([start, end], axis=1)))
+    spot, edge = tree.query(shapely.points(spots), predicate="dwithin", distance=FOOT_REACH)
+    along = (end - start)[edge]
+    square = np.maximum(np.sum(along**2, axis=1), 1e-12)
+    share = np.sum((spots[spot] - start[edge]) * along, axis=1) / square
+    feet = start[edge] + share[:, None] * along
+    gap = np.linalg.norm(feet - spots[spot], axis=1)
+    order = np.lexsort((edge, gap, spot))
+    order = order[(share[order] > 0.02) & (share[order] < 0.98) & (gap[order] < FOOT_REACH)]
+    second = np.concatenate([[False, False], spot[order[2:]] == spot[order[:-2]]])[: len(order)]
+    return np.asarray(feet[order[~second]])
 
 
 def _meetings(graph: Graph, used: Sequence[int]) -> Floats:

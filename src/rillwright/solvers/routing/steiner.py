@@ -132,21 +132,24 @@ def _swept(patch: Patch, tree: Ints, ends: Ints, weight: Floats, *, late: bool) 
 def _window(links: Links, centre: int, wanted: set[int], weight: Floats) -> tuple[set[int], set[int]]:
     """Nodes and edges of the piece of a tree round a node that has at most WINDOW ends, its borders among them."""
     inside, old = {centre}, set[int]()
-    front = [(float(weight[edge]), other, edge) for other, edge in links[centre]]
+    loose = {centre: len(links[centre])}  # edges at each node inside that are not in the piece
+    borders = 1
+    front = [(float(weight[edge]), other, edge, centre) for other, edge in links[centre]]
     heapq.heapify(front)
     while front:
-        far, node, edge = heapq.heappop(front)
+        far, node, edge, before = heapq.heappop(front)
         if node in inside:
             continue
+        loose[node] = len(links[node]) - 1
+        borders += int(loose[node] > 0 or node in wanted) - int(loose[before] == 1 and before not in wanted)
+        if borders > WINDOW:
+            break
+        loose[before] -= 1
         inside.add(node)
         old.add(edge)
-        if sum(1 for n in inside if n in wanted or any(e not in old for _, e in links[n])) > WINDOW:
-            inside.remove(node)
-            old.remove(edge)
-            break
         for other, beyond in links[node]:
             if beyond != edge:
-                heapq.heappush(front, (far + float(weight[beyond]), other, beyond))
+                heapq.heappush(front, (far + float(weight[beyond]), other, beyond, node))
     return inside, old
 
 

@@ -14,6 +14,8 @@ from rillwright.solvers.sizing.cases import Case, HeadDemand, step_for
 __all__ = ["Answer", "Programme"]
 
 _KPA = 1e-3  # pressures stand in the rows in kPa: near 1, as the solver's tolerances expect
+_MANY = 4_000  # columns of a site of hectares, where the last part of the proof would take hours
+_GAP = 1e-3  # of the cost, left open there
 _SLACK = 1.0  # [Pa] by which a solved row may miss, from the solver's own tolerances
 
 
@@ -134,7 +136,7 @@ class Programme:
         high[-1] = 0.0
         integrality = np.zeros(columns)
         integrality[: self._steps] = 1 if whole else 0
-        options: dict[str, float] = {"mip_rel_gap": 0.0}
+        options: dict[str, float] = {"mip_rel_gap": 0.0 if columns <= _MANY else _GAP}
         if time_limit is not None:
             options["time_limit"] = time_limit
         return milp(
