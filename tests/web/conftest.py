@@ -38,11 +38,11 @@ def pytest_collection_modifyitems(items):
 
 
 @contextlib.contextmanager
-def running(folder):
+def running(folder, *words):
     """The program, ended when the block ends."""
     if not PAGE.exists():
         pytest.fail("the page is not built: run make page")
-    program = Program(folder)
+    program = Program(folder, *words)
     try:
         program.start()
         yield program
@@ -55,6 +55,13 @@ def site(tmp_path_factory):
     """Address of the running program."""
     with running(tmp_path_factory.mktemp("yards")) as program:
         yield program.address
+
+
+@pytest.fixture
+def shared_program(tmp_path):
+    """A program that is shared on the network."""
+    with running(tmp_path, "--share") as program:
+        yield program
 
 
 @pytest.fixture

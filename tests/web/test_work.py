@@ -1,8 +1,10 @@
 """In the yard with a phone: entries without a connection, the stopwatch, where things are, the log at the desk."""
 
+import io
 import re
 
 import pytest
+from PIL import Image
 from playwright.sync_api import expect
 
 from plan_yards import small_yard
@@ -173,6 +175,83 @@ def test_two_distances_tell_where_one_stands(phone, ask, yard, keep_picture):
     expect(phone.get_by_text(ARRIVED)).to_be_visible()
     (entry,) = entries(ask, yard)
     assert entry["at"] == pytest.approx([4, 3], abs=1e-3)
+
+
+def test_cups_and_a_photo_are_written_down(phone, ask, yard, keep_picture):
+    """Four cups of 6, 10, 12 and 12: the driest quarter has 60 % of the mean, by USDA NRCS NEH 623, chapter 11."""
+    open_work(phone, yard, "Measure")
+    phone.get_by_label("What").select_option("Catch cups")
+    phone.get_by_label("Zone that ran").fill("Z1")
+    phone.get_by_label("The zone ran for").fill("15 min")
+    phone.get_by_role("application").tap(position={"x": 180, "y": 120})
+    for up in ("2", "3", "4"):
+        phone.get_by_label("Across").fill("3")
+        phone.get_by_label("Up", exact=True).fill(up)
+        phone.get_by_role("button", name="Set a cup there").click()
+    for number, depth in enumerate(("12", "6", "10", "12"), 1):
+        phone.get_by_label(f"Depth in cup {number}").fill(depth)
+    expect(phone.get_by_text("Mean 10.0 mm; the driest quarter has 60% of it.")).to_be_visible()
+    phone.get_by_label("Photo", exact=True).set_input_files(
+        {"name": "a.png", "mimeType": "image/png", "buffer": picture(2400, 600)}
+    )
+    expect(phone.get_by_alt_text("Photo 1 of this entry")).to_be_visible()
+    keep_picture(phone)
+    phone.get_by_role("button", name="Write down").click()
+    part(phone, "Log")
+    expect(phone.get_by_alt_text(re.compile("Photo 1 of catch cups"))).to_be_visible()
+    expect(phone.get_by_text(ARRIVED)).to_be_visible()
+    (entry,) = entries(ask, yard)
+    assert [cup["depth"] for cup in entry["what"]["cups"]] == pytest.approx([0.012, 0.006, 0.01, 0.012])
+    assert entry["what"]["cups"][3]["at"] == [3, 4]
+    assert entry["what"]["ran"] == 900
+    kept = phone.request.get(f"/api/yards/{yard}/photos/{entry['photos'][0]}")
+    assert Image.open(io.BytesIO(kept.body())).size == (1600, 400)
+
+
+def picture(width, height):
+    file = io.BytesIO()
+    Image.new("RGB", (width, height), "#446622").save(file, "png")
+    return file.getvalue()
+
+
+def test_the_work_is_done_by_keys_alone(desk, ask, yard):
+    desk.goto(f"/#/{yard}/work")
+    expect(desk.get_by_text(ARRIVED)).to_be_visible()
+    by_tab(desk, "Measure")
+    desk.keyboard.press("Enter")
+    by_tab(desk, "What")
+    for _ in range(10):
+        if desk.get_by_label("What").input_value() == "head pressure":
+            break
+        desk.keyboard.press("ArrowDown")
+    by_tab(desk, "At head")
+    desk.keyboard.type("H1")
+    by_tab(desk, "Pressure")
+    desk.keyboard.type("2.8 bar")
+    desk.keyboard.press("Enter")
+    expect(desk.get_by_text("Pressure at a head: written down.")).to_be_visible()
+    by_tab(desk, "Log")
+    desk.keyboard.press("Enter")
+    by_tab(desk, "Withdraw")
+    desk.keyboard.press("Enter")
+    expect(desk.get_by_text("withdrawn", exact=True)).to_be_visible()
+    expect(desk.get_by_text(ARRIVED)).to_be_visible()
+    first, second = entries(ask, yard)
+    assert (first["what"]["head"], first["what"]["pressure"]) == ("H1", pytest.approx(280_000))
+    assert (second["corrects"], second["withdraws"]) == (first["id"], True)
+
+
+def by_tab(page, name):
+    """Go on by the tabulator until what is named has the focus."""
+    said = """() => {
+      const one = document.activeElement;
+      return (one.labels?.[0]?.textContent || one.textContent || '').trim();
+    }"""
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        if page.evaluate(said).startswith(name):
+            return
+    pytest.fail(f"the tabulator never came to {name}")
 
 
 @pytest.mark.parametrize("sun", [False, True], ids=["", "sun"])

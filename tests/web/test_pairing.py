@@ -1,0 +1,57 @@
+"""Letting a phone in over the network, where the address is not encrypted."""
+
+import re
+
+from playwright.sync_api import expect
+
+
+def test_a_phone_is_let_in_by_its_code_and_writes(
+    shared_program, chromium, phone_options, asker, grave_faults, keep_picture
+):
+    ask = asker(shared_program.address)
+    told = ask("GET", "/api/share")
+    context = chromium.new_context(base_url=told["address"], **phone_options)
+    page = context.new_page()
+    page.goto("/")
+    page.get_by_role("heading", name="Let this device in").wait_for()
+    assert grave_faults(page) == []
+    keep_picture(page, "code")
+    page.get_by_label("Code").fill("WRNG-CDEX")
+    page.get_by_role("button", name="Let it in").click()
+    expect(page.get_by_role("alert")).to_contain_text("not the code")
+
+    page.goto("about:blank")
+    page.goto(f"/#pair={told['code']}")  # as the camera reads it
+    expect(page.get_by_label("Code")).to_have_value(told["code"])
+    page.get_by_role("button", name="Let it in").click()
+    page.get_by_role("heading", name="Begin a yard").wait_for()
+
+    page.get_by_label("Name").fill("Over the network")
+    page.get_by_role("button", name="Begin").click()
+    page.get_by_role("application").wait_for()
+    page.get_by_role("link", name="Work", exact=True).click()
+    assert page.evaluate("window.isSecureContext") is False
+    page.get_by_role("button", name="Measure").click()
+    page.get_by_label("What").select_option("Note or photo")
+    page.get_by_label("Words").fill("from the phone")
+    page.get_by_role("button", name="Write down").click()
+    expect(page.get_by_text("Everything has arrived.")).to_be_visible()
+    expect(page.get_by_text("This address is not encrypted")).to_be_visible()
+    yard = re.search(r"#/([^/]+)/", page.url).group(1)
+    assert [one["entry"]["words"] for one in ask("GET", f"/api/yards/{yard}/log")] == ["from the phone"]
+    assert ask("GET", "/api/share")["code"] != told["code"]
+    context.close()
+
+
+def test_the_desk_shows_what_the_camera_reads(shared_program, chromium, asker, grave_faults, keep_picture):
+    ask = asker(shared_program.address)
+    yard = ask("POST", "/api/yards", {"name": "At the desk", "units": "US"})["id"]
+    page = chromium.new_page(base_url=shared_program.address)
+    page.goto(f"/#/{yard}/work")
+    page.get_by_text("Open this page on the phone").click()
+    expect(page.get_by_text(ask("GET", "/api/share")["code"])).to_be_visible()
+    expect(page.get_by_alt_text(re.compile("Code to be read by a camera"))).to_be_visible()
+    assert grave_faults(page) == []
+    page.get_by_text("One device for each code").scroll_into_view_if_needed()
+    keep_picture(page)
+    page.close()
