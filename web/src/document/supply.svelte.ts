@@ -1,8 +1,9 @@
 /** What the supply of a document gives, asked for again when readings, entry or rules have changed. */
 
 import { api, got, Refused, type Schemas } from "../api/client.ts";
-import type { JsonObject } from "./json.ts";
+import { isObject, type JsonObject } from "./json.ts";
 
+const NO_ENTRY = [{ pointer: "/water_entry", value: "missing", allowed: "This must be given" }];
 const WAIT = 300; // [ms]
 const USUAL = 310_000; // [Pa] 45 psi, common practice
 
@@ -30,6 +31,11 @@ export class SupplyFit {
 
   private soon(document: JsonObject): void {
     clearTimeout(this.timer);
+    if (!isObject(document["water_entry"])) {
+      this.turn += 1;
+      [this.answer, this.problems, this.fault] = [null, NO_ENTRY, ""];
+      return;
+    }
     this.timer = setTimeout(() => void this.ask(document), WAIT);
   }
 
