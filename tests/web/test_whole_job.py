@@ -39,6 +39,12 @@ def facts(page, *, up):
     return panel
 
 
+def type_into_field(page, text):
+    """Type into the field that the page leads to."""
+    expect(page.locator("input:focus")).to_have_count(1)
+    page.keyboard.type(text)
+
+
 def set_down(page, name, x, y):
     facts(page, up=False)
     tool(page, name)
@@ -66,11 +72,11 @@ def draw(page):
     panel.get_by_role("button", name="All things").click()
     missing = page.get_by_role("region", name="Before it can be planned")
     missing.get_by_role("button", name="controller, stations").click()
-    page.keyboard.type("6")
+    type_into_field(page, "6")
     page.keyboard.press("Enter")
     panel.get_by_role("button", name="All things").click()
     missing.get_by_role("button", name="water entry, height").click()
-    page.keyboard.type("0")
+    type_into_field(page, "0")
     panel.get_by_label("material").select_option("copper L")
     panel.get_by_label("size").first.fill("1 in")
     panel.get_by_label("length").fill("45")
@@ -85,7 +91,7 @@ def draw(page):
 def measure(page):
     page.get_by_role("link", name="Supply", exact=True).click()
     page.get_by_role("button", name="Add static gauge").click()
-    page.keyboard.type("450")
+    type_into_field(page, "450")
     page.keyboard.press("Tab")
     page.get_by_role("button", name="Add bucket fill").click()
     row = page.locator("tr", has_text="The open pipe fills")

@@ -68,7 +68,7 @@ def _own_address() -> str:
 
 def _show_code(address: str, code: str) -> None:
     picture = io.StringIO()
-    segno.make(pairing_link(address, code), micro=False).terminal(picture, border=2, compact=True)
+    segno.make(pairing_link(address, code), micro=False).terminal(picture, compact=True)
     typer.echo(
         f"{picture.getvalue()}\nShared on the network, unencrypted: use it on a network you trust. Let the phone's "
         f"camera read the picture, or open {address} and type\n{code}  (for one device; the next code follows)"

@@ -102,7 +102,7 @@ def share(request: Request) -> Share:
     if not request.scope.get("rillwright.here", False):
         raise HTTPException(403, "The code is shown on the machine where the program runs, and nowhere else.")
     code = sharing.pairing.code
-    picture = segno.make(pairing_link(sharing.address, code), micro=False).svg_data_uri(border=2)
+    picture = segno.make(pairing_link(sharing.address, code), micro=False).svg_data_uri()
     return Share(address=sharing.address, code=code, picture=picture)
 
 
