@@ -208,8 +208,27 @@ def test_a_finding_leads_to_its_place(desk, opened, ask):
     assert desk.locator("#sheet li").count() == len(document["findings"])
     desk.get_by_role("tab", name="Zones").click()
     desk.get_by_role("button", name="Z1", exact=True).click()
+    expect(desk.locator(".ring").first).to_be_visible()
     ringed = {mark.get_attribute("data-head") for mark in desk.locator("[data-head]:has(.ring)").all()}
     assert ringed == set(document["zones"][0]["heads"]) <= heads
+    pipe = next(pipe for pipe in document["pipes"] if pipe["zone"])
+    desk.locator("#sheet summary").first.press("Enter")
+    desk.get_by_role("button", name=f"{pipe['id']} {pipe['size']}").press("Enter")
+    expect(desk.get_by_role("region", name=f"Pipe {pipe['id']}")).to_contain_text(f"{pipe['length']:.2f} m")
+
+
+def test_an_arc_that_the_nozzle_cannot_throw_is_told_and_not_taken(desk, opened):
+    opened(desk)
+    x, y = _middle(desk, "H1")
+    desk.mouse.click(x, y)
+    arc = desk.get_by_label("arc [°]")
+    arc.fill("3")
+    arc.press("Enter")
+    said = desk.get_by_role("alert")
+    expect(said).to_contain_text("cannot throw 3°")
+    assert not any("arc" in one for one in _stands(desk))
+    expect(arc).not_to_have_value("3")
+    desk.faults.clear()  # the browser notes the refusal
 
 
 def test_a_long_section_reads_as_the_program_says(desk, opened, ask, keep_picture):

@@ -125,20 +125,20 @@ export class Bench {
     return this.zones.find((zone) => zone.heads.includes(head));
   }
 
-  /** Set a head otherwise; a place off its lawn becomes the nearest on it. */
-  set(id: string, change: Setting): void {
+  /** Set a head otherwise; a place off its lawn becomes the nearest on it. What is refused is as it was in the end. */
+  async set(id: string, change: Setting): Promise<void> {
     const planned = this.asPlanned(id);
     if (!planned || this.plan.zones.length === 0) return;
     const at = change.at ? keptOn(this.ground.lawns.get(planned.lawn) ?? [], change.at) : null;
     const own = { ...this.settings.get(id), ...change, ...(at ? { at: [at[0], at[1]] as [number, number] } : {}) };
     this.settings = new Map(this.settings).set(id, own);
-    void this.ask();
+    await this.ask();
   }
 
   /** Move a head by a step [m]. */
   nudge(id: string, by: readonly [number, number]): void {
     const head = this.head(id);
-    if (head) this.set(id, { at: [head.at[0] + by[0], head.at[1] + by[1]] });
+    if (head) void this.set(id, { at: [head.at[0] + by[0], head.at[1] + by[1]] });
   }
 
   /** Put a head back as planned, or all of them. */
