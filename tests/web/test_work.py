@@ -2,6 +2,7 @@
 
 import io
 import re
+import time
 
 import pytest
 from PIL import Image
@@ -54,6 +55,9 @@ def test_entries_without_a_connection_arrive_once_and_in_order(
 ):
     ask = asker(own_program.address)
     yard = add_yard(ask)
+    plan = ask("POST", f"/api/yards/{yard}/plans", {})["note"]["id"]
+    while ask("GET", f"/api/plans/{plan}")["note"]["status"] in ("waiting", "running"):
+        time.sleep(0.3)
     context = chromium.new_context(base_url=own_program.address, **phone_options)
     page = context.new_page()
     open_work(page, yard)
@@ -69,6 +73,10 @@ def test_entries_without_a_connection_arrive_once_and_in_order(
     page.reload()  # the page opens all the same, from the browser's copy
     expect(page.get_by_text("2 kept on this device: no connection")).to_be_visible()
     write_note(page, "third")
+    part(page, "Steps")  # the last plan is there too
+    page.get_by_role("checkbox", name="Parts in hand").check()
+    part(page, "Find")
+    expect(page.locator("[data-head]").first).to_be_visible()
     part(page, "Log")
     expect(page.get_by_text("kept here, not sent yet")).to_have_count(3)
     keep_picture(page)
@@ -76,6 +84,7 @@ def test_entries_without_a_connection_arrive_once_and_in_order(
     own_program.start()
     expect(page.get_by_text(ARRIVED)).to_be_visible()
     assert [entry["words"] for entry in entries(ask, yard)] == ["first", "second", "third"]
+    assert [(tick["step"], tick["done"]) for tick in ask("GET", f"/api/yards/{yard}/ticks")] == [("parts", True)]
     page.reload()
     expect(page.get_by_text(ARRIVED)).to_be_visible()
     assert len(entries(ask, yard)) == 3
