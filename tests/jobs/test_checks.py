@@ -13,7 +13,7 @@ from rillwright.model.ground import resolve_ground
 from rillwright.model.lawn_water import Spill, WindyWater
 from rillwright.model.main_ring import MainChoice, ShutStretch
 from rillwright.model.plan import ExistingUse, MeasuredPoint
-from rillwright.model.site import BoosterPump, Meter, PumpPoint, SpotHeight
+from rillwright.model.site import BoosterPump, Meter, PinnedHead, PumpPoint, SpotHeight
 from rillwright.physics.units import PSI, show
 from rillwright.solvers.flushing import plan_flushing
 from rillwright.solvers.takeoff.tally import NO_PRICE
@@ -62,6 +62,12 @@ def on_one_station(plan):
 def in_two_zones(plan):
     zone = plan.zones[0]
     return swap(plan, "zones", heads=(*zone.heads, zone.heads[0]))
+
+
+def with_a_lost_pin(plan):
+    pin = PinnedHead(id="pin 1", at=plan.heads[0].at, head_class=plan.heads[0].head_class)
+    pins = plan.yard.pins.model_copy(update={"heads": [pin]})
+    return plan.model_copy(update={"yard": plan.yard.model_copy(update={"pins": pins})})
 
 
 def over_budget(plan):
@@ -267,6 +273,7 @@ SPOILT = [
     ("flush-velocity", slow_when_flushed),
     ("flush-meter", behind_a_small_meter),
     ("house-use", lambda plan: swap(plan, "zones", pressure_low=1.01 * plan.nozzles[0].lowest_pressure)),
+    ("pin-given-up", with_a_lost_pin),
     ("budget", over_budget),
     ("unpriced", lambda plan: swap(plan, "parts", price=0.0, price_source=NO_PRICE)),
     ("intake", lambda plan: swap(plan, "zones", precipitation=60 / 3.6e6)),
