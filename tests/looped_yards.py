@@ -25,7 +25,7 @@ def far_lawns(layout="branched", *, lawns=2, **changes):
         "areas": areas,
         "spot_heights": [{"at": [x, y], "height": 0.01 * y} for x in (0, 26, 52) for y in (-4, 22, 48)],
         "controller": {"stations": 30},
-        "heads": {"allowed": ["spray"]},
+        "heads": {"allowed": ["spray"], "aim": "most even"},
         "pipes": {"main_layout": layout},
         "water_entry": {
             "at": [9, -2],
