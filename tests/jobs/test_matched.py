@@ -61,11 +61,11 @@ def two_lawns(stations):
     """A small lawn whose rotors must put on much more than those of the large one beside it."""
     return small_yard(
         areas=[
-            {"id": "small", "kind": "lawn", "outline": rectangle(0, 0, 7, 7)},
-            {"id": "large", "kind": "lawn", "outline": rectangle(9, 0, 22, 14)},
+            {"id": "small", "kind": "lawn", "outline": rectangle(0, 0, 6, 6)},
+            {"id": "large", "kind": "lawn", "outline": rectangle(9, 0, 24, 16)},
             {"id": "house", "kind": "building", "outline": rectangle(0, -4, 9, 4)},
         ],
-        spot_heights=[{"at": [x, y], "height": 0.0} for x in (0, 32) for y in (-4, 15)],
+        spot_heights=[{"at": [x, y], "height": 0.0} for x in (0, 34) for y in (-4, 17)],
         heads={"allowed": ["small rotor"]},
         controller={"stations": stations},
     )
