@@ -1,9 +1,10 @@
 """Zones against their bounds as a yard grows: count, cost, gaps and CPU seconds, beside a plain assignment model.
 
-Run: python benchmarks/zoning.py [HEADS ...]. Yards are invented: heads on a jittered grid, flows by the arc each needs
-(corner, edge, middle) and one of three throws, hydrozones as bands, capacity set so that the fewest zones run nearly
-full. Up to 80 heads also the hard kind (h): every flow different. Above 200 heads one hydrozone, searched lightly. The
-baseline in the same run is CP-SAT with one variable for each head and zone, given the same CPU seconds.
+Run: python benchmarks/zoning.py [HEADS ...], or python benchmarks/zoning.py gaps [HEADS ...] for the gaps of cost
+alone, over seeds. Yards are invented: heads on a jittered grid, flows by the arc each needs (corner, edge, middle) and
+one of three throws, hydrozones as bands, capacity set so that the fewest zones run nearly full. Up to 80 heads also the
+hard kind (h): every flow different. Above 200 heads one hydrozone, searched lightly. The baseline in the same run is
+CP-SAT with one variable for each head and zone, given the same CPU seconds.
 """
 
 import itertools
@@ -13,11 +14,13 @@ import sys
 import time
 from collections.abc import Sequence
 
+from rillwright.jobs.zoned import ZONING_EFFORT
 from rillwright.solvers.places import PlaceOption
 from rillwright.solvers.zoning import HeadLoad, ZoneProblem, make_zones
 
 SIZES = (20, 40, 60, 80, 200, 500, 1000, 5000)
 FILLS = (0.90, 0.97, 0.985, 0.996)
+GAP_SIZES, GAP_FILLS, GAP_SEEDS = (60, 200), (0.97, 0.99), 5
 PER_ZONE = 8
 PLAIN_UP_TO = 80  # heads
 WHOLE = 200  # heads; above, one hydrozone and effort 0
@@ -120,6 +123,18 @@ def report(heads: int, fill: float, *, hard: bool = False) -> float:
     return spent
 
 
+def gaps(heads: int) -> None:
+    """Print the gap of cost [%] and CPU seconds for each fill and seed, with the effort of `plan` and at effort 1."""
+    for fill, seed in itertools.product(GAP_FILLS, range(GAP_SEEDS)):
+        problem, line = draw(heads, fill=fill, seed=seed), f"{heads:6d} {fill:6.3f} {seed:4d}"
+        for effort in (ZONING_EFFORT, 1.0):
+            start = time.process_time()
+            cost = make_zones(problem, effort=effort).proofs[1]
+            gap = "-" if cost.gap is None else f"{100 * cost.gap:.1f}"
+            line += f" {cost.value:10.0f} {cost.bound or 0:10.0f} {gap:>6} {time.process_time() - start:8.1f}"
+        print(line, flush=True)
+
+
 def main(sizes: Sequence[int]) -> None:
     """Print the table."""
     print(f"{'heads':>6} {'aim':>6} {'fill':>6} {'zones':>6} {'bound':>6} {'status':>9}", end="")
@@ -138,4 +153,9 @@ def main(sizes: Sequence[int]) -> None:
 
 
 if __name__ == "__main__":
-    main([int(a) for a in sys.argv[1:]] or SIZES)
+    if sys.argv[1:2] == ["gaps"]:
+        print(f"{'heads':>6} {'fill':>6} {'seed':>4}   as `plan` zones: cost, bound, gap %, CPU s; then at effort 1")
+        for number in [int(a) for a in sys.argv[2:]] or GAP_SIZES:
+            gaps(number)
+    else:
+        main([int(a) for a in sys.argv[1:]] or SIZES)

@@ -3,13 +3,14 @@
 Places used, zones' trees and the trenches between them make a tree out of the water entry in which every head has one
 trench coming in: a capacitated tree with places to open. Its linear relaxation, tightened by capacity cuts (a set of
 heads that needs k zones has at least k trenches coming in), bounds every plan from below. On small yards the bound is
-raised by cases: which place is the first, in a fixed order, to be open.
+raised by cases: one place open or more, and which is the first of them in a fixed order.
 Source: capacity cuts of the capacitated spanning tree, Toth and Vigo, Networks 26 (1995), from memory.
 """
 
 import itertools
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -25,10 +26,10 @@ _EVERY_ROUND = 240  # heads up to which all rounds are run
 _WIDE_ROUNDS = 6_000  # over the number of heads, above that
 _PRICINGS = 3  # times that a round prices left-out trenches
 _NEAR = 9  # trenches into a head that are columns from the start, of each sort
-_CUTS = 60  # in one round
-_CASES = 12  # places on which the bound is split into cases
-_CASE_ROUNDS = 8
-_ALL_ROUNDS = 2000  # of all cases at effort 1, over the number of heads
+_CUTS = 150  # in one round
+_CASE_ROUNDS = 8  # of cutting a case, at a time
+_IDLE = 3  # solves after which a cut that did not bind is dropped
+_ALL_ROUNDS = 5000  # of all cases at effort 1, over the number of heads
 _LEAST = 1e-4  # relative gain of a round below which the bound has settled
 
 
@@ -59,27 +60,48 @@ def _settled(programme: "_Programme", rounds: int, watch: Watch) -> float | None
     return best
 
 
-def _branched(programme: "_Programme", root: float, effort: float, watch: Watch) -> float:
-    """Bound raised by cases: the first place that is open, in a fixed order, is this one; or none of the first many.
+@dataclass(slots=True)
+class _Case:
+    """Some of the plans: those that open a number of places, of which the first in a fixed order is known or not."""
 
-    A plan falls into one case, so the least bound of the cases holds. The case of least bound is cut further until it
-    has been through all its rounds.
+    bound: float
+    least: int  # places open
+    most: int
+    first: int | None = None  # in the order; the places before it are closed, it is open
+    rounds: int = 0
+
+
+def _branched(programme: "_Programme", root: float, effort: float, watch: Watch) -> float:
+    """Bound raised by cases, the least of them first: one open place or more, then which is the first to be open.
+
+    A plan falls into one case, so the least bound of the cases holds. The case of least bound is cut and parted or,
+    when its first place is known, cut further, until that raises it no more. Cases with a head that none of their
+    places may serve hold no plan.
     """
-    order = programme.likely_places()[:_CASES]
-    cases = len(order) + (len(order) < len(programme.open))
-    bounds, rounds = [root] * cases, [0] * cases
+    order, legal = programme.likely_places(), programme.task.legal
+    number = len(order)
+    cases = [_Case(root, 1, 1), _Case(root, 2, number)] if number > 1 else []
     budget = effort * _ALL_ROUNDS / len(programme.task.flow)
-    while budget >= 2 * cases and not watch.over():
-        case = min(range(cases), key=lambda c: (bounds[c], c))
-        if rounds[case] >= _CASE_ROUNDS or sum(rounds) >= budget:
-            break
+    spent = 0
+    while cases and spent < budget and not watch.over():
+        case = min(cases, key=lambda one: one.bound)
+        if case.rounds and case.first is None:
+            cases.remove(case)
+            cases += [
+                _Case(case.bound, case.least, case.most, first)
+                for first in range(number - case.least + 1)
+                if legal[order[first : first + 1 if case.most == 1 else number]].any(axis=0).all()
+            ]
+            continue
         programme.fix(order, case)
-        more = 1 if rounds[case] == 0 else _CASE_ROUNDS
-        rounds[case] += more
+        more = _CASE_ROUNDS if case.rounds or case.first is None else 1
         value = _settled(programme, more, watch)
-        if value is not None:
-            bounds[case] = max(bounds[case], value)
-    return min(bounds)
+        case.rounds, spent = case.rounds + more, spent + more
+        if value is not None and value > case.bound + _LEAST * abs(case.bound):
+            case.bound = value
+        elif more > 1 and case.first is not None:
+            break
+    return min((case.bound for case in cases), default=root)
 
 
 class _Programme:
@@ -109,12 +131,15 @@ class _Programme:
         self.value_out: dict[tuple[int, int], float] = {}
         self.value_open: list[float] = []
         self.cuts: list[tuple[Any, frozenset[int]]] = []
+        self.idle: dict[frozenset[int], int] = {}  # solves since a cut was last binding
         self.links: dict[tuple[int, int], Any] = {}
         self.inner: dict[tuple[int, int], Any] = {}
         self.outer: dict[tuple[int, int], Any] = {}
         self.inner_cost, self.outer_cost = self._costs()
         self._first_columns()
-        self.solver.Add(sum(self.open) >= 1)
+        self.number = self.solver.Constraint(1.0, infinity)  # of places open
+        for variable in self.open:
+            self.number.SetCoefficient(variable, 1.0)
 
     def _costs(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Cost of each trench; infinite between heads that no zone may hold together and from illegal places."""
@@ -175,6 +200,8 @@ class _Programme:
         self.value_in = {arc: share.solution_value() for arc, share in self.inner.items()}
         self.value_out = {arc: share.solution_value() for arc, share in self.outer.items()}
         self.value_open = [share.solution_value() for share in self.open]
+        for row, inside in self.cuts:
+            self.idle[inside] = 0 if row.dual_value() else self.idle[inside] + 1
 
     def _price(self) -> NDArray[np.float64]:
         """Least reduced cost of a left-out trench into each head; those under zero become columns."""
@@ -207,17 +234,21 @@ class _Programme:
         opening = self.task.opening
         return sorted(range(len(self.open)), key=lambda p: (-round(self.value_open[p], 6), opening[p], p))
 
-    def fix(self, order: Sequence[int], case: int) -> None:
-        """Close the places of the order before the case's own, and open that one if there is one."""
-        for variable in self.open:
-            variable.SetBounds(0.0, 1.0)
-        for p in order[:case]:
-            self.open[p].SetBounds(0.0, 0.0)
-        if case < len(order):
-            self.open[order[case]].SetBounds(1.0, 1.0)
+    def fix(self, order: Sequence[int], case: _Case) -> None:
+        """Open and close the places of a case."""
+        self.number.SetBounds(float(case.least), float(case.most))
+        first, last = (0, len(order)) if case.first is None else (case.first, case.first + 1)
+        for at, p in enumerate(order):
+            closed = at < first or (at >= last and case.most == 1)
+            self.open[p].SetBounds(float(at == case.first), float(not closed))
 
     def cut(self) -> bool:
-        """Add the broken rows; says whether there were any."""
+        """Add the broken rows and drop those long idle; says whether any was broken."""
+        for row, inside in self.cuts:
+            if self.idle[inside] >= _IDLE:
+                row.Clear()
+                row.SetBounds(-self.solver.infinity(), self.solver.infinity())
+        self.cuts = [(row, inside) for row, inside in self.cuts if self.idle[inside] < _IDLE]
         wide = [
             a for a, share in self.value_out.items() if share > self.value_open[a[0]] + 1e-6 and a not in self.links
         ]
@@ -231,6 +262,7 @@ class _Programme:
                 if i in inside and j in inside:
                     row.SetCoefficient(arc, 1.0)
             self.cuts.append((row, inside))
+            self.idle[inside] = 0
         return bool(wide or broken)
 
     def _broken(self, members: Sequence[int]) -> list[tuple[float, frozenset[int], int]]:

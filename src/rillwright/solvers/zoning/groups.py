@@ -22,8 +22,7 @@ Zone = tuple[int, ...]
 Found = tuple[float, list[Zone], list[int]]  # cost [currency], zones, open places
 
 _STARTS = 4  # directions from which zones are carved
-_ANNEALED = 2  # of the cheapest plans, each for some rounds
-_ROUNDS = 3  # at effort 1
+_ROUNDS = 5  # of annealing the cheapest plan, at effort 1
 
 
 def compact_zones(
@@ -39,14 +38,11 @@ def compact_zones(
         found.append(settle(pool, zones, watch))
         if watch.over():
             break
-    found.sort(key=lambda plan: plan[0])
     rounds = round(_ROUNDS * effort)
-    for plan in found[:_ANNEALED]:
-        for round_ in range(rounds):
-            watch.tell("zones: compact", len(found) / (_STARTS + 1 + _ANNEALED * rounds))
-            _, zones, places = plan
-            plan = settle(pool, annealed(pool.task, zones, places, seed=seed + round_, watch=watch), watch)
-            found.append(plan)
+    for round_ in range(rounds):
+        watch.tell("zones: compact", (_STARTS + 1 + round_) / (_STARTS + 1 + rounds))
+        _, zones, places = min(found, key=lambda plan: plan[0])
+        found.append(settle(pool, annealed(pool.task, zones, places, seed=seed + round_, watch=watch), watch))
     return [(zones, places) for _, zones, places in sorted(found, key=lambda plan: plan[0])]
 
 
