@@ -44,6 +44,21 @@ def test_a_lost_worker_fails_its_job_and_the_next_gets_the_usual_plan():
         assert second.plan.model_dump_json() == planned(small_yard()).model_dump_json()
 
 
+def test_a_job_whose_state_cannot_be_kept_takes_no_other_with_it():
+    def refuse(_job):
+        raise OSError("disk full")
+
+    with background() as workers:
+        lost = workers.start(YARD, seed=0, changed=refuse)
+        until(lambda: lost.ended)
+        assert lost.status == "failed"
+        assert "disk full" in lost.message
+        told = []
+        workers.start(YARD, seed=0, changed=lambda job: told.append(job.status))
+        until(lambda: len(told) == 2)
+        assert told == ["running", "done"]
+
+
 def test_stopping_with_a_plan_in_hand_keeps_one_and_before_that_none():
     with background() as workers:
         early = workers.start(YARD, seed=1, changed=lambda _job: None)

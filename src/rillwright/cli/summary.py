@@ -199,10 +199,8 @@ def _print_cost(console: Console, plan: Plan) -> None:
     if plan.search:
         saved = plan.search[0].total - plan.search[-1].total
         least = sum(part.amount for part in plan.least)
-        console.print(
-            f"The search saved {saved:.0f} against one pass; no system for these heads costs under {least:.0f}.",
-            highlight=False,
-        )
+        bound = f"; no system for these heads on the lines searched costs under {least:.0f}" if plan.least else ""
+        console.print(f"The search saved {saved:.0f} against one pass{bound}.", highlight=False)
     invented = sum("invented" in line.price_source for line in plan.parts)
     console.print(f"\nCost: {money} {plan.yard.currency}{budget}.", highlight=False)
     if invented:

@@ -4,6 +4,7 @@ Each worker is one fresh process that makes one plan after another. It is asked 
 ask: with a complete plan in hand it ends at its next step and gives that, otherwise it gives none.
 """
 
+import contextlib
 import os
 import queue
 import signal
@@ -90,10 +91,22 @@ class Background:
     def _serve(self, hand: "_Hand") -> None:
         """Give one hand its jobs, for as long as the program runs."""
         while (job := self._waiting.get()) is not None:
-            if not job.asked.is_set():
-                job.status = "running"
+            try:
+                if not job.asked.is_set():
+                    job.status = "running"
+                    job.changed(job)
+                hand.work(job)
                 job.changed(job)
-            hand.work(job)
+            except Exception as error:  # whatever befell this job, the next ones are not to wait for ever
+                self._failed(job, hand, error)
+
+    @staticmethod
+    def _failed(job: Job, hand: "_Hand", error: Exception) -> None:
+        """Write down, if that can be done, that a job came to nothing; its process is begun anew for the next."""
+        hand.let_go()
+        if not job.ended:
+            job.message, job.status = f"The plan could not be made or kept: {error}", "failed"
+        with contextlib.suppress(Exception):
             job.changed(job)
 
 
@@ -138,6 +151,12 @@ class _Hand:
         """End the process."""
         with self._lock:
             self._ended = True
+            self._drop()
+
+    def let_go(self) -> None:
+        """Give the job up, and the process with it."""
+        with self._lock:
+            self._job = None
             self._drop()
 
     def _begin(self) -> None:

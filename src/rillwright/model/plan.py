@@ -311,7 +311,7 @@ class SearchStep(_Frozen):
 
 
 class LeastCost(_Frozen):
-    """A part of what no system for the same heads can cost less than."""
+    """A part of what no system for the same heads, on the lines that its routes were found on, can cost less than."""
 
     what: str
     amount: float  # [currency]

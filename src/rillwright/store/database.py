@@ -59,7 +59,7 @@ def _engine(file: Path) -> Engine:
     @event.listens_for(engine, "connect")
     def prepare(connection: Any, _record: object) -> None:
         connection.isolation_level = None  # transactions begin below, not by the driver's guess
-        for words in ("journal_mode = WAL", "foreign_keys = ON", "synchronous = NORMAL"):
+        for words in ("journal_mode = WAL", "foreign_keys = ON", "synchronous = FULL"):
             connection.execute(f"PRAGMA {words}")
 
     @event.listens_for(engine, "begin")

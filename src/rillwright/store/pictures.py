@@ -135,12 +135,14 @@ class Pictures:
     def _write(self, digest: str, data: bytes) -> None:
         """Write a file whole or not at all."""
         target = self._folder / digest[:2] / digest
-        if target.exists():
+        if target.exists() and target.stat().st_size == len(data):
             return
         target.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=target.parent)
         with os.fdopen(handle, "wb") as file:
             file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
         Path(name).replace(target)
 
     def _read(self, digest: str) -> bytes:

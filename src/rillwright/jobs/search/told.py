@@ -11,7 +11,9 @@ def cut_short(draft: Draft) -> list[Finding]:
     if not draft.cut_short:
         return []
     proof = next(proof for proof in draft.proofs if proof.stage == "whole system: cost")
-    gap = "" if proof.gap is None else f"; no system for these heads can cost {proof.gap:.0%} less"
+    gap = (
+        "" if proof.gap is None else f"; no system for these heads on the lines searched can cost {proof.gap:.0%} less"
+    )
     return [
         Finding(
             rule="search-cut-short",

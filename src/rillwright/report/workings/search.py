@@ -33,10 +33,16 @@ def search_workings(plan: Plan) -> Iterator[Working]:
     for part in plan.least:
         key = f"least.{part.what}"
         yield Working(
-            key, f"No system has cheaper {part.what} {money}", part.amount, "money", part.formula, (), _SOURCE
+            key,
+            f"No system on the lines searched has cheaper {part.what} {money}",
+            part.amount,
+            "money",
+            part.formula,
+            (),
+            _SOURCE,
         )
     if plan.least:
         given = tuple(Given(part.what, f"{part.amount:.2f}", f"least.{part.what}") for part in plan.least)
         bound = sum(part.amount for part in plan.least)
-        title = f"No system for these heads costs less than {money}"
+        title = f"No system for these heads on the lines searched costs less than {money}"
         yield Working("least.total", title, bound, "money", "sum of the parts", given, _SOURCE, bound)
