@@ -1,7 +1,8 @@
 import { describe, expect, test, vi } from "vitest";
+import { putTogether, usual } from "./choice.ts";
 import { addArea, freeId, moveItem, remove, restack, setRing } from "./edits.ts";
-import { History, StaleError, Unreachable, type Keeper, type Kept } from "./history.ts";
-import { pathOf, pointerOf, valueAt, withValue, type JsonObject } from "./json.ts";
+import { History, StaleError, Unreachable, type Keeper, type Kept, type Stale } from "./history.ts";
+import { pathOf, pointerOf, same, valueAt, withValue, type JsonObject } from "./json.ts";
 import { readDrawable } from "./reading.ts";
 import { typedValue, YardSchema } from "./schema.ts";
 import { documentText } from "./text.ts";
@@ -46,6 +47,20 @@ describe("json", () => {
     expect(valueAt(YARD, ["areas", 1, "id"])).toBe("house");
     expect(valueAt(withValue(YARD, ["areas", 0], undefined), ["areas", 0, "id"])).toBe("house");
     expect(withValue({}, ["a", "b", 0], 3)).toEqual({ a: { b: [3] } });
+  });
+  test("what says the same", () => {
+    expect(same({ a: [1, { b: null }], c: 2 }, { c: 2, a: [1, { b: null }] })).toBe(true);
+    for (const [one, two] of [
+      [{ a: 1 }, { a: 1, b: 1 }],
+      [{ a: 1 }, { b: 1 }],
+      [[1, 2], [1]],
+      [[], {}],
+      [null, {}],
+      [1, true],
+    ] as const) {
+      expect(same(one, two)).toBe(false);
+      expect(same(two, one)).toBe(false);
+    }
   });
   test("pointers and paths", () => {
     expect(pathOf("/areas/2/a~1b")).toEqual(["areas", 2, "a/b"]);
@@ -179,8 +194,19 @@ function store(): Keeper & { chain: JsonObject[]; at: number; parents: (number |
       keeper.at = redo.get(keeper.at)!;
       return kept();
     },
+    current: async () => kept(),
   };
   return keeper;
+}
+
+/** What the next call of the store does but the answer is lost on the way. */
+function losing(keeper: Keeper, call: "save" | "undo" | "redo"): void {
+  const real = keeper[call] as (...given: unknown[]) => Promise<Kept>;
+  keeper[call] = async (...given: unknown[]) => {
+    keeper[call] = real;
+    await real(...given);
+    throw new Unreachable("lost");
+  };
 }
 
 async function settled(): Promise<void> {
@@ -293,5 +319,183 @@ describe("history", () => {
     await settled();
     expect(keeper.chain).toEqual([{ n: 0 }, { n: 1 }, { n: 2 }]);
     expect(history.saving).toBe("saved");
+  });
+
+  test.each([
+    ["two changes", (history: History) => history.change({ n: 0, a: 1, b: 1 }, "b"), { n: 0, a: 1, b: 1 }],
+    [
+      "three changes",
+      (history: History) => {
+        history.change({ n: 0, a: 1, b: 1 }, "b");
+        history.change({ n: 0, a: 1, b: 1, c: 1 }, "c");
+      },
+      { n: 0, a: 1, b: 1, c: 1 },
+    ],
+    [
+      "an undo between changes",
+      (history: History) => {
+        history.change({ n: 0, a: 1, b: 1 }, "b");
+        history.undo();
+        history.change({ n: 0, a: 1, c: 1 }, "c");
+      },
+      { n: 0, a: 1, c: 1 },
+    ],
+    [
+      "an undo and a redo at the end",
+      (history: History) => {
+        history.change({ n: 0, a: 1, b: 1 }, "b");
+        history.undo();
+        history.redo();
+      },
+      { n: 0, a: 1, b: 1 },
+    ],
+  ])("of steps that waited, the newest document is put together with the other: %s", async (_, act, newest) => {
+    vi.useFakeTimers();
+    const keeper = store();
+    const history = open(keeper);
+    const real = keeper.save.bind(keeper);
+    keeper.save = () => Promise.reject(new Unreachable("down"));
+    history.change({ n: 0, a: 1 }, "a");
+    act(history);
+    await vi.advanceTimersByTimeAsync(1000);
+    keeper.save = real;
+    await keeper.save({ n: 0, theirs: 1 }, 1, "elsewhere");
+    await settled();
+    expect([history.saving, history.document]).toEqual(["choice", newest]);
+    expect(history.stale?.merged).toEqual({ ...newest, theirs: 1 });
+    history.flush();
+    await settled();
+    expect(history.saving).toBe("choice"); // until one is made
+    expect(keeper.chain).toHaveLength(2);
+    history.choose(history.stale!.merged);
+    await settled();
+    expect([history.saving, keeper.chain[keeper.at - 1]]).toEqual(["saved", { ...newest, theirs: 1 }]);
+  });
+
+  test.each(["change", "undo"] as const)(
+    "a late %s, while the newest document is under way, is not lost",
+    async (late) => {
+      vi.useFakeTimers();
+      const keeper = store();
+      const history = open(keeper);
+      await keeper.save({ n: 0, theirs: 1 }, 1, "elsewhere");
+      const real = keeper.save.bind(keeper);
+      let posts = 0;
+      keeper.save = async (document, expected) => {
+        posts += 1;
+        if (posts === 2) {
+          if (late === "change") history.change({ n: 0, a: 1, b: 1, late: 1 }, "late");
+          else history.undo();
+          await new Promise((resolve) => setTimeout(resolve, 1000));
+          expect(history.saving).toBe("saving");
+        }
+        return real(document, expected, "");
+      };
+      history.change({ n: 0, a: 1 }, "a");
+      history.change({ n: 0, a: 1, b: 1 }, "b");
+      await settled();
+      const newest = late === "change" ? { n: 0, a: 1, b: 1, late: 1 } : { n: 0, a: 1 };
+      expect([history.saving, history.document]).toEqual(["choice", newest]);
+      expect(history.stale?.merged).toEqual({ ...newest, theirs: 1 });
+    },
+  );
+
+  test.each(["change", "undo"] as const)(
+    "a late %s, while the newest is under way and arrives, is sent next",
+    async (late) => {
+      vi.useFakeTimers();
+      const keeper = store();
+      const history = open(keeper);
+      await keeper.save({ n: 0, theirs: 1 }, 1, "elsewhere");
+      const real = keeper.save.bind(keeper);
+      let posts = 0;
+      keeper.save = async (document, expected) => {
+        posts += 1;
+        if (posts === 2) {
+          await keeper.undo(2); // the other goes back, so that this one arrives
+          if (late === "change") history.change({ n: 3 }, "late", "nudge");
+          else history.undo();
+        }
+        return real(document, expected, "");
+      };
+      history.change({ n: 1 }, "one");
+      history.change({ n: 2 }, "two", "nudge");
+      await settled();
+      const newest = late === "change" ? { n: 3 } : { n: 1 };
+      expect([history.saving, history.document, keeper.chain[keeper.at - 1]]).toEqual(["saved", newest, newest]);
+      history.undo();
+      await settled();
+      expect(keeper.chain[keeper.at - 1]).toEqual(history.document);
+    },
+  );
+
+  test("a save whose answer was lost is not a conflict with oneself, and what came after it is sent", async () => {
+    vi.useFakeTimers();
+    const keeper = store();
+    const history = open(keeper);
+    losing(keeper, "save");
+    history.change({ n: 1 }, "one", "nudge");
+    await vi.advanceTimersByTimeAsync(1000);
+    expect(history.saving).toBe("waiting");
+    history.change({ n: 2 }, "two", "nudge");
+    await settled();
+    expect([history.saving, history.stale]).toEqual(["saved", null]);
+    expect(keeper.chain).toEqual([{ n: 0 }, { n: 1 }, { n: 2 }]);
+  });
+
+  test.each([false, true])(
+    "undo and redo whose answer was lost are done once; asked of the store: %s",
+    async (deep) => {
+      vi.useFakeTimers();
+      const keeper = store();
+      if (deep) await keeper.save({ n: 1 }, 1, "before");
+      const history = open(keeper, deep);
+      if (!deep) history.change({ n: 1 }, "one");
+      await settled();
+      losing(keeper, "undo");
+      history.undo();
+      await settled();
+      expect([history.saving, history.document, keeper.at]).toEqual(["saved", { n: 0 }, 1]);
+      losing(keeper, "redo");
+      history.redo();
+      await settled();
+      expect([history.saving, history.document, keeper.at]).toEqual(["saved", { n: 1 }, 2]);
+    },
+  );
+
+  test("a lost save followed by a change elsewhere is put together with it", async () => {
+    vi.useFakeTimers();
+    const keeper = store();
+    const history = open(keeper);
+    losing(keeper, "save");
+    history.change({ n: 1 }, "one");
+    await vi.advanceTimersByTimeAsync(1000);
+    await keeper.save({ n: 1, theirs: 1 }, 2, "elsewhere");
+    await settled();
+    expect(history.stale?.merged).toEqual({ n: 1, theirs: 1 });
+  });
+});
+
+describe("choice", () => {
+  const here = { present: true, value: "here" };
+  const there = { present: true, value: "there" };
+  const gone = { present: false };
+  const stale: Stale = {
+    current: 2,
+    merged: { areas: ["there", "here", "here"] },
+    conflicts: [
+      { pointer: "/areas/0", mine: gone, theirs: there },
+      { pointer: "/areas/1", mine: here, theirs: gone },
+      { pointer: "/areas/2", mine: here, theirs: there },
+    ],
+    mine: [],
+    theirs: [],
+  };
+  test("what is there holds over a deletion unless the deletion is picked", () => {
+    expect(stale.conflicts.map(usual)).toEqual(["theirs", "mine", "mine"]);
+    expect(putTogether(stale, {})).toEqual(stale.merged);
+    expect(putTogether(stale, { "/areas/0": "mine", "/areas/1": "theirs", "/areas/2": "theirs" })).toEqual({
+      areas: ["there"],
+    });
   });
 });

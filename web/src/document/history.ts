@@ -3,10 +3,11 @@
  *
  * Undo and redo act at once and are told to the store after what was done before them; where this tab knows no
  * earlier state, the store is asked, so that undo reaches back over restarts. When the yard was changed elsewhere
- * meanwhile, nothing is sent any more until a choice is made.
+ * meanwhile, the newest document of this tab is what the store puts together with the other, and nothing is sent any
+ * more until a choice is made.
  */
 
-import type { JsonObject } from "./json.ts";
+import { same, type JsonObject } from "./json.ts";
 
 export interface Kept {
   readonly number: number; // of the revision that the yard is at now
@@ -43,6 +44,7 @@ export interface Keeper {
   save(document: JsonObject, expected: number, what: string): Promise<Kept>;
   undo(expected: number): Promise<Kept>;
   redo(expected: number): Promise<Kept>;
+  current(): Promise<Kept>;
 }
 
 export class StaleError extends Error {
@@ -53,8 +55,10 @@ export class StaleError extends Error {
 
 export class Unreachable extends Error {}
 
+/** What waits to be sent, and the document it leads to; null where only the store knows it. */
 type Step =
-  { kind: "save"; document: JsonObject; what: string; tag: string } | { kind: "undo" | "redo"; take: boolean };
+  | { kind: "save"; document: JsonObject; what: string; tag: string }
+  | { kind: "undo" | "redo"; document: JsonObject | null };
 
 export type Saving = "saved" | "saving" | "waiting" | "choice" | "refused";
 
@@ -101,15 +105,14 @@ export class History {
 
   /** Whether changes are taken: not while a choice waits or an older state is being fetched. */
   get open(): boolean {
-    return this.stale === null && !this.steps.some((step) => step.kind !== "save" && step.take);
+    return this.stale === null && !this.steps.some((step) => step.document === null);
   }
 
   /** Make a change, told in words; changes in a row with the same tag, such as moves by arrow key, are one step. */
   change(document: JsonObject, what: string, tag = ""): void {
     if (!this.open || document === this.document) return;
     const last = this.steps.at(-1);
-    const mayJoin = this.steps.length > (this.sending ? 1 : 0);
-    if (tag && mayJoin && last?.kind === "save" && last.tag === tag) {
+    if (tag && last?.kind === "save" && last.tag === tag) {
       last.document = document;
       last.what = what;
     } else {
@@ -129,7 +132,7 @@ export class History {
       this.future.push(this.document);
       this.document = before;
     }
-    this.steps.push({ kind: "undo", take: !before });
+    this.steps.push({ kind: "undo", document: before ?? null });
     this.schedule();
   }
 
@@ -140,7 +143,7 @@ export class History {
       this.past.push(this.document);
       this.document = after;
     }
-    this.steps.push({ kind: "redo", take: !after });
+    this.steps.push({ kind: "redo", document: after ?? null });
     this.schedule();
   }
 
@@ -151,16 +154,14 @@ export class History {
     this.stale = null;
     [this.past, this.future, this.deeper, this.further] = [[], [], true, false];
     this.document = document;
-    this.steps = [{ kind: "save", document, what: "put together with a change made elsewhere", tag: "" }];
+    this.steps = [saving(document, "put together with a change made elsewhere")];
     this.schedule();
   }
 
   /** Show what the store has now, when nothing of this tab waits to be saved. */
   adopt(at: Kept): void {
     if (this.steps.length > 0 || this.stale || at.number === this.expected) return;
-    this.expected = at.number;
-    this.document = at.document;
-    [this.past, this.future, this.deeper, this.further] = [[], [], at.canUndo, at.canRedo];
+    this.show(at);
     this.changed();
   }
 
@@ -181,25 +182,41 @@ export class History {
     if (this.sending || this.stale) return;
     this.sending = true;
     try {
-      for (let step = this.steps[0]; step; step = this.steps[0]) {
-        const kept = await this.sent(step);
-        this.steps.shift();
-        this.expected = kept.number;
-        if (step.kind !== "save" && step.take) this.take(step.kind, kept);
-      }
-      this.saving = "saved";
+      for (let step = this.steps[0]; step && !this.stale; step = this.steps[0]) await this.advance(step);
+      this.saving = this.stale ? "choice" : "saved";
       this.fault = "";
     } catch (error) {
-      await this.failed(error);
+      this.failed(error);
     } finally {
       this.sending = false;
       this.changed();
     }
   }
 
+  private async advance(step: Step): Promise<void> {
+    try {
+      this.done(step, await this.sent(step));
+    } catch (error) {
+      if (!(error instanceof StaleError)) throw error;
+      await this.stopped(step, error.stale);
+    }
+  }
+
   private sent(step: Step): Promise<Kept> {
-    if (step.kind === "save") return this.keeper.save(step.document, this.expected, step.what);
+    if (step.kind === "save") {
+      step.tag = ""; // nothing joins what may have arrived
+      return this.keeper.save(step.document, this.expected, step.what);
+    }
     return step.kind === "undo" ? this.keeper.undo(this.expected) : this.keeper.redo(this.expected);
+  }
+
+  private done(step: Step, kept: Kept): void {
+    this.steps.shift();
+    this.expected = kept.number;
+    if (step.kind === "save") return;
+    if (step.document === null) this.take(step.kind, kept);
+    // The store's way back is not this tab's where several steps were saved as one: what is shown is what is kept.
+    else if (!same(step.document, kept.document)) this.steps.unshift(saving(step.document));
   }
 
   private take(kind: "undo" | "redo", kept: Kept): void {
@@ -209,9 +226,14 @@ export class History {
     else this.further = kept.canRedo;
   }
 
-  private async failed(error: unknown): Promise<void> {
-    if (error instanceof StaleError) await this.stopped(error.stale);
-    else if (error instanceof Unreachable) {
+  private show(at: Kept): void {
+    this.expected = at.number;
+    this.document = at.document;
+    [this.past, this.future, this.deeper, this.further] = [[], [], at.canUndo, at.canRedo];
+  }
+
+  private failed(error: unknown): void {
+    if (error instanceof Unreachable) {
       this.saving = "waiting";
       this.timer = setTimeout(() => void this.send(), RETRY);
     } else {
@@ -220,22 +242,27 @@ export class History {
     }
   }
 
-  /** Whatever was under way, what counts is the document of this tab: the store puts it together with its own. */
-  private async stopped(stale: Stale | null): Promise<void> {
-    if (stale) {
+  /**
+   * The yard is at another revision than this tab thought. Where that is what the step leads to, its answer was lost;
+   * where the step only asked for an older state, nothing of this tab is at stake. Otherwise what counts is the newest
+   * document of this tab, whatever was under way: unless it is the one that was refused, it is sent in its place.
+   */
+  private async stopped(step: Step, stale: Stale | null): Promise<void> {
+    const at = await this.keeper.current();
+    if (step.document === null) {
+      this.steps.shift();
+      this.show(at);
+    } else if (same(step.document, at.document)) {
+      this.steps.shift();
+      this.expected = at.number;
+    } else if (stale && step.document === this.document) {
       this.stale = stale;
-      this.saving = "choice";
       this.steps = [];
-      return;
-    }
-    this.steps = [{ kind: "save", document: this.document, what: "", tag: "" }];
-    try {
-      const kept = await this.keeper.save(this.document, this.expected, "");
-      this.expected = kept.number;
-      this.saving = "saved";
-      this.steps = [];
-    } catch (error) {
-      await this.failed(error);
-    }
+    } else this.steps = [saving(this.document)];
   }
+}
+
+/** A step that saves a document; the store finds the words where none are given. */
+function saving(document: JsonObject, what = ""): Step {
+  return { kind: "save", document, what, tag: "" };
 }

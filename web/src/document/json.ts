@@ -12,6 +12,18 @@ export function isList(value: Json | undefined): value is readonly Json[] {
   return Array.isArray(value);
 }
 
+/** Whether two values say the same; the order of keys says nothing. */
+export function same(one: Json | undefined, two: Json | undefined): boolean {
+  if (isList(one)) return isList(two) && one.length === two.length && one.every((item, at) => same(item, two[at]));
+  if (!isObject(one)) return one === two;
+  const keys = Object.keys(one);
+  return (
+    isObject(two) &&
+    keys.length === Object.keys(two).length &&
+    keys.every((key) => Object.hasOwn(two, key) && same(one[key], two[key]))
+  );
+}
+
 export function valueAt(document: Json | undefined, path: Path): Json | undefined {
   let value: Json | undefined = document;
   for (const step of path) {

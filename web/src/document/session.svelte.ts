@@ -33,7 +33,7 @@ export class YardSession {
 
   /** Open a yard. Errors: Refused when there is none, or the program does not answer. */
   static async open(id: string): Promise<YardSession> {
-    return new YardSession(id, kept(await current(id)));
+    return new YardSession(id, kept(await got(current(id))));
   }
 
   get units(): System {
@@ -78,7 +78,7 @@ export class YardSession {
 
   /** Look whether another tab changed the yard. */
   async refresh(): Promise<void> {
-    this.history.adopt(kept(await current(this.id)));
+    this.history.adopt(kept(await got(current(this.id))));
   }
 
   private mirror(): void {
@@ -108,8 +108,8 @@ export class YardSession {
   }
 }
 
-function current(yard: string): Promise<Schemas["Revision"]> {
-  return got(api.GET("/api/yards/{yard}/revisions/current", { params: { path: { yard } } }));
+function current(yard: string): Asked {
+  return api.GET("/api/yards/{yard}/revisions/current", { params: { path: { yard } } });
 }
 
 function kept(revision: Schemas["Revision"]): Kept {
@@ -133,6 +133,7 @@ function keeper(yard: string): Keeper {
       ),
     undo: (expected) => moved(api.POST("/api/yards/{yard}/undo", { params, body: { expected } })),
     redo: (expected) => moved(api.POST("/api/yards/{yard}/redo", { params, body: { expected } })),
+    current: () => told(current(yard)),
   };
 }
 
