@@ -91,6 +91,6 @@ def flush_water_kept(case: Inspection) -> Iterator[Finding]:
         where="flushing",
         what=f"water flushed out of {' '.join(way.end for way in astray)} runs downhill {' and '.join(places)}; a "
         f"step lets out up to {case.show(most, 'volume')}",
-        do="Lead it by a hose or a board onto the lawn, away from the street, the house and the neighbour's ground.",
+        do="Lead it by a hose or a board onto the lawn, away from the road, the house and the neighbour's ground.",
         source=_SOURCE,
     )
