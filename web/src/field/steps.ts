@@ -9,6 +9,7 @@ import type { Schemas } from "../api/client.ts";
 import { showLength, type System } from "../geometry/lengths.ts";
 import { distance, type SitePoint } from "../geometry/points.ts";
 import { show } from "../geometry/units.ts";
+import { DIGGING, GLUE, TRADES, TRENCH, WATER } from "./cautions.ts";
 
 type Plan = Schemas["Plan"];
 
@@ -25,15 +26,6 @@ export interface Stage {
   readonly caution?: string;
   readonly steps: readonly Step[];
 }
-
-const CAUTIONS = {
-  digging: "Have buried services located and marked before digging: call the utility-location service first.",
-  water:
-    "Backflow protection keeps the drinking water clean: kind, height and testing are set by local code. Joining the " +
-    "house supply, line voltage and torch work belong to licensed trades where the law says so.",
-  glue: "Solvent cement gives off vapour that burns and harms: work in the open air, away from flames.",
-  trench: "Soil caves in: nobody goes into a deep trench with upright walls. Keep spoil away from its edge.",
-};
 
 export function buildSteps(plan: Plan, system: System): Stage[] {
   if (!plan.heads?.length) return [];
@@ -68,7 +60,7 @@ function before(plan: Plan): Stage {
       note: "Find gives two distances for each head.",
     })),
   ];
-  return { title: "Before digging", caution: CAUTIONS.digging, steps };
+  return { title: "Before digging", caution: DIGGING, steps };
 }
 
 function digging(plan: Plan, system: System): Stage {
@@ -81,7 +73,7 @@ function digging(plan: Plan, system: System): Stage {
     at: trench.path[Math.floor(trench.path.length / 2)] as SitePoint,
     name: trench.id,
   }));
-  return { title: "Trenches", caution: CAUTIONS.trench, steps };
+  return { title: "Trenches", caution: TRENCH, steps };
 }
 
 function supply(plan: Plan, system: System): Stage {
@@ -102,7 +94,7 @@ function supply(plan: Plan, system: System): Stage {
     ...pipeSteps(plan, null, system),
     { key: "main-flushed", words: "Main flushed, then kept under pressure and looked over for leaks" },
   ];
-  return { title: "Main and valves", caution: CAUTIONS.water, steps };
+  return { title: "Main and valves", caution: `${WATER} ${TRADES}`, steps };
 }
 
 function zoneStage(plan: Plan, zone: Schemas["Zone"], system: System): Stage {
@@ -130,7 +122,7 @@ function zoneStage(plan: Plan, zone: Schemas["Zone"], system: System): Stage {
     { key: `cups:${own}`, words: `Catch cups set out and read while ${zone.id} runs` },
   ];
   const glued = (plan.pipes ?? []).some((pipe) => pipe.zone === zone.id && pipe.material.startsWith("PVC"));
-  return { title: `${zone.id}, station ${zone.station}`, ...(glued ? { caution: CAUTIONS.glue } : {}), steps };
+  return { title: `${zone.id}, station ${zone.station}`, ...(glued ? { caution: GLUE } : {}), steps };
 }
 
 function end(plan: Plan): Stage {

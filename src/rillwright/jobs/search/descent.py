@@ -77,13 +77,14 @@ def improve_system(
     search.route_again()
     least = least_costs([first.room, *(draft.room for draft in others)], case, search.board)
     ended = "no change of a head, zone, valve or place helps" if search.settled else "ended by its counted budget"
-    if sum(part.amount for part in least) > search.total + LEAST_GAIN:
+    bound = sum(part.amount for part in least)
+    if bound > search.total + LEAST_GAIN:
         least = ()  # routes found on a graph of their own went round the board: its bound proves nothing here
     proof = Proof(
         stage="whole system: cost",
         status="heuristic",
         value=search.total,
-        bound=sum(part.amount for part in least) if least else None,
+        bound=bound if least else None,
         method=f"descent by the parts list over zones, places, routes and sizes; {ended}; bound: docs/theory/joint.md",
     )
     draft = search.draft
