@@ -5,14 +5,36 @@ names the first one; both stay. Bare numbers are SI; a text carries its own unit
 """
 
 import uuid
+from collections.abc import Iterable
+from itertools import pairwise
 from typing import Annotated, Literal
 
-from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, model_validator
 
-from rillwright.model.quantities import XY, Depth, Duration, Pressure
+from rillwright.model.quantities import XY, Depth, Duration, Flow, Pressure, Share, Temperature, Volume
 from rillwright.model.site import Measurement
 
-__all__ = ["CatchCup", "CatchCups", "Entry", "HeadPressure", "Note", "SupplyTest", "Written"]
+__all__ = [
+    "CatchCup",
+    "CatchCups",
+    "Entry",
+    "GaugeAt",
+    "HeadLook",
+    "HeadPressure",
+    "LeakReading",
+    "LeakWatch",
+    "Note",
+    "Seen",
+    "SupplyTest",
+    "ValveSetting",
+    "Written",
+    "ZoneFlow",
+    "ZoneStart",
+    "standing",
+]
+
+Name = Annotated[str, Field(min_length=1, max_length=60)]
+Seen = Literal["as planned", "clogged", "another nozzle", "broken or missing"]
 
 
 class _Frozen(BaseModel):
@@ -56,7 +78,95 @@ class CatchCups(_Frozen):
     cups: Annotated[list[CatchCup], Field(min_length=1, max_length=500)]
 
 
-Written = Annotated[Note | SupplyTest | HeadPressure | CatchCups, Field(discriminator="kind")]
+class LeakReading(_Frozen):
+    """One look at the gauge during a leak watch."""
+
+    after: Duration  # [s] since the watch began
+    pressure: Pressure  # [Pa]
+    water: Temperature | None = None  # [K] of the water in the pipe, or of its wall
+
+
+class LeakWatch(_Frozen):
+    """Pipes filled, closed and left alone under a gauge."""
+
+    kind: Literal["leak watch"]
+    closed_in: Annotated[list[Name], Field(min_length=1, max_length=200)]  # 'main', zones, pipes: all that is open to
+    # the gauge and shut off from everything else
+    readings: Annotated[list[LeakReading], Field(min_length=2, max_length=200)]
+    pressure_error: Pressure = 3.5e3  # [Pa] standard error of a change that the gauge shows, about half a psi
+    water_error: Annotated[float, Field(gt=0, le=10)] = 0.3  # [K] standard error of a change of temperature
+    held: Duration = 0.0  # [s] under pressure before the watch began
+
+    @model_validator(mode="after")
+    def _in_order(self) -> "LeakWatch":
+        if any(a.after >= b.after for a, b in pairwise(self.readings)):
+            raise ValueError("readings must follow one another: each 'after' later than the one before")
+        return self
+
+
+class GaugeAt(_Frozen):
+    """A gauge reading at one place while a zone runs."""
+
+    at: Name  # a head, 'valve' (behind the zone's valve) or 'entry'
+    pressure: Pressure  # [Pa]
+    pressure_error: Pressure = 14e3  # [Pa] standard error, about 2 psi
+
+
+class ZoneFlow(_Frozen):
+    """Water through the meter while one zone runs and nothing else."""
+
+    kind: Literal["zone flow"]
+    zone: Name
+    volume: Volume  # [m³]
+    seconds: Annotated[Duration, Field(gt=0)]  # [s]
+    volume_error: Share = 0.02  # standard error of the volume, as a share
+
+
+class ZoneStart(_Frozen):
+    """A zone started up with its flow control wide open and nothing else running: flow and pressures."""
+
+    kind: Literal["zone start"]
+    zone: Name
+    flow: Annotated[Flow, Field(gt=0)] | None = None  # [m³/s]
+    flow_error: Share = 0.03  # standard error as a share of the flow
+    pressures: Annotated[list[GaugeAt], Field(max_length=60)] = []
+
+    @model_validator(mode="after")
+    def _something(self) -> "ZoneStart":
+        if self.flow is None and not self.pressures:
+            raise ValueError("a zone start needs a flow or a pressure: write at least one of them")
+        return self
+
+
+class ValveSetting(_Frozen):
+    """A zone valve's flow control at so many turns in from wide open, and what the zone then does."""
+
+    kind: Literal["valve setting"]
+    zone: Name
+    turns: Annotated[float, Field(ge=0, le=60)]  # turned in from wide open
+    flow: Annotated[Flow, Field(gt=0)] | None = None  # [m³/s]
+    flow_error: Share = 0.03  # standard error as a share of the flow
+    pressures: Annotated[list[GaugeAt], Field(max_length=60)] = []
+
+    @model_validator(mode="after")
+    def _something(self) -> "ValveSetting":
+        if self.flow is None and not self.pressures:
+            raise ValueError("a valve setting needs a flow or a pressure: write at least one of them")
+        return self
+
+
+class HeadLook(_Frozen):
+    """What a head was seen to be when somebody looked at it."""
+
+    kind: Literal["head look"]
+    head: Name
+    seen: Seen
+
+
+Written = Annotated[
+    Note | SupplyTest | HeadPressure | CatchCups | LeakWatch | ZoneFlow | ZoneStart | ValveSetting | HeadLook,
+    Field(discriminator="kind"),
+]
 
 
 class Entry(_Frozen):
@@ -70,3 +180,13 @@ class Entry(_Frozen):
     words: str = Field(default="", max_length=4000)
     at: XY | None = None  # [m] where on the plan
     photos: Annotated[list[uuid.UUID], Field(max_length=20)] = []
+
+
+def standing(entries: Iterable[Entry]) -> list[Entry]:
+    """What counts of a log: each first entry, or the last of its corrections; none where that withdraws it."""
+    last: dict[uuid.UUID, Entry] = {}
+    for entry in entries:
+        first = entry.corrects or entry.id
+        if entry.corrects is not None or first not in last:
+            last[first] = entry
+    return [entry for entry in last.values() if not entry.withdraws]

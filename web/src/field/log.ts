@@ -55,6 +55,18 @@ export function says(entry: Entry, system: System): string {
     const depths = what.cups.map((cup) => read(cup.depth, "depth")).join(", ");
     return `${what.zone}, ran ${read(what.ran, "time")}: ${depths}`;
   }
+  if (what.kind === "head look") return `${what.head}: ${what.seen}`;
+  if (what.kind === "zone flow") return `${what.zone}: ${read(what.volume, "volume")} in ${read(what.seconds, "time")}`;
+  if (what.kind === "zone start" || what.kind === "valve setting") {
+    const gauges = (what.pressures ?? []).map((one) => `${read(one.pressure, "pressure")} at ${one.at}`);
+    const flow = what.flow ? [read(what.flow, "flow")] : [];
+    const turns = what.kind === "valve setting" ? [`${what.turns} turns in`] : [];
+    return `${what.zone}: ${[...turns, ...flow, ...gauges].join(", ")}`;
+  }
+  if (what.kind === "leak watch") {
+    const looks = what.readings.map((one) => `${read(one.pressure, "pressure")} after ${read(one.after, "time")}`);
+    return `${what.closed_in.join(", ")}: ${looks.join(", ")}`;
+  }
   const { measurement: given } = what;
   if (given.kind === "static gauge") return `${read(given.pressure, "pressure")}, nothing running`;
   if (given.kind === "gauge at a flow") return `${read(given.pressure, "pressure")} at ${read(given.flow, "flow")}`;

@@ -6,7 +6,8 @@ import { asTyped, typed, unitName, type Dimension } from "../geometry/units.ts";
 
 export type What = Schemas["Entry"]["what"];
 export type Measurement = Schemas["SupplyTest"]["measurement"];
-export type Kind = Measurement["kind"] | "head pressure" | "catch cups" | "note";
+export type Kind = Measurement["kind"] | Exclude<What["kind"], "supply test">;
+type Formless = "leak watch" | "zone flow" | "zone start" | "valve setting" | "head look"; // they arrive by file
 
 export interface Field {
   readonly key: string;
@@ -18,7 +19,7 @@ export interface Field {
 
 const HEIGHT: Field = { key: "height", words: "Height of the gauge", dimension: "height", optional: true };
 
-export const FIELDS: Record<Kind, readonly Field[]> = {
+export const FIELDS: Record<Exclude<Kind, Formless>, readonly Field[]> & Partial<Record<Kind, readonly Field[]>> = {
   "static gauge": [{ key: "pressure", words: "Pressure", dimension: "pressure" }, HEIGHT],
   "gauge at a flow": [
     { key: "pressure", words: "Pressure", dimension: "pressure" },
@@ -50,9 +51,14 @@ export const WORDS: Record<Kind, string> = {
   "head pressure": "Pressure at a head",
   "catch cups": "Catch cups",
   note: "Note or photo",
+  "leak watch": "Leak watch",
+  "zone flow": "Flow of a zone",
+  "zone start": "Zone start-up",
+  "valve setting": "Valve in turns",
+  "head look": "Look at a head",
 };
 
-export const KINDS = Object.keys(WORDS) as Kind[];
+export const KINDS = Object.keys(FIELDS) as Kind[];
 
 export interface Typed {
   readonly fields: Readonly<Record<string, string>>;
@@ -68,7 +74,7 @@ export type Made =
 export function make(kind: Kind, given: Typed, system: System): Made {
   const faults: Record<string, string> = {};
   const values: Record<string, string | string[]> = {};
-  for (const field of FIELDS[kind]) {
+  for (const field of FIELDS[kind] ?? []) {
     const text = (given.fields[field.key] ?? "").trim();
     if (!text && field.optional) continue;
     const parts = (field.several ? text.split(/[;\s]+|,\s+/).filter(Boolean) : [text]).map((one) =>
@@ -114,7 +120,7 @@ export function retype(what: What, system: System): { kind: Kind } & Typed {
   const kind = what.kind === "supply test" ? what.measurement.kind : what.kind;
   const source = (what.kind === "supply test" ? what.measurement : what) as Record<string, unknown>;
   const fields: Record<string, string> = {};
-  for (const { key, dimension, optional } of FIELDS[kind]) {
+  for (const { key, dimension, optional } of FIELDS[kind] ?? []) {
     const value = source[key];
     if (value == null || (optional && value === 0)) continue;
     const parts = Array.isArray(value) ? (value as (number | string)[]) : [value as number | string];
