@@ -101,7 +101,7 @@ def test_a_yard_that_breaks_rules_is_told_what_to_mend(desk, ask):
     yard = _yard(ask, small_yard(name="Broken", controller={"stations": 0}))
     desk.goto(f"/#/{yard}/plan")
     expect(desk.get_by_text("cannot be planned as it is drawn")).to_be_visible()
-    expect(desk.get_by_text("/controller/stations")).to_be_visible()
+    expect(desk.get_by_text("controller, stations")).to_be_visible()
 
 
 def test_water_and_evenness_follow_a_head_that_is_dragged(desk, opened, ask, keep_picture, capsys):

@@ -6,15 +6,9 @@ import re
 import pypdf
 from playwright.sync_api import expect
 
+from web_drawing import saved, tool
+
 LONG = 180_000  # [ms] for a plan on a busy machine
-
-
-def saved(page):
-    page.get_by_role("status").filter(has_text=re.compile("^saved$")).wait_for(state="attached")
-
-
-def tool(page, name):
-    page.get_by_role("toolbar").get_by_role("button", name=name, exact=True).click()
 
 
 def rectangle(page, kind, corner, width, height):

@@ -62,7 +62,7 @@ export function readPoint(value: Json | undefined, system: System): SitePoint | 
   return x === null || y === null ? null : [x, y];
 }
 
-function readPoints(value: Json | undefined, system: System): SitePoint[] | null {
+export function readPoints(value: Json | undefined, system: System): SitePoint[] | null {
   if (!isList(value)) return null;
   const found = value.map((one) => readPoint(one, system));
   return found.every((one) => one !== null) ? found : null;
