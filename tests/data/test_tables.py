@@ -31,7 +31,7 @@ def refusal(tmp_path, text, columns=COLUMNS):
 
 
 def test_all_tables_are_known():
-    expected = "backflow intake materials meters nozzles pipes prices profiles trenches valves"
+    expected = "backflow intake materials meters nozzles pipes prices profiles trenches valves water_colours"
     assert expected.split() == TABLES
 
 

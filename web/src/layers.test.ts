@@ -6,7 +6,7 @@ import { expect, test } from "vitest";
 const FLOORS: Record<string, readonly string[]> = {
   screens: ["screens", "route", "parts", "draw", "field", "document", "geometry", "api"],
   parts: ["parts", "document", "geometry", "api"],
-  draw: ["draw", "document", "geometry", "api"],
+  draw: ["draw", "document", "geometry", "api", "tables"],
   field: ["field", "document", "geometry", "api"],
   document: ["document", "geometry", "api"],
   geometry: ["geometry"],
@@ -23,7 +23,8 @@ function files(folder: string): string[] {
   });
 }
 
-const floor = (path: string) => relative(root, path).split(/[/.]/)[0]!;
+const TABLES = join(root, "../../src/rillwright/data"); // the program's own, read when the page is built
+const floor = (path: string) => (path.startsWith(TABLES) ? "tables" : relative(root, path).split(/[/.]/)[0]!);
 
 test.each(Object.keys(FLOORS))("%s imports only what lies below it", (name) => {
   for (const path of files(root).filter((one) => floor(one) === name)) {

@@ -5,7 +5,6 @@ import io
 import math
 import xml.etree.ElementTree as ET
 
-import matplotlib as mpl
 import numpy as np
 import shapely
 from matplotlib.colors import to_hex, to_rgba
@@ -20,17 +19,17 @@ from rillwright.model.plan import Plan
 from rillwright.report.column import Column, draw_furniture
 from rillwright.report.ground_drawn import draw_ground, draw_names, lines_at
 from rillwright.report.labels import LabelBoard
-from rillwright.report.palette import BESIDE, DEPTH_MAP, INK
+from rillwright.report.palette import BESIDE, INK
 from rillwright.report.plan_drawing import SMALL_SHEET_ZONES
 from rillwright.report.scale import Extent, View, fit_view
 from rillwright.report.svg import Svg, polygon_path
 from rillwright.report.text import SMALL, TEXT
+from rillwright.report.water_colours import DRIEST, WETTEST, water_colours
 
-__all__ = ["DEEPEST", "DRY", "WET", "draw_depth"]
+__all__ = ["DRY", "WET", "draw_depth"]
 
 Floats = NDArray[np.float64]
 
-DEEPEST = 2.0  # relative depth that has the last colour
 DRY, WET = 0.5, 1.5  # relative depths that have a line of their own, so that grey print tells dry from wet
 _FINE_CELL = 0.6  # [mm] on paper
 _MOST_FINER = 4
@@ -55,7 +54,7 @@ def draw_depth(plan: Plan, ground: Ground, *, depth: Floats, bounds: Extent) -> 
     left, top = view.xy(bounds[0], bounds[3])
     right, bottom = view.xy(bounds[2], bounds[1])
     svg.image(left, top, right - left, bottom - top, _png(_beside(fine)))
-    svg.image(left, top, right - left, bottom - top, _png(mpl.colormaps[DEPTH_MAP](fine / DEEPEST)), clip_path=inside)
+    svg.image(left, top, right - left, bottom - top, _png(water_colours(fine)), clip_path=inside)
     draw_ground(svg, ground, view, filled=False)
     _draw_lines(svg, view, depth, bounds, ground.kinds["lawn"].buffer(-_RIM))
     _draw_windows(svg, plan, ground, view, board)
@@ -100,7 +99,8 @@ def _draw_lines(svg: Svg, view: View, depth: Floats, bounds: Extent, within: Bas
     for level, dash in ((DRY, "1.2 0.7"), (WET, "none")):
         for part in lines_at(level, xs, ys, depth, within=within):
             points = [view.xy(x, y) for x, y in part.coords]
-            svg.line(points, stroke=INK, stroke_width=0.16, stroke_dasharray=dash)
+            svg.line(points, stroke="#ffffff", stroke_width=0.5, stroke_opacity=0.8)
+            svg.line(points, stroke=INK, stroke_width=0.2, stroke_dasharray=dash)
 
 
 def _draw_windows(svg: Svg, plan: Plan, ground: Ground, view: View, board: LabelBoard) -> None:
@@ -172,15 +172,15 @@ def _colour_scale(column: Column) -> None:
     """A bar of the colours with figures under it."""
     svg, cells = column.svg, 40
     left, wide = column.x + 5, column.wide - 10
-    colours = mpl.colormaps[DEPTH_MAP]((np.arange(cells) + 0.5) / cells)
+    span = WETTEST - DRIEST
+    colours = water_colours(DRIEST + span * (np.arange(cells) + 0.5) / cells)
     top = column.y - 2.4
     for number, colour in enumerate(colours):
         x = left + wide * number / cells
         svg.rect(x, top, wide / cells + 0.05, 4.6, fill=to_hex(colour))
     svg.rect(left, top, wide, 4.6, fill="none", stroke=INK, stroke_width=0.2)
-    for share in (0.0, 0.25, 0.5, 0.75, 1.0):
-        x = left + wide * share
+    for depth, words in ((DRIEST, "dry"), (DRY, ""), (1.0, ""), (WET, ""), (WETTEST, "wet")):
+        x = left + wide * (depth - DRIEST) / span
         svg.line([(x, top + 4.6), (x, top + 5.6)], stroke=INK, stroke_width=0.2)
-        percent = f"{100 * DEEPEST * share:.0f} %" + (" +" if share == 1 else "")
-        svg.text(x, top + 8.4, percent, SMALL, fill=INK, text_anchor="middle")
+        svg.text(x, top + 8.4, words or f"{100 * depth:.0f} %", SMALL, fill=INK, text_anchor="middle")
     column.y = top + 13

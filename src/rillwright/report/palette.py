@@ -1,8 +1,8 @@
-"""Colours: Okabe and Ito's colour-blind-safe set for zones, quiet tints for the ground, ColorBrewer BrBG for water."""
+"""Colours: Okabe and Ito's colour-blind-safe set for zones, quiet tints for the ground. Water: see `water_colours`."""
 
 from rillwright.model.site import AreaKind
 
-__all__ = ["BESIDE", "CAUTION", "DEPTH_MAP", "GROUND", "INK", "MAIN", "SLEEVE", "SOFT", "zone_colour", "zone_dash"]
+__all__ = ["BESIDE", "CAUTION", "GROUND", "INK", "MAIN", "SLEEVE", "SOFT", "zone_colour", "zone_dash"]
 
 INK = "#1d2226"
 MAIN = "#24323f"
@@ -10,7 +10,6 @@ SOFT = "#6c757d"
 SLEEVE = "#b9a36b"
 CAUTION = "#a3330b"
 BESIDE = "#b3b8d6"  # water beside the lawns
-DEPTH_MAP = "BrBG"  # dry brown, mean near white, wet teal
 _ZONES = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#E69F00", "#56B4E9", "#7a6a00", "#5b5b5b")
 _DASHES = ("none", "2.6 0.7", "1 0.7", "3.4 0.7 0.8 0.7", "5 0.7", "2.6 0.7 0.7 0.7 0.7 0.7", "0.4 0.6", "1.8 1.3")
 

@@ -1,6 +1,6 @@
 /** The depth of water on a lawn as a picture: one pixel for each cell of its grid, against the lawn's mean. */
 
-import { waterColour } from "./palette.ts";
+import { waterColour } from "./waterColours.ts";
 
 /** Relative depth as the program sends it: rows go up the plan from (x0, y0). */
 export interface DepthGrid {
@@ -21,38 +21,29 @@ export interface Picture {
   readonly data: Uint8ClampedArray<ArrayBuffer>;
 }
 
-export const DRIEST = 0.25; // of the mean, at the light end of the scale
-export const WETTEST = 1.75; // of the mean, at the dark end
-
-/** Place on the colour scale, 0 to 1, of a depth relative to the mean. */
-export function shareOfScale(relative: number): number {
-  return Math.min(1, Math.max(0, (relative - DRIEST) / (WETTEST - DRIEST)));
-}
-
 export function countsOf(grid: DepthGrid): Uint8Array {
   const text = atob(grid.counts);
   return Uint8Array.from({ length: text.length }, (_, i) => text.charCodeAt(i));
 }
 
-const tables = new Map<number, Uint8ClampedArray>();
+const tables = new Map<string, Uint8ClampedArray>();
 
-/** Colours of all 256 counts, worked out once for each step. */
-function tableOf(step: number): Uint8ClampedArray {
-  let table = tables.get(step);
+/** Colours of all 256 counts, worked out once for each step and theme. */
+function tableOf(step: number, night: boolean): Uint8ClampedArray {
+  const key = `${step} ${night}`;
+  let table = tables.get(key);
   if (!table) {
     table = new Uint8ClampedArray(4 * 256);
-    for (let count = 0; count < 256; count += 1) {
-      table.set([...waterColour(shareOfScale(count * step)), 255], 4 * count);
-    }
-    tables.set(step, table);
+    for (let count = 0; count < 256; count += 1) table.set([...waterColour(count * step, night), 255], 4 * count);
+    tables.set(key, table);
   }
   return table;
 }
 
-/** The grid as a picture. */
-export function pictureOf(grid: DepthGrid): Picture {
+/** The grid as a picture, for a light page or a dark one. */
+export function pictureOf(grid: DepthGrid, night = false): Picture {
   const { nx, ny } = grid;
-  const [counts, table] = [countsOf(grid), tableOf(grid.step)];
+  const [counts, table] = [countsOf(grid), tableOf(grid.step, night)];
   const data = new Uint8ClampedArray(4 * nx * ny);
   for (let row = 0; row < ny; row += 1) {
     const from = (ny - 1 - row) * nx;

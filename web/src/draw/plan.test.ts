@@ -1,14 +1,15 @@
 import { describe, expect, it } from "vitest";
 import type { SitePoint } from "../geometry/points.ts";
-import { depthAt, pictureOf, shareOfScale, countsOf, DRIEST, WETTEST } from "./depth.ts";
+import { countsOf, depthAt, pictureOf } from "./depth.ts";
 import { thingAt } from "./hits.ts";
 import { LabelBoard } from "./labels.ts";
 import { lanedPaths, lanesOf, pipeWidth, shiftDirection } from "./lanes.ts";
-import { waterColour, zoneColour, zoneDash } from "./palette.ts";
+import { zoneColour, zoneDash } from "./palette.ts";
 import { rowAt, sectionRows } from "./section.ts";
 import { sectorPath, stripReach, throwPath } from "./throws.ts";
 import { whereIs } from "./whereabouts.ts";
 import { areaNames, wordsAt } from "./planWords.ts";
+import { DRIEST, WETTEST, waterColour } from "./waterColours.ts";
 
 const lightness = ([r, g, b]: readonly [number, number, number]) => 0.2126 * r + 0.7152 * g + 0.0722 * b;
 
@@ -28,7 +29,7 @@ describe("depth of water", () => {
   it("turns the rows over, since a picture's first row is its highest", () => {
     const { width, height, data } = pictureOf(grid);
     expect([width, height, data.length]).toEqual([3, 2, 24]);
-    const shown = (count: number) => [...waterColour(shareOfScale(count * grid.step)), 255];
+    const shown = (count: number) => [...waterColour(count * grid.step), 255];
     expect([...data.slice(0, 4)]).toEqual(shown(255));
     expect([...data.slice(12, 16)]).toEqual(shown(0));
     expect([...data.slice(20, 24)]).toEqual(shown(200));
@@ -42,15 +43,17 @@ describe("depth of water", () => {
     expect(depthAt(grid, counts, 11.6, 20.1)).toBeNull();
   });
 
-  it("gets darker the wetter it is, all the way", () => {
-    const along = Array.from({ length: 60 }, (_, i) => lightness(waterColour(i / 59)));
-    for (let i = 1; i < along.length; i += 1) expect(along[i]!).toBeLessThanOrEqual(along[i - 1]! + 0.6);
+  it.each([false, true])("gets darker the wetter it is, all the way; by night: %s", (night) => {
+    const along = Array.from({ length: 60 }, (_, i) => lightness(waterColour(0.25 + i / 40, night)));
+    for (let i = 1; i < along.length; i += 1) expect(along[i]!).toBeLessThan(along[i - 1]!);
     expect(along[0]! - along.at(-1)!).toBeGreaterThan(120);
   });
 
-  it("holds the scale's ends", () => {
-    expect([shareOfScale(0), shareOfScale(DRIEST), shareOfScale(WETTEST), shareOfScale(9)]).toEqual([0, 0, 1, 1]);
-    expect(shareOfScale(1)).toBeCloseTo(0.5);
+  it("holds the colours of the scale's ends beyond them", () => {
+    expect([DRIEST, WETTEST]).toEqual([0.25, 1.75]);
+    expect(waterColour(0)).toEqual(waterColour(DRIEST));
+    expect(waterColour(9)).toEqual(waterColour(WETTEST));
+    expect(waterColour(1)).not.toEqual(waterColour(1, true));
   });
 });
 

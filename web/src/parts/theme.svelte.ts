@@ -6,8 +6,13 @@ export type Theme = (typeof THEMES)[number];
 
 const dark = window.matchMedia("(prefers-color-scheme: dark)");
 let chosen = $state<Theme>(THEMES.find((known) => known === localStorage.getItem(KEY)) ?? "device");
+let night = $state(false);
 
 export const theme = {
+  /** Whether the page is dark now. */
+  get night(): boolean {
+    return night;
+  },
   get chosen(): Theme {
     return chosen;
   },
@@ -19,7 +24,7 @@ export const theme = {
 };
 
 export function applyTheme(): void {
-  const night = chosen === "dark" || (chosen === "device" && dark.matches);
+  night = chosen === "dark" || (chosen === "device" && dark.matches);
   document.documentElement.dataset.theme = night ? "dark" : "light";
 }
 
