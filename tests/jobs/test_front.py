@@ -146,3 +146,17 @@ def test_the_user_picks_from_the_front():
     assert [point.aim for point in few.front if point.chosen] == ["fewest heads"]
     assert [point.aim for point in even.front if point.chosen] == ["most even"]
     assert len(few.heads) < len(even.heads)
+
+
+def test_a_head_in_the_ground_costs_its_lateral_when_kept_and_its_moving_when_given_up():
+    """Kept: 15 without a lateral beside it, nothing with one; given up: its moving cost; all beside 35 a new head."""
+    spots = {"fed": [1.0, 1.0], "dry": [8.0, 6.0], "gone": [5.0, 3.5]}
+    heads = [{"id": name, "at": at, "head_class": "rotary", "moving_cost": 20} for name, at in spots.items()]
+    lateral = {"id": "l", "role": "lateral", "material": "PE", "size": "1 in", "path": [[1, 0.7], [4, 0.7]]}
+    yard = validated(small_yard(existing={"heads": heads, "pipes": [lateral]}), source="test")
+    plain = layout("lawn", 4, 0.8)
+    places = [tuple(spots["fed"]), tuple(spots["dry"]), (3.0, 6.5), (8.5, 0.5)]
+    stood = [plain.heads[0].model_copy(update={"at": at, "id": f"H{k}"}) for k, at in enumerate(places)]
+    (choice,) = front_of([[LawnLayout(tuple(stood), plain.lawn)]], yard=yard, capacity=CAPACITY).choices
+    assert (choice.heads, choice.kept, choice.standing) == (4, 2, 15 + 0 + 20)
+    assert choice.cost == 35 * 2 + 35 + 180

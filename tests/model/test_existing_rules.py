@@ -59,6 +59,13 @@ def test_a_nozzle_must_be_in_the_charts():
     check_nozzles(validated(part_built(heads=[HEAD | {"nozzle": "rotary 20 ft"}]), source="test"), CATALOGUE)
 
 
+def test_a_nozzle_must_be_able_to_throw_the_arc():
+    yard = validated(part_built(heads=[HEAD | {"nozzle": "rotary 20 ft", "arc": 30}]), source="test")
+    with pytest.raises(InputError, match="nozzle 'rotary 20 ft' cannot throw 30°; it comes with 45° to 360°"):
+        check_nozzles(yard, CATALOGUE)
+    check_nozzles(validated(part_built(heads=[HEAD | {"arc": 30}]), source="test"), CATALOGUE)
+
+
 def test_geojson_keeps_what_is_in_the_ground(tmp_path):
     yard = load_yard(EXAMPLES / "part-built.yard.json")
     save_yard(yard, tmp_path / "part-built.geojson")

@@ -23,10 +23,11 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from rillwright.model.front import FAULT_MONEY, HEAD_MONEY, WATER_MONEY, ZONE_MONEY, FrontPoint
+from rillwright.model.front import FAULT_MONEY, HEAD_MONEY, WATER_MONEY, ZONE_MONEY, FrontPoint, kept_money
 from rillwright.model.site import Aim, HeadClass, Yard
 from rillwright.physics.evenness import run_time_multiplier
 from rillwright.solvers.coverage import LawnLayout
+from rillwright.solvers.takeoff import find_reuse
 
 __all__ = ["Choice", "Front", "extra_water", "front_of", "knee"]
 
@@ -47,6 +48,8 @@ class _Option:
 
     layout: LawnLayout
     heads: int
+    kept: int  # of the heads those in the ground already
+    standing: float  # [currency] of keeping those, less what moving them would cost
     flows: Flows  # [m³/s] by class and hydrozone
     area: float  # [m²]
     extra: float  # [-]
@@ -59,6 +62,8 @@ class Choice:
 
     options: tuple[_Option, ...]
     heads: int
+    kept: int
+    standing: float  # [currency] of heads in the ground: laterals to those kept, moving those given up
     zones: int
     cost: float
     area: float  # [m²]
@@ -83,6 +88,8 @@ class Choice:
             aim=aim,
             chosen=chosen,
             heads=self.heads,
+            kept=self.kept,
+            standing=self.standing,
             zones=self.zones,
             cost=self.cost,
             du_worst=min(lawn.evenness.du for lawn in lawns),
@@ -171,7 +178,10 @@ def _option(layout: LawnLayout, yard: Yard) -> _Option:
         + (lawn.on_paving > yard.rules.overspray_paving * lawn.water)
         + (lawn.evenness.scheduling > _WORST_COEFFICIENT)
     )
-    return _Option(layout, len(layout.heads), flows, lawn.area, extra_water(layout), faults)
+    names = {use.id for use in find_reuse(yard, heads=layout.heads, places=(), pipes=()) if use.kept_as}
+    kept = [head for head in yard.existing.heads if head.id in names]
+    standing = sum(kept_money(head, yard) - head.moving_cost for head in kept)
+    return _Option(layout, len(layout.heads), len(kept), standing, flows, lawn.area, extra_water(layout), faults)
 
 
 def _visited(lawns: Sequence[Sequence[_Option]], yard: Yard, capacity: Mapping[HeadClass, float]) -> Iterator[Choice]:
@@ -202,11 +212,15 @@ def _judged(options: Sequence[_Option], yard: Yard, capacity: Mapping[HeadClass,
             flows[group] += flow
     zones = sum(math.ceil(flow / max(0.95 * capacity.get(group[0], 0.0), 1e-5)) for group, flow in flows.items())
     heads, area = sum(option.heads for option in options), sum(option.area for option in options)
+    kept = sum(option.kept for option in options)
+    standing = sum(h.moving_cost for h in yard.existing.heads) + sum(option.standing for option in options)
     return Choice(
         options=tuple(options),
         heads=heads,
+        kept=kept,
+        standing=standing,
         zones=zones,
-        cost=HEAD_MONEY * heads + ZONE_MONEY * zones,
+        cost=HEAD_MONEY * (heads - kept) + standing + ZONE_MONEY * zones,
         area=area,
         extra=sum(option.area * option.extra for option in options) / area,
         faults=sum(option.faults for option in options),

@@ -5,13 +5,12 @@ from collections.abc import Mapping, Sequence
 import shapely
 from shapely.geometry import LineString
 
+from rillwright.model.front import BESIDE
 from rillwright.model.plan import Head, ValvePlace
 from rillwright.model.site import ExistingPipe
 from rillwright.solvers.sizing import Clash, Run
 
 __all__ = ["at_fault", "pipes_by_net"]
-
-BESIDE = 0.5  # [m] a head this near to a lateral in the ground is likely fed by it
 
 
 def pipes_by_net(

@@ -20,7 +20,7 @@ from rillwright.model.front import FrontPoint
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head
 from rillwright.model.site import HeadClass
-from rillwright.solvers.coverage import LawnLayout, evaluate_layout, lay_out_lawn, pins_on
+from rillwright.solvers.coverage import LawnLayout, evaluate_layout, existing_on, lay_out_lawn, pins_on
 
 __all__ = ["Layouts", "choose_layouts", "design_pressure", "suitable_classes"]
 
@@ -91,6 +91,8 @@ def choose_layouts(
         classes = sorted(held) or lawn.head_classes or case.yard.heads.allowed
         able = [c for c in classes if capacity.get(c, 0.0) > 0]
         suitable = suitable_classes(case.ground.lawns[lawn.id], able or classes, case.catalogue)
+        there = {head.head_class for head in existing_on(lawn.id, yard=case.yard, ground=case.ground)}
+        suitable += [c for c in classes if c in there and c in able and c not in suitable]
         quick = replace(case, effort=QUICK_EFFORT)
         tasks += [_Task(lawn.id, c, design_pressure(c, case.catalogue, level=level), quick) for c in suitable]
     found: dict[str, list[LawnLayout]] = {lawn.id: [] for lawn in case.yard.lawns}

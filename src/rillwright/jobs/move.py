@@ -142,10 +142,9 @@ class Workbench:
         nozzle = self._catalogue.nozzles[head.nozzle]
         if nozzle.pattern != "sector":
             raise InputError(f"{head.id} throws a {nozzle.pattern}, which has no arc to set")
-        fits = arc in nozzle.fixed_arcs if nozzle.fixed_arcs else nozzle.arc_low <= arc <= nozzle.arc_high
-        if not fits:
-            able = ", ".join(f"{a:g}°" for a in nozzle.fixed_arcs) or f"{nozzle.arc_low:g}° to {nozzle.arc_high:g}°"
-            raise InputError(f"{head.id} cannot throw {arc:g}°: its nozzle {nozzle.id} comes with {able}")
+        if not nozzle.can_throw(arc):
+            told = nozzle.arcs_told
+            raise InputError(f"{head.id} cannot throw {arc:g}°: its nozzle {nozzle.id} comes with {told}")
 
     def _with(self, head: Head) -> Plan:
         """The plan with a head as given: its pipe, its zone's pressures, its lawn's water."""

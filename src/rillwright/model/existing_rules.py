@@ -36,7 +36,7 @@ def existing_problems(yard: Yard, ground: Ground) -> Iterator[Problem]:
 
 
 def check_nozzles(yard: Yard, catalogue: Catalogue) -> None:
-    """Check that the nozzles named for heads in the ground are in the charts.
+    """Check that the nozzles named for heads in the ground are in the charts and can be set as said.
 
     Errors: InputError that names the head and what to do.
     """
@@ -48,6 +48,12 @@ def check_nozzles(yard: Yard, catalogue: Catalogue) -> None:
             raise InputError(
                 f"Head '{head.id}' in the ground: no {head.head_class} nozzle '{head.nozzle}' is in the charts. "
                 f"Use one of: {', '.join(known)}; add its chart; or leave 'nozzle' out when it may be changed."
+            )
+        nozzle = catalogue.nozzles[head.nozzle]
+        if not nozzle.can_throw(head.arc):
+            raise InputError(
+                f"Head '{head.id}' in the ground: nozzle '{head.nozzle}' cannot throw {head.arc:g}°; it comes with "
+                f"{nozzle.arcs_told}. Mend 'arc', or leave 'nozzle' out when it may be changed."
             )
 
 

@@ -1,15 +1,25 @@
 """The choice between few heads and even water, as the plan keeps it."""
 
 from pydantic import BaseModel, ConfigDict
+from shapely.geometry import LineString, Point
 
-from rillwright.model.site import Aim, HeadClass
+from rillwright.model.site import Aim, ExistingHead, HeadClass, Yard
 
-__all__ = ["FAULT_MONEY", "HEAD_MONEY", "WATER_MONEY", "ZONE_MONEY", "FrontPoint"]
+__all__ = ["BESIDE", "FAULT_MONEY", "HEAD_MONEY", "KEPT_MONEY", "WATER_MONEY", "ZONE_MONEY", "FrontPoint", "kept_money"]
+
+BESIDE = 0.5  # [m] a head this near to a lateral in the ground is likely fed by it
 
 FAULT_MONEY = 500.0  # [currency] of heads and zones that being rid of one fault is worth; judgement, no source
 HEAD_MONEY = 35.0  # [currency] one head with nozzle, swing joint and its share of lateral trench; judgement, no source
+KEPT_MONEY = 15.0  # [currency] a lateral to a head in the ground that has none; judgement, no source
 WATER_MONEY = 10 * 0.4 * 2.5  # [currency/m²] ten seasons of 0.4 m at 2.5 for a cubic metre; judgement, no source
 ZONE_MONEY = 180.0  # [currency] one more valve, box share, wire and lateral run; judgement, no source
+
+
+def kept_money(head: ExistingHead, yard: Yard) -> float:
+    """What keeping a head in the ground costs [currency]: nothing where a lateral in the ground feeds it."""
+    laterals = [LineString(pipe.path) for pipe in yard.existing.pipes if pipe.role == "lateral"]
+    return 0.0 if any(line.distance(Point(head.at)) <= BESIDE for line in laterals) else KEPT_MONEY
 
 
 class FrontPoint(BaseModel):
@@ -20,8 +30,10 @@ class FrontPoint(BaseModel):
     aim: Aim | None  # that picks it; None for one between
     chosen: bool  # the one this plan builds
     heads: int
+    kept: int = 0  # of the heads those in the ground already
+    standing: float = 0.0  # [currency] of heads in the ground: laterals to those kept, moving those given up
     zones: int  # estimated from flows alone
-    cost: float  # [currency] estimated: HEAD_MONEY for each head, ZONE_MONEY for each zone
+    cost: float  # [currency] estimated: HEAD_MONEY for each new head, ZONE_MONEY for each zone, and `standing`
     du_worst: float  # [0..1] low quarter, of the worst lawn
     du_mean: float  # [0..1] low quarter, by area
     scheduling: float  # [-] of the worst lawn

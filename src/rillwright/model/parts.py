@@ -159,6 +159,19 @@ class Nozzle:
         """Upper end of the chart band [Pa]."""
         return self.pressure[-1]
 
+    def can_throw(self, arc: float) -> bool:
+        """Whether it can be set to an arc [°]; 0 is the arc of strip patterns."""
+        if self.pattern != "sector":
+            return arc == 0
+        return arc in self.fixed_arcs if self.fixed_arcs else self.arc_low <= arc <= self.arc_high
+
+    @property
+    def arcs_told(self) -> str:
+        """The arcs it can be set to, in words."""
+        if self.pattern != "sector":
+            return "no arc but 0"
+        return ", ".join(f"{arc:g}°" for arc in self.fixed_arcs) or f"{self.arc_low:g}° to {self.arc_high:g}°"
+
 
 def strip_reach(pattern: Pattern, *, length: float, width: float) -> tuple[float, float, float, float]:
     """How far a strip pattern reaches from its head [m]: behind, ahead, to the right, to the left.

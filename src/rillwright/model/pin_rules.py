@@ -10,7 +10,7 @@ from rillwright.model.ground import Ground
 from rillwright.model.site import Yard
 from rillwright.physics import units
 
-__all__ = ["pin_problems"]
+__all__ = ["SAME_PLACE", "pin_problems"]
 
 OFF_LAWN = 0.01  # [m] by the rounding of what was drawn
 SAME_PLACE = 0.3  # [m] two heads nearer than this are one

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from rillwright.model.front import HEAD_MONEY, ZONE_MONEY, FrontPoint
+from rillwright.model.front import HEAD_MONEY, KEPT_MONEY, ZONE_MONEY, FrontPoint
 from rillwright.model.plan import Plan
 from rillwright.report.workings.working import COVERAGE, Given, Working
 
@@ -44,18 +44,21 @@ def front_workings(plan: Plan) -> Iterator[Working]:
 
 def _money(key: str, name: str, point: FrontPoint, chosen: FrontPoint, currency: str) -> Working:
     """About how much more a layout costs than the one that the plan builds."""
-    more_heads, more_zones = point.heads - chosen.heads, point.zones - chosen.zones
+    more_kept, more_zones = point.kept - chosen.kept, point.zones - chosen.zones
+    more_new, standing = point.heads - chosen.heads - more_kept, point.standing - chosen.standing
     return Working(
         f"{key}.cost",
         f"{name}: about how much more than this plan ({currency})",
         point.cost - chosen.cost,
         "money",
-        f"{HEAD_MONEY:.0f} for each head more and {ZONE_MONEY:.0f} for each zone more; only the plan built is priced "
-        "part by part",
+        f"{HEAD_MONEY:.0f} for each new head more, {ZONE_MONEY:.0f} for each zone more, and what the heads in the "
+        f"ground cost more: {KEPT_MONEY:.0f} for a lateral to one kept that has none, the moving cost of one given "
+        "up; only the plan built is priced part by part",
         (
-            Given("heads more", f"{more_heads:+d}", f"{key}.heads"),
+            Given("new heads more", f"{more_new:+d}", f"{key}.heads"),
+            Given("heads in the ground more", f"{standing:+.0f}"),
             Given("zones more, estimated", f"{more_zones:+d}", f"{key}.zones"),
         ),
         "judgement, no source",
-        HEAD_MONEY * more_heads + ZONE_MONEY * more_zones,
+        HEAD_MONEY * more_new + standing + ZONE_MONEY * more_zones,
     )

@@ -3,7 +3,7 @@
 from rillwright.solvers.coverage.balance import Outlines, WaterBalance, outlines_round, share_out, water_balance
 from rillwright.solvers.coverage.depth import Depth, water_rate
 from rillwright.solvers.coverage.grid import Grid, make_grid
-from rillwright.solvers.coverage.held import pins_on
+from rillwright.solvers.coverage.held import existing_on, pins_on
 from rillwright.solvers.coverage.kit import spacing_share
 from rillwright.solvers.coverage.layout import (
     LawnLayout,
@@ -25,6 +25,7 @@ __all__ = [
     "WaterBalance",
     "evaluate_layout",
     "evenness_of",
+    "existing_on",
     "judging_grid",
     "lawn_of",
     "lay_out_lawn",

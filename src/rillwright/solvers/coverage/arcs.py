@@ -1,7 +1,7 @@
 """Which way a head throws: rays over the surfaces round it, and the sector that waters most lawn for least harm."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,6 +36,20 @@ class Stand:
     pinned: bool = False  # in a corner, or held, to stay there
     held: str = ""  # id of the user's pin
     aimed: bool = False  # by the user: neither turned nor narrowed
+    existing: str = ""  # id of the head in the ground that it is
+    fixed: bool = False  # works as it stands in the ground: nothing of it changes but to keep off a wall
+    weight: float = 1.0  # what it costs against a new head
+
+    def like(self, other: "Stand") -> "Stand":
+        """The same setting of a head that is held, or in the ground, as another is."""
+        return replace(
+            self,
+            held=other.held,
+            aimed=other.aimed,
+            existing=other.existing,
+            fixed=other.fixed,
+            weight=other.weight,
+        )
 
 
 @dataclass(frozen=True, slots=True)

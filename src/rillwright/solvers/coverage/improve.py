@@ -200,12 +200,14 @@ def _crowds(state: State, stand: Stand, *, skip: int) -> bool:
 
 def _better_head(state: State, index: int, family: Family, step: float) -> int:
     """Set one head to the best of its variations; returns the trials spent."""
-    now = state.cost()
     old, old_print = state.stands[index], state.prints[index]
+    if old.fixed:
+        return 0
+    now = state.cost()
     best, best_print, least, spent = old, old_print, now - _LEAST_GAIN, 0
     tried = {old}
     for varied in _variations(state.field, old, family, step):
-        stand = replace(varied, held=old.held, aimed=old.aimed) if old.held else varied
+        stand = varied.like(old) if old.pinned else varied
         if stand in tried:
             continue
         tried.add(stand)

@@ -4,9 +4,9 @@ import numpy as np
 from shapely.geometry import MultiPolygon, Polygon
 
 from rillwright.model.ground import Ground
-from rillwright.model.site import PinnedHead, Yard
+from rillwright.model.site import Yard
 from rillwright.solvers.coverage.arcs import Stand
-from rillwright.solvers.coverage.held import pins_on, with_held
+from rillwright.solvers.coverage.held import Standing, standing_on
 from rillwright.solvers.coverage.improve import cut_off_buildings, improve, keep_off_buildings, take_away
 from rillwright.solvers.coverage.kit import Family, Kit, spacing_share
 from rillwright.solvers.coverage.placement import Seat, edge_seats, inner_sets
@@ -39,8 +39,8 @@ def search(
     """
     families = _fitting(kit, ground.lawns[lawn_id], spacing_share(yard.wind.speed))
     field = _field(lawn_id, ground=ground, yard=yard, kit=kit, families=families)
-    pins = pins_on(lawn_id, yard=yard, ground=ground)
-    tried = _promising(field, families, pins, share=spacing_share(yard.wind.speed), rng=rng)
+    standing = standing_on(lawn_id, kit.head_class, yard=yard, ground=ground)
+    tried = _promising(field, families, standing, share=spacing_share(yard.wind.speed), rng=rng)
     if not tried:
         return []
     trials = effort * (1000 + 200 * field.scale.heads)
@@ -95,7 +95,7 @@ def _with_fewer(best: State, family: Family, *, trials: int, rng: np.random.Gene
 
 def _undominated(found: list[State]) -> list[State]:
     """The first, and of the rest those that no other beats in heads and harm both; of many, some spread over heads."""
-    measured = sorted((len(state.stands), state.harm(), number) for number, state in enumerate(found))
+    measured = sorted((round(state.heads, 6), state.harm(), number) for number, state in enumerate(found))
     kept: list[int] = []
     least = np.inf
     for _, harm, number in measured:
@@ -107,21 +107,28 @@ def _undominated(found: list[State]) -> list[State]:
 
 
 def _promising(
-    field: Field, families: list[Family], pins: tuple[PinnedHead, ...], *, share: float, rng: np.random.Generator
+    field: Field, families: list[Family], standing: Standing, *, share: float, rng: np.random.Generator
 ) -> list[tuple[State, Family]]:
     """Best start of each family, then the best of the rest: a good start says little about where a search ends."""
     first: list[tuple[State, Family]] = []
     rest: list[tuple[State, Family]] = []
     for family in families if field.kit.head_class != "strip" else families[:1]:
-        layouts = _starts(field, family, share=share, rng=rng) or ([[]] if pins else [])
-        starts = [(State(field, with_held(s, pins, field=field, family=family)), family) for s in layouts]
+        bare = _starts(field, family, share=share, rng=rng) or ([[]] if standing else [])
+        layouts = [layout for stands in bare for layout in standing.layouts(stands, field, family)]
+        starts = [(State(field, layout), family) for layout in layouts]
+        if standing.existing:  # aimed by somebody else: a start is not to be judged by what is soon mended
+            _off_buildings(starts)
         own = _cheapest(starts)
         first, rest = first + own[:1], rest + own[1:]
     tried = [*_cheapest(first), *_cheapest(rest)][: _ROUNDS[0][0]]
+    _off_buildings(tried)
+    return tried
+
+
+def _off_buildings(tried: list[tuple[State, Family]]) -> None:
     for state, _ in tried:
         keep_off_buildings(state)
         cut_off_buildings(state)
-    return tried
 
 
 def _fitting(kit: Kit, lawn: Polygon | MultiPolygon, share: float) -> list[Family]:

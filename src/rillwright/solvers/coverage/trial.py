@@ -248,6 +248,7 @@ class State:
         self.prints: list[Footprint] = []
         self.rate = np.zeros((field.grid.ny, field.grid.nx))
         self.landed = np.zeros(7)
+        self.heads = 0.0  # by what each costs against a new one
         self.rates: list[float] = []  # logarithm of each head's rate over the ground it wets
         self.odd = 0  # heads set to much less than the lawn they face
         for stand in stands:
@@ -286,6 +287,7 @@ class State:
         window = self.rate[footprint.row : footprint.row + rows, footprint.column : footprint.column + columns]
         window += sign * footprint.rate[: window.shape[0], : window.shape[1]]
         self.landed += sign * footprint.landed
+        self.heads += sign * stand.weight
         self.odd += round(sign) * self.field.odd(stand)
 
     def cost(self) -> float:
@@ -294,7 +296,7 @@ class State:
         if not self.stands or total <= 0:
             return math.inf
         scale = self.field.scale
-        spent = 0.3 * (self.price * len(self.stands) + 0.6 * self.odd) / scale.heads + 0.12 * total / scale.flow
+        spent = 0.3 * (self.price * self.heads + 0.6 * self.odd) / scale.heads + 0.12 * total / scale.flow
         return self.harm() + spent
 
     def harm(self) -> float:
