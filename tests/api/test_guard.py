@@ -3,12 +3,14 @@
 import pytest
 
 from rillwright.api.guard import LARGEST_BODY, Sharing
-from rillwright.api.pairing import COOKIE, SESSION_LASTS, Pairing, TooManyAttemptsError
+from rillwright.api.pairing import Pairing, TooManyAttemptsError
 from web_client import served
 
 PHONE = "192.168.7.20"
 HERE = "192.168.7.5"
 LAN = f"http://{HERE}:8765"
+SECURE = f"https://{HERE}:8766"
+COOKIE = "rillwright-session"
 
 
 class Clock:
@@ -206,16 +208,76 @@ def test_this_machine_needs_no_code(tmp_path, sharing):
         assert client.get("/api/yards").status_code == 200
 
 
-def test_many_peers_together_are_slowed_down_too_and_wait_a_minute():
+def test_many_addresses_do_not_keep_another_out_and_each_waits_a_minute():
     clock, codes = Clock(), []
     pairing = Pairing(codes.append, clock=clock)
-    for n in range(20):
-        assert pairing.redeem("wrong", peer=f"10.0.0.{n}") is None
-    with pytest.raises(TooManyAttemptsError):
-        pairing.redeem(codes[-1], peer="10.0.1.1")
+    for n in range(100):
+        for _ in range(5):
+            assert not pairing.redeem("wrong", peer=f"10.0.0.{n}")
+        with pytest.raises(TooManyAttemptsError):
+            pairing.redeem(codes[-1], peer=f"10.0.0.{n}")
+    assert pairing.redeem(codes[-1], peer="10.0.1.1")
     clock.now += 61
-    token = pairing.redeem(codes[-1], peer="10.0.1.1")
-    assert pairing.knows(token)
-    assert not pairing.knows("")
-    clock.now += SESSION_LASTS + 1
-    assert not pairing.knows(token)
+    assert not pairing.redeem(codes[0], peer="10.0.0.1")
+    assert pairing.redeem(codes[-1], peer="10.0.0.1")
+
+
+def test_devices_are_listed_at_this_machine_and_turned_out(tmp_path, sharing, codes):
+    with served(tmp_path, sharing=sharing, base=LAN, peer=PHONE) as phone, served(tmp_path, sharing=sharing) as desk:
+        assert phone.get("/api/devices").status_code == 401
+        assert phone.post("/api/pair", json={"code": codes[-1], "name": "  my\n phone "}).status_code == 204
+        assert phone.get("/api/devices").status_code == 403
+        (device,) = desk.get("/api/devices").json()
+        assert device["name"] == "my phone"
+        assert "digest" not in device
+        assert phone.delete(f"/api/devices/{device['id']}").status_code == 403
+        assert phone.get("/api/yards").status_code == 200
+        assert desk.delete(f"/api/devices/{device['id']}").status_code == 204
+        assert phone.get("/api/yards").status_code == 401
+        assert desk.delete(f"/api/devices/{device['id']}").status_code == 404
+
+
+def test_a_device_is_known_after_a_restart(tmp_path, codes):
+    sharing = Sharing(Pairing(codes.append), LAN)
+    with served(tmp_path, sharing=sharing, base=LAN, peer=PHONE) as phone:
+        phone.post("/api/pair", json={"code": codes[-1]})
+        cookie = phone.cookies[COOKIE]
+    again = Sharing(Pairing(codes.append), LAN)
+    with served(tmp_path, sharing=again, base=LAN, peer=PHONE) as phone:
+        assert phone.get("/api/yards", headers={"cookie": f"{COOKIE}={cookie}"}).status_code == 200
+        assert phone.get("/api/yards", headers={"cookie": f"{COOKIE}={cookie}x"}).status_code == 401
+
+
+@pytest.fixture
+def secure(codes):
+    return Sharing(Pairing(codes.append), SECURE, frozenset({"desk.local"}), secure=True)
+
+
+def test_where_https_is_due_http_gets_nothing(tmp_path, secure, codes):
+    with served(tmp_path, sharing=secure, base=LAN, peer=PHONE) as phone:
+        for path in ("/", "/api/health", "/api/session", "/api/yards"):
+            assert phone.get(path).status_code == 403
+        assert phone.post("/api/pair", json={"code": codes[-1]}).status_code == 403
+        headers = {"x-forwarded-proto": "https", "forwarded": "proto=https"}
+        assert phone.get("/api/session", headers=headers).status_code == 403
+        assert phone.get("/api/session", headers={"host": "127.0.0.1:8765"}).status_code == 403
+    with served(tmp_path, sharing=secure) as desk:
+        assert desk.get("/api/yards").status_code == 200
+
+
+def test_over_https_the_cookie_is_for_https_and_this_host_alone(tmp_path, secure, codes):
+    """The prefix `__Host-` (RFC 6265bis, 4.1.3.2) asks for Secure, Path=/ and no Domain."""
+    with served(tmp_path, sharing=secure, base=SECURE, peer=PHONE) as phone:
+        assert phone.get("/api/yards").status_code == 401
+        assert phone.get("/api/yards", headers={"host": "evil.example"}).status_code == 421
+        assert phone.get("/api/health", headers={"origin": LAN}).status_code == 403
+        assert phone.get("/api/health", headers={"origin": SECURE}).status_code == 200
+        cookie = phone.post("/api/pair", json={"code": codes[-1]}).headers["set-cookie"]
+        assert cookie.startswith("__Host-rillwright-session=")
+        for part in ("Secure", "HttpOnly", "Path=/", "SameSite=strict"):
+            assert part in cookie
+        assert "Domain" not in cookie
+        assert phone.get("/api/yards").status_code == 200
+        token = phone.cookies["__Host-rillwright-session"]
+        phone.cookies.clear()
+        assert phone.get("/api/yards", headers={"cookie": f"{COOKIE}={token}"}).status_code == 401

@@ -379,7 +379,8 @@ def test_pictures_go_in_and_out(web, yard):
     placed = web.put(f"{path}/images/{image['id']}/placement", json={"at": [1, 2], "metres_per_pixel": 0.03}).json()
     assert placed["placement"]["at"] == [1, 2]
     assert web.delete(f"{path}/images/{image['id']}").status_code == 204
-    tick = web.put(f"{path}/ticks/trench T1/2", json={"done": True, "made": "2026-05-01T09:00:00Z"}).json()
+    given = {"id": str(uuid.uuid4()), "done": True, "made": "2026-05-01T09:00:00Z"}
+    tick = web.put(f"{path}/ticks/trench T1/2", json=given).json()
     assert web.get(f"{path}/ticks").json() == [tick]
 
 

@@ -8,12 +8,14 @@ import signal
 import subprocess
 import sys
 import time
+from contextlib import closing
 from pathlib import Path
 
 import jsonschema
 import pytest
 
 from plan_yards import EXAMPLES, rectangle, small_yard
+from rillwright.store import Store
 
 COMMAND = Path(sys.executable).with_name("rillwright")
 ENVIRONMENT = os.environ | {"OMP_NUM_THREADS": "1", "COLUMNS": "200", "NO_COLOR": "1"}
@@ -352,3 +354,21 @@ def test_a_head_is_tried_elsewhere_and_the_plan_stays(tmp_path):
         assert "Error: " in refused.stderr
         assert "Traceback" not in refused.stderr
     assert content(tmp_path) == before
+
+
+def test_devices_let_in_are_listed_and_turned_out(tmp_path):
+    with closing(Store(tmp_path / "data")) as store:
+        tokens = {name: store.devices.let_in(name) for name in ("phone", "old phone")}
+        twin = store.devices.let_in("phone")
+        shown = run("devices", "--data", "data", cwd=tmp_path)
+        assert "old phone" in shown.stdout
+        refused = run("devices", "--data", "data", "--turn-out", "phone", cwd=tmp_path)
+        assert (refused.returncode, refused.stdout) == (2, "")
+        assert "2 devices have that name" in refused.stderr
+        done = run("devices", "--data", "data", "--turn-out", "old phone", cwd=tmp_path)
+        assert "Turned out: old phone" in done.stdout
+        assert not store.devices.knows(tokens["old phone"])
+        assert store.devices.knows(tokens["phone"])
+        assert store.devices.knows(twin)
+        again = run("devices", "--data", "data", "--turn-out", "old phone", cwd=tmp_path)
+        assert "no device of that name" in again.stderr

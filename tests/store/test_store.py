@@ -3,18 +3,23 @@
 import sqlite3
 import uuid
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
+from alembic import command
 from alembic.autogenerate import compare_metadata
+from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
-from sqlalchemy import create_engine
+from sqlalchemy import create_engine, text
 
+from rillwright import store as store_package
 from rillwright.errors import InputError, NotFoundError, StaleError, StateError
 from rillwright.model.field_log import Entry
 from rillwright.store import Store
 from rillwright.store.pictures import LARGEST_PICTURE, Placement
 from rillwright.store.schema import Base
 
+MIGRATIONS = Path(store_package.__file__).parent / "migrations"
 PNG = b"\x89PNG\r\n\x1a\n" + b"0" * 20
 WHEN = datetime(2026, 5, 1, 9, 0, tzinfo=UTC)
 
@@ -90,7 +95,7 @@ def test_documents_come_back_as_they_were_sent(store, yard):
 
 def test_the_bin_gives_back_and_erases(store, yard):
     with pytest.raises(StateError, match="bin"):
-        store.yards.erase(yard)
+        store.erase(yard)
     store.yards.bin(yard)
     assert store.yards.all() == []
     assert [note.id for note in store.yards.all(binned=True)] == [yard]
@@ -102,7 +107,7 @@ def test_the_bin_gives_back_and_erases(store, yard):
     store.pictures.add_photo(yard, uuid.uuid4(), PNG)
     store.plans.start(yard, revision=1, seed=0, software="1")
     store.yards.bin(yard)
-    store.yards.erase(yard)
+    store.erase(yard)
     with pytest.raises(NotFoundError):
         store.yards.get(yard)
 
@@ -161,11 +166,104 @@ def test_an_entry_of_another_yard_is_no_entry_here(store, yard):
     assert [receipt.status for receipt in receipts] == ["refused", "refused"]
 
 
-def test_the_latest_tick_stays_whatever_comes_last(store, yard):
-    store.log.tick(yard, "trench T1", done=True, made=WHEN)
-    store.log.tick(yard, "trench T1", done=False, made=WHEN - timedelta(hours=1))
-    assert [(tick.step, tick.done) for tick in store.log.ticks(yard)] == [("trench T1", True)]
-    assert store.log.tick(yard, "trench T1", done=False, made=WHEN + timedelta(hours=1)).done is False
+def ticked(store, yard, *, done, made=WHEN, over=None, tick=None):
+    return store.log.tick(yard, "trench T1", tick=tick or uuid.uuid4(), done=done, made=made, over=over)
+
+
+def test_the_tick_that_arrives_last_counts_whatever_the_clocks_say(store, yard):
+    first = ticked(store, yard, done=True)
+    behind = ticked(store, yard, done=False, made=WHEN - timedelta(hours=1), over=first.id)
+    assert (behind.done, behind.made, behind.contested) == (False, WHEN - timedelta(hours=1), False)
+    assert store.log.ticks(yard) == [behind]
+    assert behind.received >= first.received > WHEN
+
+
+def test_a_tick_sent_again_does_not_undo_what_came_after_it(store, yard):
+    lost = uuid.uuid4()
+    ticked(store, yard, done=True, tick=lost)
+    after = ticked(store, yard, done=False, over=lost)
+    assert ticked(store, yard, done=True, tick=lost) == after
+    assert store.log.ticks(yard) == [after]
+    with pytest.raises(StateError, match="id of its own"):
+        ticked(store, yard, done=False, tick=lost)
+
+
+def test_two_who_had_not_heard_of_each_other_are_told(store, yard):
+    first = ticked(store, yard, done=True)
+    mine = ticked(store, yard, done=False, over=first.id)
+    assert not ticked(store, yard, done=False, over=first.id).contested  # both say the same
+    theirs = ticked(store, yard, done=True, over=first.id)
+    assert theirs.contested
+    assert theirs.done
+    assert not ticked(store, yard, done=True, over=theirs.id).contested
+    assert mine.id != theirs.id
+
+
+def test_ticks_of_an_older_store_are_kept(tmp_path):
+    folder = tmp_path / "old"
+    Store(folder).close()
+    engine = create_engine(f"sqlite:///{folder / 'rillwright.sqlite3'}")
+    yard = uuid.uuid4()
+    with engine.connect() as connection:
+        config = Config()
+        config.set_main_option("script_location", str(MIGRATIONS))
+        config.attributes["connection"] = connection
+        command.downgrade(config, "0001")
+        words = "INSERT INTO yards VALUES (:yard, 'Old', 1, :when, :when, NULL)"
+        given = {"yard": yard.hex, "when": "2026-05-01 09:00:00.000000", "step": "trench T1", "done": True}
+        connection.execute(text(words), given)
+        connection.execute(text("INSERT INTO ticks VALUES (:yard, :step, :done, :when)"), given)
+        connection.commit()
+    engine.dispose()
+    store = Store(folder)
+    (tick,) = store.log.ticks(yard)
+    assert (tick.step, tick.done, tick.made, tick.received, tick.contested) == ("trench T1", True, WHEN, WHEN, False)
+    store.close()
+
+
+def test_devices_are_forgotten_when_they_are_not_seen_for_long(store, monkeypatch):
+    token = store.devices.let_in("phone")
+    assert store.devices.knows(token)
+    assert not store.devices.knows("")
+    (device,) = store.devices.all()
+    assert (device.name, device.seen) == ("phone", device.let_in)
+    monkeypatch.setattr("rillwright.store.devices.now", lambda: device.seen + timedelta(days=29))
+    assert store.devices.knows(token)
+    assert store.devices.all()[0].seen == device.seen + timedelta(days=29)
+    monkeypatch.setattr("rillwright.store.devices.now", lambda: device.seen + timedelta(days=60))
+    assert not store.devices.knows(token)
+    assert store.devices.all() == []
+
+
+def test_so_many_devices_and_no_more(store):
+    for number in range(20):
+        store.devices.let_in(f"phone {number}")
+    with pytest.raises(StateError, match="turn one out"):
+        store.devices.let_in("one more")
+    store.devices.turn_out(store.devices.all()[0].id)
+    assert store.devices.knows(store.devices.let_in("one more"))
+
+
+def files(folder):
+    return [file for file in (folder / "data" / "pictures").rglob("*") if file.is_file()]
+
+
+def test_pictures_go_with_their_yard_when_it_is_deleted_for_good(store, yard, tmp_path):
+    other = store.yards.create({}, what="", draft=True).id
+    store.pictures.add_photo(yard, uuid.uuid4(), PNG)
+    shared = uuid.uuid4()
+    store.pictures.add_photo(other, shared, PNG)  # the same file
+    store.pictures.add_photo(yard, uuid.uuid4(), PNG + b"1")
+    image = store.pictures.add_image(yard, PNG + b"2", name="survey")
+    store.pictures.add_image(yard, PNG + b"3", name="survey")
+    assert len(files(tmp_path)) == 4
+    store.pictures.remove_image(yard, image.id)
+    assert len(files(tmp_path)) == 3
+    store.yards.bin(yard)
+    assert len(files(tmp_path)) == 3  # it may be taken out again
+    store.erase(yard)
+    assert len(files(tmp_path)) == 1
+    assert store.pictures.photo(other, shared) == (PNG, "image/png")
 
 
 @pytest.mark.parametrize(
@@ -188,7 +286,7 @@ def test_a_photo_sent_twice_is_kept_once_and_another_refused(store, yard, tmp_pa
     with pytest.raises(StateError):
         store.pictures.add_photo(yard, photo, PNG + b"1")
     assert store.pictures.photo(yard, photo) == (PNG, "image/png")
-    assert len([f for f in (tmp_path / "data" / "pictures").rglob("*") if f.is_file()]) == 1
+    assert len(files(tmp_path)) == 1
     with pytest.raises(NotFoundError):
         store.pictures.photo(store.yards.create({}, what="", draft=True).id, photo)
 

@@ -23,6 +23,7 @@ def test_a_phone_is_let_in_by_its_code_and_writes(
     page.goto("about:blank")
     page.goto(f"/#pair={told['code']}")  # as the camera reads it
     expect(page.get_by_label("Code")).to_have_value(told["code"])
+    page.get_by_label("Name of this device").fill("red phone")
     page.get_by_role("button", name="Let it in").click()
     page.get_by_role("heading", name="Begin a yard").wait_for()
 
@@ -35,6 +36,7 @@ def test_a_phone_is_let_in_by_its_code_and_writes(
     page.get_by_label("What").select_option("Note or photo")
     page.get_by_label("Words").fill("from the phone")
     page.get_by_role("button", name="Write down").click()
+    expect(page.get_by_text("Note or photo: written down.")).to_be_visible()
     expect(page.get_by_text("Everything has arrived.")).to_be_visible()
     expect(page.get_by_text("This address is not encrypted")).to_be_visible()
     yard = re.search(r"#/([^/]+)/", page.url).group(1)
@@ -55,3 +57,30 @@ def test_the_desk_shows_what_the_camera_reads(shared_program, chromium, asker, g
     page.get_by_text("One device for each code").scroll_into_view_if_needed()
     keep_picture(page)
     page.close()
+
+
+def test_a_device_is_turned_out_at_the_desk_by_keys(shared_program, chromium, phone_options, asker, grave_faults):
+    ask = asker(shared_program.address)
+    yard = ask("POST", "/api/yards", {"name": "At the desk", "units": "US"})["id"]
+    told = ask("GET", "/api/share")
+    phone = chromium.new_context(base_url=told["address"], **phone_options)
+    page = phone.new_page()
+    page.goto(f"/#pair={told['code']}")
+    page.get_by_label("Name of this device").fill("red phone")
+    page.get_by_role("button", name="Let it in").click()
+    page.get_by_role("heading", name="Begin a yard").wait_for()
+
+    desk = chromium.new_page(base_url=shared_program.address)
+    desk.goto(f"/#/{yard}/work")
+    desk.get_by_text("Open this page on the phone").focus()
+    desk.keyboard.press("Enter")
+    desk.get_by_role("button", name="Turn out red phone").wait_for()
+    assert grave_faults(desk) == []
+    desk.get_by_role("button", name="Turn out red phone").focus()
+    desk.keyboard.press("Enter")
+    expect(desk.get_by_text("Turned out: red phone.")).to_be_visible()
+    assert ask("GET", "/api/devices") == []
+    page.reload()
+    page.get_by_role("heading", name="Let this device in").wait_for()
+    desk.close()
+    phone.close()

@@ -8,11 +8,12 @@ import ipaddress
 from dataclasses import dataclass, field
 from http.cookies import CookieError, SimpleCookie
 
+from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from rillwright.api.pairing import COOKIE, Pairing
+from rillwright.api.pairing import Pairing
 from rillwright.api.problems import problem_response
 
 __all__ = ["CSP", "LARGEST_BODY", "Guard", "Sharing"]
@@ -44,6 +45,12 @@ class Sharing:
     pairing: Pairing
     address: str  # that other devices open
     names: frozenset[str] = field(default_factory=frozenset)  # of this machine, that a browser may use, lower case
+    secure: bool = False  # whether the network is served by TLS, and not otherwise
+
+    @property
+    def cookie(self) -> str:
+        """Name of the session's cookie; the prefix binds it to this very host and to TLS (RFC 6265bis)."""
+        return "__Host-rillwright-session" if self.secure else "rillwright-session"
 
 
 class Guard:
@@ -61,13 +68,13 @@ class Guard:
         if scope["type"] != "http":
             return
         send = _with_headers(send, keep=_keep(scope["path"]))
-        fault = self._fault(scope)
+        fault = await self._fault(scope)
         if fault is not None:
             await problem_response(fault[0], fault[1])(scope, receive, send)
             return
         await self._app(scope, _limited(receive), send)
 
-    def _fault(self, scope: Scope) -> tuple[int, str] | None:
+    async def _fault(self, scope: Scope) -> tuple[int, str] | None:
         """Status and words when a request is refused."""
         headers = Headers(scope=scope)
         hosts = headers.getlist("host")
@@ -83,8 +90,11 @@ class Guard:
         length = headers.get("content-length", "0")
         if not length.isascii() or not length.isdigit() or int(length[:20]) > LARGEST_BODY:
             return 413, f"At most {LARGEST_BODY / 1e6:.0f} MB can be sent at once: send less."
-        scope["rillwright.here"] = name in _LOOPBACK and _is_loopback((scope.get("client") or ("", 0))[0])
-        scope["rillwright.let_in"] = self._let_in(scope, headers)
+        here = name in _LOOPBACK and _is_loopback((scope.get("client") or ("", 0))[0])
+        scope["rillwright.here"] = here
+        if self._sharing is not None and self._sharing.secure and not here and scope.get("scheme") != "https":
+            return 403, "Over the network this is served encrypted only: use the https address that is shown."
+        scope["rillwright.let_in"] = not api or await self._let_in(scope, headers)
         if api and scope["path"] not in _OPEN and not scope["rillwright.let_in"]:
             return 401, "This device is not paired: type the code that the program shows where it runs."
         return None
@@ -97,15 +107,17 @@ class Guard:
         server = (scope.get("server") or ("", None))[0]
         return name in self._sharing.names or (_is_address(name) and name.strip("[]") == server)
 
-    def _let_in(self, scope: Scope, headers: Headers) -> bool:
+    async def _let_in(self, scope: Scope, headers: Headers) -> bool:
         """Whether the session is known, or the request comes from this machine by its own name."""
         if self._sharing is None or scope["rillwright.here"]:
             return True
         try:
-            cookie = SimpleCookie(headers.get("cookie", "")).get(COOKIE)
+            cookie = SimpleCookie(headers.get("cookie", "")).get(self._sharing.cookie)
         except CookieError:
             return False
-        return cookie is not None and self._sharing.pairing.knows(cookie.value)
+        if cookie is None:
+            return False
+        return await run_in_threadpool(scope["app"].state.store.devices.knows, cookie.value)
 
 
 def _name(host: str) -> str | None:

@@ -4,12 +4,13 @@ import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import groupby
 from typing import Literal
 
-from sqlalchemy import select
+from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
 
-from rillwright.errors import NotFoundError
+from rillwright.errors import NotFoundError, StateError
 from rillwright.model.field_log import Entry
 from rillwright.store.database import Database, now
 from rillwright.store.schema import EntryRow, TickRow, YardRow
@@ -39,11 +40,14 @@ class Receipt:
 
 @dataclass(frozen=True, slots=True)
 class Tick:
-    """Whether a step of the work is done."""
+    """Whether a step of the work is done, by the word on it that arrived last."""
 
+    id: uuid.UUID
     step: str
     done: bool
-    made: datetime
+    made: datetime  # by the clock of who ticked
+    received: datetime
+    contested: bool  # whether the word before it says otherwise, and who ticked had not seen that one
 
 
 class FieldLog:
@@ -74,24 +78,44 @@ class FieldLog:
                 for row in session.scalars(own.where(EntryRow.seq > after).limit(most))
             ]
 
-    def tick(self, yard: uuid.UUID, step: str, *, done: bool, made: datetime) -> Tick:
-        """Tick a step off, or on again; the latest word by the clock of who ticked stays. Errors: NotFoundError."""
+    def tick(
+        self, yard: uuid.UUID, step: str, *, tick: uuid.UUID, done: bool, made: datetime, over: uuid.UUID | None
+    ) -> Tick:
+        """Keep a word on a step; the one that arrives last counts, whatever the clocks of devices say.
+
+        Parameters: tick, id given by its sender, kept once however often it is sent; over, the word on the step that
+        the sender had seen. Returns: how the step stands now. Errors: NotFoundError; StateError for an id in use.
+        """
         with self._database.session() as session:
             _check_yard(session, yard)
-            row = session.get(TickRow, (yard, step))
-            if row is None:
-                row = TickRow(yard=yard, step=step, done=done, made=made)
-                session.add(row)
-            elif made >= row.made:
-                row.done, row.made = done, made
-            return Tick(row.step, row.done, row.made)
+            here = session.scalars(select(TickRow).where(TickRow.id == tick)).first()
+            if here is None:
+                session.add(TickRow(id=tick, yard=yard, step=step, done=done, made=made, received=now(), over=over))
+                session.flush()
+            elif (here.yard, here.step, here.done, here.made) != (yard, step, done, made):
+                raise StateError("Another tick has this id: give this one an id of its own.")
+            return _standing(session.scalars(_words(yard).where(TickRow.step == step)).all())[0]
 
     def ticks(self, yard: uuid.UUID) -> list[Tick]:
         """Every step that was ever ticked. Errors: NotFoundError."""
         with self._database.session() as session:
             _check_yard(session, yard)
-            rows = session.scalars(select(TickRow).where(TickRow.yard == yard).order_by(TickRow.step))
-            return [Tick(row.step, row.done, row.made) for row in rows]
+            return _standing(session.scalars(_words(yard)).all())
+
+
+def _words(yard: uuid.UUID) -> Select[TickRow]:
+    return select(TickRow).where(TickRow.yard == yard).order_by(TickRow.step, TickRow.seq)
+
+
+def _standing(words: Sequence[TickRow]) -> list[Tick]:
+    """How each step stands, of all words in order of step and arrival."""
+    ticks = []
+    for _, own in groupby(words, key=lambda row: row.step):
+        *earlier, last = own
+        before = earlier[-1] if earlier else None
+        contested = before is not None and before.done != last.done and last.over != before.id
+        ticks.append(Tick(last.id, last.step, last.done, last.made, last.received, contested))
+    return ticks
 
 
 def _check_yard(session: Session, yard: uuid.UUID) -> None:

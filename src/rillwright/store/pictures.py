@@ -4,6 +4,7 @@ import hashlib
 import os
 import tempfile
 import uuid
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -130,7 +131,20 @@ class Pictures:
     def remove_image(self, yard: uuid.UUID, image: uuid.UUID) -> None:
         """Take an image away. Errors: NotFoundError."""
         with self._database.session() as session:
-            session.delete(_image_row(session, yard, image))
+            row = _image_row(session, yard, image)
+            session.delete(row)
+            session.flush()
+            self.let_go(session, {row.sha256})
+
+    def files_of(self, session: Session, yard: uuid.UUID) -> set[str]:
+        """Files of a yard's pictures, by hash."""
+        return {h for t in (PhotoRow, ImageRow) for h in session.scalars(select(t.sha256).where(t.yard == yard))}
+
+    def let_go(self, session: Session, files: Iterable[str]) -> None:
+        """Delete those of these files that no picture has any more, before the session ends: none outlives its row."""
+        for digest in files:
+            if not any(session.scalars(select(t.id).where(t.sha256 == digest)).first() for t in (PhotoRow, ImageRow)):
+                (self._folder / digest[:2] / digest).unlink(missing_ok=True)
 
     def _write(self, digest: str, data: bytes) -> None:
         """Write a file whole or not at all."""

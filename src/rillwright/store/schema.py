@@ -7,7 +7,7 @@ from typing import Any
 from sqlalchemy import JSON, DateTime, ForeignKey, Index, String, TypeDecorator, UniqueConstraint
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
-__all__ = ["Base", "EntryRow", "ImageRow", "PhotoRow", "PlanRow", "RevisionRow", "TickRow", "YardRow"]
+__all__ = ["Base", "DeviceRow", "EntryRow", "ImageRow", "PhotoRow", "PlanRow", "RevisionRow", "TickRow", "YardRow"]
 
 
 class _Utc(TypeDecorator[datetime]):
@@ -90,13 +90,18 @@ class EntryRow(Base):
 
 
 class TickRow(Base):
-    """Whether one step of the work is done, as of the latest word on it."""
+    """One word on whether a step of the work is done, never changed; `seq` is the order of arrival."""
 
     __tablename__ = "ticks"
-    yard: Mapped[uuid.UUID] = mapped_column(ForeignKey("yards.id", ondelete="CASCADE"), primary_key=True)
-    step: Mapped[str] = mapped_column(String(120), primary_key=True)
+    __table_args__ = (UniqueConstraint("id"), {"sqlite_autoincrement": True})
+    seq: Mapped[int] = mapped_column(primary_key=True, autoincrement=True)
+    id: Mapped[uuid.UUID]
+    yard: Mapped[uuid.UUID] = mapped_column(ForeignKey("yards.id", ondelete="CASCADE"), index=True)
+    step: Mapped[str] = mapped_column(String(120))
     done: Mapped[bool]
     made: Mapped[datetime]
+    received: Mapped[datetime]
+    over: Mapped[uuid.UUID | None]
 
 
 class PhotoRow(Base):
@@ -123,3 +128,15 @@ class ImageRow(Base):
     size: Mapped[int]
     made: Mapped[datetime]
     placement: Mapped[dict[str, object]] = mapped_column(JSON)
+
+
+class DeviceRow(Base):
+    """A device that was let in over the network."""
+
+    __tablename__ = "devices"
+    __table_args__ = (UniqueConstraint("digest"),)
+    id: Mapped[uuid.UUID] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(String(60))
+    digest: Mapped[str] = mapped_column(String(64))
+    let_in: Mapped[datetime]
+    seen: Mapped[datetime]

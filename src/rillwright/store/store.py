@@ -1,11 +1,13 @@
 """The store as a whole: a folder with one database and one folder of picture files."""
 
+import uuid
 from pathlib import Path
 
 import platformdirs
 
 from rillwright.errors import InputError
 from rillwright.store.database import Database
+from rillwright.store.devices import Devices
 from rillwright.store.field_log import FieldLog
 from rillwright.store.pictures import Pictures
 from rillwright.store.plans import Plans
@@ -20,7 +22,7 @@ def default_folder() -> Path:
 
 
 class Store:
-    """Yards, plans, field log and pictures of one data folder."""
+    """Yards, plans, field log, pictures and devices of one data folder."""
 
     def __init__(self, folder: Path) -> None:
         """Open the folder, made when it is missing. Errors: InputError when it cannot be used."""
@@ -33,6 +35,14 @@ class Store:
         self.plans = Plans(self._database)
         self.log = FieldLog(self._database)
         self.pictures = Pictures(self._database, folder / "pictures")
+        self.devices = Devices(self._database)
+
+    def erase(self, yard: uuid.UUID) -> None:
+        """Delete a yard in the bin for good, its pictures too. Errors: NotFoundError; StateError outside the bin."""
+        with self._database.session() as session:
+            files = self.pictures.files_of(session, yard)
+            self.yards.erase(session, yard)
+            self.pictures.let_go(session, files)
 
     def close(self) -> None:
         """Let go of the folder."""

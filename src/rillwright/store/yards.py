@@ -147,13 +147,13 @@ class Yards:
             row.binned = None
             return _note(session, row)
 
-    def erase(self, yard: uuid.UUID) -> None:
-        """Delete a yard for good with all that belongs to it. Errors: NotFoundError; StateError outside the bin."""
-        with self._database.session() as session:
-            row = _yard(session, yard)
-            if row.binned is None:
-                raise StateError(f"'{row.name}' is not in the bin: put it there first, then delete it for good.")
-            session.delete(row)
+    def erase(self, session: Session, yard: uuid.UUID) -> None:
+        """Delete a yard for good with all rows that belong to it. Errors: NotFoundError; StateError outside the bin."""
+        row = _yard(session, yard)
+        if row.binned is None:
+            raise StateError(f"'{row.name}' is not in the bin: put it there first, then delete it for good.")
+        session.delete(row)
+        session.flush()
 
 
 def _name(document: Document) -> str:

@@ -21,9 +21,11 @@ export type Item =
   | {
       readonly kind: "tick";
       readonly yard: string;
+      readonly id: string;
       readonly step: string;
       readonly done: boolean;
       readonly made: string;
+      readonly over: string | null; // the word on this step that was shown when it was written
     };
 
 export interface Kept {

@@ -36,7 +36,8 @@ async function posted(item: Item): Promise<Answer> {
     return { status: "taken" };
   }
   const params = { path: { ...path, step: item.step } };
-  const body = { done: item.done, made: item.made };
+  const { id, done, made, over } = item;
+  const body = { id, done, made, over };
   await got(api.PUT("/api/yards/{yard}/ticks/{step}", { params, body, signal: AbortSignal.timeout(PATIENCE) }));
   return { status: "taken" };
 }

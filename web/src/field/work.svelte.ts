@@ -16,6 +16,8 @@ const MOST = 1000; // entries at once
 
 type Plan = Schemas["Plan"];
 
+const now = () => new Date().toISOString();
+
 export class FieldWork {
   plan = $state.raw<Plan | null>(null);
   planNote = $state.raw<Schemas["PlanNote"] | null>(null);
@@ -36,6 +38,7 @@ export class FieldWork {
   readonly waiting = $derived(this.kept.filter((one) => one.refused === undefined));
   readonly refused = $derived(this.kept.filter((one) => one.refused !== undefined));
   readonly done = $derived.by(() => this.ticks());
+  readonly contested = $derived(new Map(this.ticked.filter((one) => one.contested).map((one) => [one.step, one])));
 
   constructor(
     readonly yard: string,
@@ -70,7 +73,7 @@ export class FieldWork {
   async write(entry: Omit<Entry, "id" | "made">, pictures: readonly Picture[] = []): Promise<void> {
     const photos = pictures.map((picture): Item => ({ kind: "photo", yard: this.yard, id: newId(), ...picture }));
     const ids = photos.map((photo) => (photo.kind === "photo" ? photo.id : ""));
-    const full = { ...entry, id: newId(), made: new Date().toISOString(), photos: [...(entry.photos ?? []), ...ids] };
+    const full = { ...entry, id: newId(), made: now(), photos: [...(entry.photos ?? []), ...ids] };
     // A proxy of the screen cannot lie on the shelf: plain data only.
     const plain = JSON.parse(JSON.stringify(full)) as Entry;
     await this.box().keep(...photos, { kind: "entry", yard: this.yard, entry: plain });
@@ -78,7 +81,8 @@ export class FieldWork {
   }
 
   async tick(step: string, done: boolean): Promise<void> {
-    await this.box().keep({ kind: "tick", yard: this.yard, step, done, made: new Date().toISOString() });
+    const id = newId();
+    await this.box().keep({ kind: "tick", yard: this.yard, id, step, done, made: now(), over: this.wordOn(step) });
     void this.send();
   }
 
@@ -146,6 +150,14 @@ export class FieldWork {
       if (more.length < MOST) break;
     }
     this.stored = found;
+  }
+
+  /** The last word on a step that this device knows: one that waits here, else the program's. */
+  private wordOn(step: string): string | null {
+    const own = this.kept.flatMap(({ item }) =>
+      item.kind === "tick" && item.yard === this.yard && item.step === step ? [item.id] : [],
+    );
+    return own.at(-1) ?? this.ticked.find((one) => one.step === step)?.id ?? null;
   }
 
   /** Steps that are done: as the program has them, with what waits on top. */

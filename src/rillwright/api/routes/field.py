@@ -28,8 +28,10 @@ class Batch(BaseModel):
 class TickIn(BaseModel):
     """Whether a step is done."""
 
+    id: uuid.UUID  # made by the sender
     done: bool
-    made: AwareDatetime  # by the clock of who ticked; the latest word stays
+    made: AwareDatetime  # by the clock of who ticked
+    over: uuid.UUID | None = None  # the word on this step that the sender had seen
 
 
 @router.get("/log")
@@ -58,8 +60,8 @@ def list_ticks(store: TheStore, yard: uuid.UUID) -> list[Tick]:
 
 @router.put("/ticks/{step:path}")
 def put_tick(store: TheStore, yard: uuid.UUID, step: Step, body: TickIn) -> Tick:
-    """Tick a step off, or on again."""
-    return store.log.tick(yard, step, done=body.done, made=body.made)
+    """Tick a step off, or on again; what arrives last counts. Send it again as often as needed."""
+    return store.log.tick(yard, step, tick=body.id, done=body.done, made=body.made, over=body.over)
 
 
 @router.put("/photos/{photo}")

@@ -144,7 +144,7 @@ def rename_yard(store: TheStore, catalogue: TheCatalogue, yard: uuid.UUID, body:
 def bin_yard(store: TheStore, yard: uuid.UUID, *, forever: bool = False) -> None:
     """Put a yard into the bin; or, from the bin, delete it for good."""
     if forever:
-        store.yards.erase(yard)
+        store.erase(yard)
     else:
         store.yards.bin(yard)
 
