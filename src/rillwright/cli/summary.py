@@ -168,6 +168,10 @@ def _print_lawns(console: Console, plan: Plan) -> None:
             _bare(lawn.evenness.cu, "share", system),
             f"{lawn.evenness.scheduling:.2f}",
         )
+        for part in lawn.parts:
+            even = part.evenness
+            shares = (_bare(value, "share", system) for value in (even.du, even.cu))
+            table.add_row(f"  of it {part.id}", "", _bare(part.area, "area", system), *shares, f"{even.scheduling:.2f}")
     console.print(table)
 
 

@@ -218,7 +218,8 @@ def _turns(plan: Plan, solved: Mapping[str, ZoneDraws], even: Mapping[str, Float
     """Each zone's part in the week's watering."""
     heads = {head.id: head for head in plan.heads}
     lands = {lawn.id: lawn.on_lawn / max(lawn.water, 1e-12) for lawn in plan.lawns}
-    exposure = {area.id: _EXPOSURE[area.exposure] for area in case.yard.lawns}
+    drawn = {area.id: _EXPOSURE[area.exposure] for area in case.yard.lawns}
+    exposure = {name: drawn[next(iter(parts))] for name, parts in case.ground.drawn.items()}
     for zone in plan.zones:
         own = [heads[name] for name in zone.heads]
         share = [head.flow / max(sum(h.flow for h in own), 1e-12) for head in own]

@@ -221,13 +221,13 @@ def evenness(case: Inspection) -> Iterator[Finding]:
     """Each lawn is watered evenly enough, and water stays off buildings and paving."""
     rules = case.plan.yard.rules
     for lawn in case.plan.lawns:
-        if lawn.evenness.du < rules.lowest_du:
-            driest = ", ".join(case.show(c, "length") for c in lawn.evenness.driest)
+        for one in (part for part in (lawn, *lawn.parts) if part.evenness.du < rules.lowest_du):
+            driest = ", ".join(case.show(c, "length") for c in one.evenness.driest)
             yield Finding(
                 rule="evenness",
                 severity="should",
-                where=lawn.id,
-                what=f"DU of the low quarter is {case.show(lawn.evenness.du, 'share')}, wanted "
+                where=one.id,
+                what=f"DU of the low quarter is {case.show(one.evenness.du, 'share')}, wanted "
                 f"{case.show(rules.lowest_du, 'share')} or more; driest near {driest}",
                 do="Allow another head class there, or water that corner by hand.",
                 source="NEH 623 ch. 11",

@@ -92,7 +92,7 @@ class Choice:
             standing=self.standing,
             zones=self.zones,
             cost=self.cost,
-            du_worst=min(lawn.evenness.du for lawn in lawns),
+            du_worst=min(lawn.least_du for lawn in lawns),
             du_mean=sum(lawn.evenness.du * lawn.area for lawn in lawns) / area,
             scheduling=max(lawn.evenness.scheduling for lawn in lawns),
             extra_water=self.extra,
@@ -174,7 +174,7 @@ def _option(layout: LawnLayout, yard: Yard) -> _Option:
     for head in layout.heads:
         flows[head.head_class, head.hydrozone] += head.flow
     faults = (
-        (lawn.evenness.du < yard.rules.lowest_du)
+        (lawn.least_du < yard.rules.lowest_du)
         + (lawn.on_paving > yard.rules.overspray_paving * lawn.water)
         + (lawn.evenness.scheduling > _WORST_COEFFICIENT)
     )

@@ -86,16 +86,11 @@ def choose_layouts(
     another has some.
     """
     tasks: list[_Task] = []
-    for lawn in case.yard.lawns:
-        held = {pin.head_class for pin in pins_on(lawn.id, yard=case.yard, ground=case.ground)}
-        classes = sorted(held) or lawn.head_classes or case.yard.heads.allowed
-        able = [c for c in classes if capacity.get(c, 0.0) > 0]
-        suitable = suitable_classes(case.ground.lawns[lawn.id], able or classes, case.catalogue)
-        there = {head.head_class for head in existing_on(lawn.id, yard=case.yard, ground=case.ground)}
-        suitable += [c for c in classes if c in there and c in able and c not in suitable]
-        quick = replace(case, effort=QUICK_EFFORT)
-        tasks += [_Task(lawn.id, c, design_pressure(c, case.catalogue, level=level), quick) for c in suitable]
-    found: dict[str, list[LawnLayout]] = {lawn.id: [] for lawn in case.yard.lawns}
+    quick = replace(case, effort=QUICK_EFFORT)
+    for lawn in case.ground.lawns:
+        classes = _classes_on(lawn, case, capacity)
+        tasks += [_Task(lawn, c, design_pressure(c, case.catalogue, level=level), quick) for c in classes]
+    found: dict[str, list[LawnLayout]] = {lawn: [] for lawn in case.ground.lawns}
     refused: list[Finding] = []
     for number, (task, layouts) in enumerate(zip(tasks, run_all(pool, _lay_out, tasks), strict=True), start=1):
         progress(f"heads: {task.lawn}, {task.head_class}", number / len(tasks))
@@ -122,6 +117,18 @@ def choose_layouts(
     layouts = tuple(_in_wind(layout, case) for layout in chosen(front).values())
     heads = _number([head for layout in layouts for head in layout.heads])
     return Layouts(layouts, heads, left, front.points(aim))
+
+
+def _classes_on(lawn: str, case: Case, capacity: Mapping[HeadClass, float]) -> list[HeadClass]:
+    """Classes to lay a lawn out with: that of held heads, else those that suit and allowed ones in the ground."""
+    yard, ground = case.yard, case.ground
+    held = {pin.head_class for pin in pins_on(lawn, yard=yard, ground=ground)}
+    area = next(area for area in yard.lawns if area.id in ground.drawn[lawn])
+    classes = sorted(held) or area.head_classes or yard.heads.allowed
+    able = [c for c in classes if capacity.get(c, 0.0) > 0]
+    suitable = suitable_classes(ground.lawns[lawn], able or classes, case.catalogue)
+    there = {head.head_class for head in existing_on(lawn, yard=yard, ground=ground)}
+    return suitable + [c for c in able if c in there and c not in suitable]
 
 
 def _with(

@@ -26,7 +26,6 @@ from rillwright.solvers.coverage import (
     Grid,
     Outlines,
     WaterBalance,
-    evenness_of,
     judging_grid,
     lawn_of,
     outlines_round,
@@ -206,10 +205,9 @@ class Workbench:
             else:
                 water.shares[head.id] = self._share(head, water.outlines)
         water.depth.put(*own)
-        evenness = evenness_of(water.depth.rate(), water.depth.grid, self._ground.lawns[lawn.id])
-        return lawn_of(own, water.shares, evenness, lawn_id=lawn.id, area=lawn.area).model_copy(
-            update={"in_wind": lawn.in_wind}
-        )
+        rate, grid = water.depth.rate(), water.depth.grid
+        now = lawn_of(own, water.shares, rate, grid, lawn_id=lawn.id, ground=self._ground)
+        return now.model_copy(update={"in_wind": lawn.in_wind})
 
     def _laid(self, lawn: str) -> _Water:
         """The water of a lawn as the plan had it when it was first asked for."""

@@ -6,6 +6,7 @@ import shapely
 from shapely.geometry import MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from rillwright.model.joined import joined, united
 from rillwright.model.site import AreaKind, Yard
 from rillwright.model.terrain import Terrain
 
@@ -16,7 +17,8 @@ __all__ = ["Ground", "resolve_ground"]
 class Ground:
     """Resolved ground. Lawns have everything that lies on them cut out, trunks too."""
 
-    lawns: dict[str, Polygon | MultiPolygon]
+    lawns: dict[str, Polygon | MultiPolygon]  # as they are watered: touching ones alike make one, see joined
+    drawn: dict[str, dict[str, Polygon | MultiPolygon]]  # by lawn watered the lawns drawn
     kinds: dict[AreaKind, BaseGeometry]  # union of each kind, as it lies on top; 'lawn' included
     trunks: BaseGeometry
     roots: BaseGeometry  # tree root zones and areas of kind 'roots', wherever they lie
@@ -24,6 +26,11 @@ class Ground:
     terrain: Terrain
     keep_dry: BaseGeometry  # paving that no water may reach
     plants: tuple[tuple[BaseGeometry, float], ...]  # beds whose plants stop water, and how high they stand [m]
+
+    @property
+    def each_lawn(self) -> dict[str, Polygon | MultiPolygon]:
+        """The lawns as they are drawn, by id."""
+        return {name: shape for parts in self.drawn.values() for name, shape in parts.items()}
 
     @property
     def no_trench(self) -> BaseGeometry:
@@ -55,7 +62,7 @@ def resolve_ground(yard: Yard) -> Ground:
     kinds: dict[AreaKind, BaseGeometry] = {"roots": shapely.unary_union(roots)}
     for kind in ("lawn", "bed", "building", "paving", "water", "keep-out"):
         kinds[kind] = shapely.unary_union([shape for area, shape in on_top if area.kind == kind])
-    lawns = {area.id: _polygons(shape.difference(trunks)) for area, shape in on_top if area.kind == "lawn"}
+    each = {area.id: _polygons(shape.difference(trunks)) for area, shape in on_top if area.kind == "lawn"}
     corners = shapely.total_bounds([shape for _, shape in on_top] or roots)
     spots = [s.at for s in yard.spot_heights]
     terrain = Terrain(spots, [s.height for s in yard.spot_heights], level=yard.water_entry.height)
@@ -63,7 +70,9 @@ def resolve_ground(yard: Yard) -> Ground:
     dry = shapely.unary_union([shape for area, shape in on_top if area.keep_dry])
     plants = tuple((shape, area.height) for area, shape in on_top if area.height > 0 and not shape.is_empty)
     extent = (low_x, low_y, high_x, high_y)
-    return Ground(lawns, kinds, trunks, shapely.unary_union(roots), extent, terrain, dry, plants)
+    parts = {name: {one: each[one] for one in ids} for name, ids in joined(yard, each, terrain).items()}
+    lawns = {name: united(list(shapes.values())) for name, shapes in parts.items()}
+    return Ground(lawns, parts, kinds, trunks, shapely.unary_union(roots), extent, terrain, dry, plants)
 
 
 def _uncovered(shapes: list[Polygon]) -> list[BaseGeometry]:

@@ -138,14 +138,19 @@ class Evenness(_Frozen):
     driest: Point  # centre of the driest window
 
 
-class Lawn(_Frozen):
-    """One lawn and the water on it."""
+class LawnPart(_Frozen):
+    """One drawn lawn of several that touch and are watered as one."""
 
     id: str
     area: float  # [m²] really lawn, after what lies on it
+    evenness: Evenness
+
+
+class Lawn(LawnPart):
+    """One lawn, or several that touch and are watered as one, and the water on it."""
+
     head_class: HeadClass
     hydrozone: str
-    evenness: Evenness
     water: float  # [m³/s] out of its nozzles
     on_lawn: float  # [m³/s]
     on_paving: float  # [m³/s]
@@ -155,6 +160,12 @@ class Lawn(_Frozen):
     keep_dry: float = 0.0  # [m³/s] of on_paving, on paving that is to stay dry
     spills: tuple[Spill, ...] = ()  # heads that wet paving or what lies off the site, worst first
     in_wind: WindyWater | None = None  # None in still air
+    parts: tuple[LawnPart, ...] = ()  # the lawns drawn, where there are several
+
+    @property
+    def least_du(self) -> float:
+        """DU of the low quarter, of the lawn or of its worst part."""
+        return min(one.evenness.du for one in (self, *self.parts))
 
 
 class Head(_Frozen):

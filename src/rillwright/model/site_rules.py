@@ -174,7 +174,7 @@ def _lawns(yard: Yard, ground: Ground) -> Iterator[Problem]:
         yield Problem("areas", "no area of kind 'lawn'", "Draw at least one lawn: it is what gets watered")
         return
     for i, area in enumerate(yard.areas):
-        if area.kind == "lawn" and (left := ground.lawns[area.id].area) < LEAST_LAWN:
+        if area.kind == "lawn" and (left := ground.each_lawn[area.id].area) < LEAST_LAWN:
             drawn = Polygon(area.outline, area.holes)
             over = [b.id for b in yard.areas[i + 1 :] if b.kind != "roots" and Polygon(b.outline).intersects(drawn)]
             cause = f" once {', '.join(repr(o) for o in over[:3])} lie over it" if over else ""

@@ -126,7 +126,7 @@ def draw_names(
     """Name the areas of some kinds where their names fit; lawns may have a pipe under their name."""
     svg.layer("names")
     for area in sorted((a for a in plan.yard.areas if a.kind in kinds), key=lambda a: kinds.index(a.kind)):
-        shape = ground.lawns.get(area.id)
+        shape = ground.each_lawn.get(area.id)
         if area.kind != "lawn":
             shape = Polygon(area.outline, area.holes).intersection(ground.kinds[area.kind])
         if shape is None:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from rillwright.model.lawn_water import WindyWater
-from rillwright.model.plan import Head, Lawn, Plan
+from rillwright.model.plan import Head, Lawn, LawnPart, Plan
 from rillwright.physics.units import System, show
 from rillwright.report.workings.working import COVERAGE, Given, Working
 
@@ -14,11 +14,12 @@ def lawn_workings(plan: Plan) -> Iterator[Working]:
     """Workings of every lawn."""
     for lawn in plan.lawns:
         own = [head for head in plan.heads if head.lawn == lawn.id]
-        yield from _evenness(lawn, own)
+        for one in (lawn, *lawn.parts):
+            yield from _evenness(one, own)
         yield from _water(lawn, own, plan)
 
 
-def _evenness(lawn: Lawn, own: list[Head]) -> Iterator[Working]:
+def _evenness(lawn: LawnPart, own: list[Head]) -> Iterator[Working]:
     key, e = f"lawn.{lawn.id}", lawn.evenness
     heads = (Given("heads", str(len(own))),)
     formula = "outline less what lies on it and the trunks of trees"

@@ -1,14 +1,13 @@
 """Which hydrozone a head serves: exposure, planting and slope."""
 
 import numpy as np
-import shapely
 
 from rillwright.model.ground import Ground
+from rillwright.model.joined import BANK, sampled
 from rillwright.model.site import Yard
 
 __all__ = ["hydrozones"]
 
-_BANK = 0.08  # [m/m] slope from which ground counts as a bank
 _DISTINCT = 0.2  # least share of a lawn that makes a bank, or a level part, of its own
 _WORTH_A_ZONE = 50.0  # [m²] a smaller part is not worth a station of its own; judgement
 _AROUND = 3.0  # [m] over which a head's own slope is taken
@@ -19,16 +18,11 @@ def hydrozones(points: list[tuple[float, float]], *, lawn_id: str, ground: Groun
 
     Parameters: points (n, 2) [m], where the heads stand.
     """
-    area = next(area for area in yard.areas if area.id == lawn_id)
+    first = next(iter(ground.drawn[lawn_id]))
+    area = next(area for area in yard.areas if area.id == first)
     lawn = ground.lawns[lawn_id]
-    low_x, low_y, high_x, high_y = lawn.bounds
-    step = max(0.5, np.sqrt((high_x - low_x) * (high_y - low_y) / 2000))
-    x, y = np.meshgrid(np.arange(low_x + step / 2, high_x, step), np.arange(low_y + step / 2, high_y, step))
-    inside = np.asarray(shapely.contains_xy(lawn, x, y))
-    spots = np.column_stack((x[inside], y[inside]))
-    if len(spots) == 0:
-        spots = shapely.get_coordinates(lawn.representative_point())
-    steep = ground.terrain.slope(spots) >= _BANK
+    spots = sampled(lawn)
+    steep = ground.terrain.slope(spots) >= BANK
     share = float(steep.mean())
     smaller = min(share, 1 - share)
     if smaller < _DISTINCT or smaller * lawn.area < _WORTH_A_ZONE:

@@ -12,7 +12,7 @@ from rillwright.model.findings import Finding
 from rillwright.model.ground import Ground
 from rillwright.model.lawn_water import Spill, WindyWater
 from rillwright.model.parts import Catalogue
-from rillwright.model.plan import Evenness, Head, Lawn
+from rillwright.model.plan import Evenness, Head, Lawn, LawnPart
 from rillwright.model.site import HeadClass, Yard
 from rillwright.physics.evenness import christiansen_uniformity, distribution_uniformity, scheduling_coefficient
 from rillwright.physics.units import show
@@ -135,22 +135,32 @@ def _in_still_air(
     rate = water_rate(heads, catalogue=catalogue, grid=grid, scene=scene)
     outlines = outlines_round(ground, lawn_id, reach=max(head.radius for head in heads))
     shares = {head.id: share_out(head, catalogue=catalogue, outlines=outlines, scene=scene) for head in heads}
-    lawn = lawn_of(heads, shares, evenness_of(rate, grid, shape), lawn_id=lawn_id, area=float(shape.area))
+    lawn = lawn_of(heads, shares, rate, grid, lawn_id=lawn_id, ground=ground)
     notes = notes_on(lawn, rate=rate, grid=grid, shape=shape, system=yard.units)
     return LawnLayout(tuple(heads), lawn, notes)
 
 
 def lawn_of(
-    heads: Sequence[Head], shares: Mapping[str, WaterBalance], evenness: Evenness, *, lawn_id: str, area: float
+    heads: Sequence[Head],
+    shares: Mapping[str, WaterBalance],
+    rate: Floats,
+    grid: Grid,
+    *,
+    lawn_id: str,
+    ground: Ground,
 ) -> Lawn:
-    """Write down a lawn in still air. Parameters: shares, where each head's water lands, by id; area [m²]."""
+    """Write down a lawn in still air.
+
+    Parameters: shares, where each head's water lands, by id; rate [m/s] on the grid.
+    """
+    shape, drawn = ground.lawns[lawn_id], ground.drawn[lawn_id]
     balance = water_balance(shares.values())
     return Lawn(
         id=lawn_id,
-        area=area,
+        area=float(shape.area),
         head_class=heads[0].head_class,
         hydrozone=max({head.hydrozone for head in heads}, key=lambda zone: (_count(heads, zone), zone)),
-        evenness=evenness,
+        evenness=evenness_of(rate, grid, shape),
         water=float(sum(head.flow for head in heads)),
         on_lawn=balance.on_lawn,
         on_paving=balance.on_paving,
@@ -159,6 +169,11 @@ def lawn_of(
         elsewhere=balance.elsewhere,
         keep_dry=balance.keep_dry,
         spills=_spills(shares),
+        parts=tuple(
+            LawnPart(id=name, area=float(part.area), evenness=evenness_of(rate, grid, part))
+            for name, part in drawn.items()
+            if len(drawn) > 1
+        ),
     )
 
 
