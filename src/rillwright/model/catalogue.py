@@ -224,8 +224,12 @@ def _material(row: Row) -> WallMaterial:
     return WallMaterial(
         elastic_modulus=_si(row, "elastic_modulus", low=1e6),
         surge_share=row.number("surge_share", low=1.0),
+        expansion=1e-6 * row.number("expansion_um_per_m_k", low=0.0),
+        poisson=row.number("poisson", low=0.0, high=0.5),
+        creep=0.01 * row.number("creep_percent_per_decade", low=0.0),
         warm=tuple(zip((from_system(f, "temperature", "US") for f in (73, 80, 90, 100)), shares, strict=True)),
         source=row.text("source"),
+        closed_source=row.text("closed_source"),
     )
 
 

@@ -63,8 +63,12 @@ class WallMaterial:
 
     elastic_modulus: float  # [Pa] short-term
     surge_share: float  # of the rating, that pressure with surge may reach
+    expansion: float  # [1/K] of length
+    poisson: float  # [-]
+    creep: float  # [-] share by which its stretch grows for each tenfold of time under load
     warm: tuple[tuple[float, float], ...]  # water temperature [K] and the share of the rating left, rising
     source: str
+    closed_source: str  # of expansion, Poisson's ratio and creep
 
     def share_at(self, temperature: float) -> float:
         """Share of its rating that a pipe keeps with water at a temperature [K]: straight between the rows."""

@@ -5,12 +5,13 @@ Pressure hardly matters in a yard: 700 kPa make water denser by 0.03 %.
 
 from rillwright.errors import InputError
 
-__all__ = ["STANDARD_TEMPERATURE", "density", "dynamic_viscosity", "viscosity"]
+__all__ = ["STANDARD_TEMPERATURE", "compressibility", "density", "dynamic_viscosity", "viscosity"]
 
 STANDARD_TEMPERATURE = 288.15  # [K] 15 °C, ground water in a watering summer; common practice, no source
 
 _FREEZING = 273.15  # [K]
 _WARMEST = 313.15  # [K]
+_SQUEEZE_TERMS = (50.88496, 0.6163813, 1.459187e-3, 20.08438e-6, -58.47727e-9, 410.4110e-12)
 _VISCOSITY_TERMS = ((280.68, -1.9), (511.45, -7.7), (61.131, -19.6), (0.45903, -40.0))
 
 
@@ -60,3 +61,18 @@ def viscosity(temperature: float = STANDARD_TEMPERATURE) -> float:
     1.003
     """
     return dynamic_viscosity(temperature) / density(temperature)
+
+
+def compressibility(temperature: float = STANDARD_TEMPERATURE) -> float:
+    """Isothermal compressibility of air-free water, one over its bulk modulus.
+
+    Parameters: temperature [K]. Returns: compressibility [1/Pa].
+    Valid 273.15 to 313.15 K at 101.325 kPa, to 0.1 %. Errors: InputError outside that range.
+    Source: Kell, Journal of Chemical and Engineering Data 20 (1975) 97-105, equation 20 (from memory).
+
+    >>> round(1 / compressibility(293.15) / 1e9, 3)  # [GPa]
+    2.179
+    """
+    celsius = _checked(temperature) - 273.15
+    top = sum(term * celsius**power for power, term in enumerate(_SQUEEZE_TERMS))
+    return 1e-11 * top / (1 + 19.67348e-3 * celsius)
