@@ -48,7 +48,7 @@ def wall_swelling(*, expansion: float, poisson: float) -> float:
     return 2 * expansion * (1 + poisson)
 
 
-def creep_share(time: Value, *, per_decade: Value, held: float) -> Value:
+def creep_share(time: float | NDArray[np.float64], *, per_decade: float, held: float) -> NDArray[np.float64]:
     """Share of its first stretch by which a plastic wall has stretched on.
 
     Parameters: time [s] since the watch began; per_decade [-], for each tenfold of time under load; held [s], how long
@@ -58,7 +58,7 @@ def creep_share(time: Value, *, per_decade: Value, held: float) -> Value:
     >>> round(float(creep_share(9 * 60.0, per_decade=0.2, held=60.0)), 3)
     0.2
     """
-    return per_decade * np.log10(1 + time / held)
+    return np.asarray(per_decade * np.log10(1 + time / held))
 
 
 def air_swelling(pressure: Value, *, start: Value, warming: Value) -> Value:
