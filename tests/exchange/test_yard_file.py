@@ -153,6 +153,7 @@ def test_the_guide_names_every_field_and_word():
         "PumpPoint",
         "Pins",
         "PinnedHead",
+        "PinnedPipe",
         "PinnedZone",
         "PressureTank",
         "Well",

@@ -108,5 +108,10 @@ def _size(clash: SizeClash, yard: Yard) -> Finding:
         severity="must",
         where=clash.zone,
         what=words[clash.kind],
-        do="Split the zone, allow larger pipe materials or take a way out below.",
+        do=f"{'Hold its pinned pipes at a wider size, split' if _held(yard) else 'Split'} the zone, allow larger pipe "
+        "materials or take a way out below.",
     )
+
+
+def _held(yard: Yard) -> bool:
+    return any(pin.size is not None for pin in yard.pins.pipes)

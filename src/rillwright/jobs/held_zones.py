@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from rillwright.errors import InputError
 from rillwright.model.plan import Head
-from rillwright.model.site import Yard
+from rillwright.model.site import PinnedPipe, PinnedZone, Yard
 from rillwright.solvers.zoning import HeadLoad, ZoneGroup, ZoneProblem, Zoning
 
 __all__ = ["held_together", "joined", "parted"]
@@ -20,15 +20,18 @@ def held_together(heads: Sequence[Head], yard: Yard) -> Together:
     """
     by_pin = {head.pin: head for head in heads if head.pin is not None}
     found: list[frozenset[str]] = []
-    for zone in yard.pins.zones:
-        own = [by_pin[name] for name in zone.heads if name in by_pin]
+    pins: tuple[PinnedZone | PinnedPipe, ...] = (*yard.pins.zones, *yard.pins.pipes)
+    for pin in pins:
+        own = [by_pin[name] for name in pin.heads if name in by_pin]
         if len({head.hydrozone for head in own}) > 1:
             raise InputError(
-                f"Pinned zone '{zone.id}' holds heads of several hydrozones, which need water at different times: "
+                f"Pin '{pin.id}' holds heads of several hydrozones together, which need water at different times: "
                 "take some out of it, or give their lawns one exposure and planting."
             )
-        if len(own) > 1:
-            found.append(frozenset(head.id for head in own))
+        held = frozenset(head.id for head in own)
+        held = held.union(*(other for other in found if other & held))
+        if len(held) > 1:
+            found = [other for other in found if not other & held] + [held]
     return tuple(found)
 
 

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from rillwright.jobs.case import Case
+from rillwright.jobs.held_pipes import held_by_net
 from rillwright.jobs.in_ground import at_fault, pipes_by_net
 from rillwright.jobs.pipe_sizes import size_plan
 from rillwright.model.findings import Proof
@@ -116,7 +117,7 @@ def _laid_and_sized(
     points |= {h.id: h.at for heads in members.values() for h in heads}
     old = pipes_by_net([p for p in case.yard.existing.pipes if p.id not in given_up], members, places)
     lines = {net: tuple(tuple(pipe.path) for pipe in pipes) for net, pipes in old.items()}
-    nets = nets_of(members, _homes(places), [p.id for p in places], metre)
+    nets = nets_of(members, _homes(places), {p.id: p.at for p in places}, metre, case)
     nets = [replace(net, laid=lines.get(net.id, ())) for net in nets]
     costs, also, ring = case.catalogue.trenches, tuple(offered), "main" if case.looped else None
     routes = route_nets(nets, points=points, also=also, ground=case.ground, costs=costs, ring=ring, seed=case.seed)
@@ -149,7 +150,7 @@ def _sized_on(
     yard, catalogue, home = case.yard, case.catalogue, _homes(places)
     loads = _edge_flows(routes, members, home)
     pipes = _provisional(routes, loads, catalogue, yard)
-    runs = _runs(pipes, loads, old, catalogue)
+    runs = _runs(pipes, loads, old, case)
     in_ground = {
         run.id: (run, old[net][edge.laid])
         for run, (net, edge) in zip(runs, ((n, e) for n in loads for e, _ in loads[n]), strict=True)
@@ -169,17 +170,20 @@ def _runs(
     pipes: Sequence[Pipe],
     loads: Mapping[str, Sequence[tuple[RoutedEdge, dict[str, float]]]],
     old: Mapping[str, Sequence[ExistingPipe]],
-    catalogue: Catalogue,
+    case: Case,
 ) -> list[Run]:
     """Runs to be sized, in the order of the pipes; those in the ground already have their size."""
     minor = minor_losses(pipes)
-    sizes = {(p.material, p.trade_size): p for p in catalogue.pipes}
+    sizes = {(p.material, p.trade_size): p for p in case.catalogue.pipes}
+    pins = {pin.id: pin for pin in case.yard.pins.pipes}
     edges = ((net, edge, flows) for net in loads for edge, flows in loads[net])
     runs = []
     for pipe, (net, edge, flows) in zip(pipes, edges, strict=True):
         there = None if edge.laid is None else old[net][edge.laid]
         laid = None if there is None else sizes[there.material, there.size]
-        runs.append(Run(pipe.id, pipe.role, pipe.length, minor[pipe.id], flows, laid))
+        run = Run(pipe.id, pipe.role, pipe.length, minor[pipe.id], flows, laid)
+        pin = pins.get(edge.held or "")
+        runs.append(run if pin is None else replace(run, size=pin.size, least_size=pin.least_size))
     return runs
 
 
@@ -189,11 +193,22 @@ def _homes(places: Sequence[ValvePlace]) -> dict[str, str]:
 
 
 def nets_of(
-    members: Mapping[str, Sequence[Head]], home: Mapping[str, str], places: Sequence[str], metre: MetrePrice
+    members: Mapping[str, Sequence[Head]],
+    home: Mapping[str, str],
+    places: Mapping[str, Point],
+    metre: MetrePrice,
+    case: Case,
 ) -> list[Net]:
-    """The main, and the laterals of each zone; home, the place of each zone."""
-    nets = [Net("main", ENTRY, tuple(places), metre.main)]
-    return nets + [Net(zone, home[zone], tuple(h.id for h in heads), metre.lateral) for zone, heads in members.items()]
+    """The main, and the laterals of each zone, with the lines that the yard holds them on.
+
+    Parameters: home, the place of each zone; places, where each place is [m].
+    """
+    held = held_by_net(case.yard, case.ground, members, {zone: places[place] for zone, place in home.items()})
+    nets = [Net("main", ENTRY, tuple(places), metre.main, held=held.get("main", ()))]
+    for zone, heads in members.items():
+        own = held.get(zone, ())
+        nets.append(Net(zone, home[zone], tuple(h.id for h in heads), metre.lateral, held=own))
+    return nets
 
 
 def usual_price(case: Case) -> MetrePrice:
@@ -272,6 +287,7 @@ def _provisional(
                     flow=most,
                     velocity=0.0,
                     loss=0.0,
+                    pin=edge.held,
                 )
             )
     return tuple(pipes)

@@ -141,8 +141,8 @@ def _zoned(room: ZoneRoom, case: Case) -> Draft:
 def places_offered(draft: Draft, others: Sequence[Draft], case: Case) -> dict[str, Point]:
     """Valve places [m] beside those of a draft that valves may move to.
 
-    They are those of spare zonings and of drafts under other kinds, those in the ground, and those nearest to each
-    zone's heads, to all heads and to the entry.
+    They are those of spare zonings and of drafts under other kinds, those in the ground or where a held main ends, and
+    those nearest to each zone's heads, to all heads and to the entry.
     """
     found: dict[Point, str] = {}
     for one in (draft, *others):
@@ -151,6 +151,7 @@ def places_offered(draft: Draft, others: Sequence[Draft], case: Case) -> dict[st
         found |= {at[g.place]: f"{one.kind} {g.place}" for zoning in zonings for g in zoning.groups}
     options = {option.id: option for option in draft.room.problem.options}
     ground = [place.at for place in case.yard.existing.places]
+    ground += [pin.path[end] for pin in case.yard.pins.pipes if pin.role == "main" for end in (0, -1)]
     more = [name for name, option in options.items() if option.at in ground]
     for heads in (*(zone.heads for zone in draft.zones), draft.room.heads):
         lawful = [n for n in options if draft.room.problem.may_serve[n].issuperset(h.id for h in heads)]

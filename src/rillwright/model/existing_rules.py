@@ -12,7 +12,7 @@ from rillwright.model.parts import Catalogue
 from rillwright.model.site import Yard
 from rillwright.physics import units
 
-__all__ = ["check_nozzles", "existing_ids", "existing_problems"]
+__all__ = ["check_nozzles", "existing_ids", "existing_problems", "off_ground"]
 
 BESIDE_LAWN = 0.5  # [m] that a head may stand off its lawn, by the error of a tape
 OFF_GROUND = 3.0  # [m] that pipes and valve places may be off the drawn ground
@@ -32,7 +32,7 @@ def existing_problems(yard: Yard, ground: Ground) -> Iterator[Problem]:
     yield from _heads(yard, ground)
     yield from _pipes(yard, ground)
     for i, place in enumerate(yard.existing.places):
-        yield from _off_ground(yard, ground, Point(place.at), f"existing.places[{i}].at", "the valve place")
+        yield from off_ground(yard, ground, Point(place.at), f"existing.places[{i}].at", "the valve place")
 
 
 def check_nozzles(yard: Yard, catalogue: Catalogue) -> None:
@@ -89,10 +89,11 @@ def _pipes(yard: Yard, ground: Ground) -> Iterator[Problem]:
                 yield Problem(f"{path}.path[{j}]", f"is the same point as {path}.path[{j + 1}]", "Write it once")
                 break
         else:
-            yield from _off_ground(yard, ground, LineString(pipe.path), f"{path}.path", "the pipe")
+            yield from off_ground(yard, ground, LineString(pipe.path), f"{path}.path", "the pipe")
 
 
-def _off_ground(yard: Yard, ground: Ground, shape: Point | LineString, path: str, what: str) -> Iterator[Problem]:
+def off_ground(yard: Yard, ground: Ground, shape: Point | LineString, path: str, what: str) -> Iterator[Problem]:
+    """A pipe or place lies on the drawn ground or near it."""
     off = shape.hausdorff_distance(shape.intersection(ground.site)) if shape.intersects(ground.site) else math.inf
     if isinstance(shape, Point) or off == math.inf:
         off = ground.site.distance(shape)

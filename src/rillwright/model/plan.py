@@ -276,6 +276,7 @@ class Pipe(_Frozen):
     flow: float  # [m³/s] the most it carries
     velocity: float  # [m/s] at that flow
     loss: float  # [Pa] friction and fittings at that flow
+    pin: str | None = None  # of the yard, that holds it where it lies
 
 
 class Trench(_Frozen):

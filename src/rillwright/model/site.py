@@ -62,6 +62,7 @@ __all__ = [
     "MeterReading",
     "Origin",
     "PinnedHead",
+    "PinnedPipe",
     "PinnedZone",
     "Pins",
     "PipeChoice",
@@ -386,11 +387,23 @@ class PinnedZone(_Document):
     heads: Annotated[list[Id], Field(min_length=2, max_length=100)]
 
 
+class PinnedPipe(_Document):
+    """A stretch of pipe that the plan must lay here; the rest is routed and sized round it."""
+
+    id: Id
+    role: Literal["main", "lateral"]
+    path: Annotated[list[XY], Field(min_length=2, max_length=500)]
+    heads: Annotated[list[Id], Field(max_length=100)] = []  # of a lateral: pinned heads of its zone, which they share
+    size: str | None = Field(default=None, max_length=12)  # trade size: this one
+    least_size: str | None = Field(default=None, max_length=12)  # trade size: this one or a wider one
+
+
 class Pins(_Document):
     """What the user holds fast while the rest is planned."""
 
     heads: Annotated[list[PinnedHead], Field(max_length=500)] = []
     zones: Annotated[list[PinnedZone], Field(max_length=100)] = []
+    pipes: Annotated[list[PinnedPipe], Field(max_length=200)] = []
 
 
 class Origin(_Document):

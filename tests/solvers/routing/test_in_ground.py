@@ -54,7 +54,7 @@ def test_pipe_under_a_building_carries_water_where_no_trench_may_go(make_ground,
 
 def test_nodes_along_a_line_are_in_order_and_take_in_points_that_stand_on_it():
     given = np.array([[0.0, 0.0], [5.0, 0.05], [7.0, 3.0], [50.0, 50.0]])
-    chains, spots = follow([((0.0, 0.0), (10.0, 0.0))], given, 4)
+    chains, spots = follow([((0.0, 0.0), (10.0, 0.0))], given)
     every = np.vstack([given, spots])
     places = every[chains[0]]
     assert np.all(np.diff(places[:, 0]) > 0.1)

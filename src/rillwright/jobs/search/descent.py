@@ -22,14 +22,13 @@ from dataclasses import dataclass, replace
 from functools import partial
 from itertools import zip_longest
 
-from rillwright.jobs.bill import total_of
 from rillwright.jobs.build import with_pipes
 from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import MetrePrice, paid_price, usual_price
 from rillwright.jobs.progress import Progress
 from rillwright.jobs.search.bound import least_costs
 from rillwright.jobs.search.moves import Change, Groups, Neighbourhood, in_order
-from rillwright.jobs.search.trial import Arena, Trial, build_in_full, enter, screen
+from rillwright.jobs.search.trial import Arena, Trial, build_in_full, enter, missed, screen, worth
 from rillwright.jobs.stop import Stop
 from rillwright.jobs.workers import run_all
 from rillwright.jobs.zoned import Draft, drafted, places_offered
@@ -78,12 +77,12 @@ def improve_system(
     least = least_costs([first.room, *(draft.room for draft in others)], case, search.board)
     ended = "no change of a head, zone, valve or place helps" if search.settled else "ended by its counted budget"
     bound = sum(part.amount for part in least)
-    if bound > search.total + LEAST_GAIN:
+    if bound > search.cost + LEAST_GAIN:
         least = ()  # routes found on a graph of their own went round the board: its bound proves nothing here
     proof = Proof(
         stage="whole system: cost",
         status="heuristic",
-        value=search.total,
+        value=search.cost,
         bound=bound if least else None,
         method=f"descent by the parts list over zones, places, routes and sizes; {ended}; bound: docs/theory/joint.md",
     )
@@ -96,10 +95,10 @@ class _Search:
 
     def __init__(self, first: Draft, case: Case, stop: Stop, progress: Progress, pool: Executor | None) -> None:
         self.case, self.stop, self.progress, self.pool = case, stop, progress, pool
-        self.draft, self.total = first, total_of(first, case)
+        self.draft, self.total = first, worth(first, case)
         assert first.pipework is not None
         self.board = first.pipework.board  # of the last routes taken that were found on a graph of their own
-        self.steps = [SearchStep(what="one pass, stage by stage", total=self.total, tried=1)]
+        self.steps = [SearchStep(what="one pass, stage by stage", total=self.cost, tried=1)]
         self.settled = False
         self._at: tuple[Arena, Trial] | None = None  # where to descend from
         self._budget = Budget.of(len(first.room.heads))
@@ -113,13 +112,13 @@ class _Search:
         if self._budget.routed:
             bare = drafted(self.draft.room, self.draft.zoning, self.case)
             base = _build(_Task(bare, weight, places_offered(self.draft, others, self.case)), case=self.case)
-            self._take(total_of(base, self.case), base)
+            self._take(worth(base, self.case), base)
         work = base.pipework
         assert work is not None
         if work.board is None:
             tasks = [_Task(drafted(draft.room, zoning, self.case), weight, {}) for draft, zoning in spare]
             for built in run_all(self.pool, partial(_build, case=self.case), tasks if self._budget.routed else ()):
-                self._take(total_of(built, self.case), built)
+                self._take(worth(built, self.case), built)
         else:
             arenas = {draft.kind: enter(work.board, draft, self.case, weight) for draft in rooms}
             self._stand_on(arenas, base, spare if self._budget.routed else ())
@@ -133,7 +132,7 @@ class _Search:
         start = base.pipework.laid
         home = screen(in_order(base.zoning.groups), arena=arenas[base.kind], start=start)
         self._at = None if home is None else (arenas[base.kind], home)
-        best = total_of(base, self.case)
+        best = worth(base, self.case)
         found = [(arenas[draft.kind], in_order(zoning.groups)) for draft, zoning in spare]
         found = [(arena, groups) for arena, groups in found if {g.place for g in groups} <= set(arena.offered)]
         trials = [(arena, screen(groups, arena=arena, start=start)) for arena, groups in found]
@@ -183,7 +182,7 @@ class _Search:
         bare, weights = drafted(self.draft.room, self.draft.zoning, self.case), self._weights()
         tasks = [_Task(bare, weight, {}) for weight in weights]
         for draft in run_all(self.pool, partial(_build, case=self.case), tasks):
-            self._take(total_of(draft, self.case), draft)
+            self._take(worth(draft, self.case), draft)
         self._step("routes made anew", len(weights))
 
     def _weights(self) -> tuple[MetrePrice, MetrePrice]:
@@ -207,7 +206,12 @@ class _Search:
             self.board = (draft.pipework and draft.pipework.board) or self.board
 
     def _step(self, what: str, tried: int) -> None:
-        self.steps.append(SearchStep(what=what, total=self.total, tried=tried))
+        self.steps.append(SearchStep(what=what, total=self.cost, tried=tried))
+
+    @property
+    def cost(self) -> float:
+        """Whole cost [currency] of the best draft; `total` adds what held pipe it leaves out."""
+        return self.total - missed(self.draft, self.case)
 
 
 def _fresh(hood: Neighbourhood, at: Trial, known: set[Groups], most: int) -> list[Change]:

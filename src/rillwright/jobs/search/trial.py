@@ -7,15 +7,17 @@ from functools import cached_property
 from rillwright.jobs.bill import total_of
 from rillwright.jobs.build import on_pipes
 from rillwright.jobs.case import Case
-from rillwright.jobs.pipework import ENTRY, MetrePrice, size_routes
+from rillwright.jobs.held_pipes import UNLAID, unlaid
+from rillwright.jobs.pipework import ENTRY, MetrePrice, nets_of, size_routes
 from rillwright.jobs.search.moves import Change, Groups
 from rillwright.jobs.zoned import Draft, ZoneRoom, drafted
+from rillwright.model.plan import Head, Point
 from rillwright.solvers.devices import valve_for
 from rillwright.solvers.routing import Board, Laid, Net
 from rillwright.solvers.takeoff import WASTE, WIRE_LOOP
 from rillwright.solvers.zoning import Zoning
 
-__all__ = ["Arena", "Trees", "Trial", "build_in_full", "enter", "screen"]
+__all__ = ["Arena", "Trees", "Trial", "build_in_full", "enter", "missed", "screen", "worth"]
 
 Trees = Mapping[tuple[int, ...], frozenset[int]]  # by the ends of a net on the board
 
@@ -37,11 +39,10 @@ class Arena:
 
     def nets(self, groups: Groups) -> list[Net]:
         """The nets of a zoning, places by their id on the board."""
-        places = self.places(groups)
-        nets = [Net("main", ENTRY, places, self.metre.main)]
-        return nets + [
-            Net(f"Z{i}", g.place, g.heads, self.metre.lateral) for i, g in enumerate(self.by_place(groups), 1)
-        ]
+        zones = {f"Z{i}": group for i, group in enumerate(self.by_place(groups), 1)}
+        members = {zone: [self._heads[head] for head in group.heads] for zone, group in zones.items()}
+        home = {zone: group.place for zone, group in zones.items()}
+        return nets_of(members, home, {p: self._at[p] for p in self.places(groups)}, self.metre, self.case)
 
     def places(self, groups: Groups) -> tuple[str, ...]:
         """Places that a zoning uses, nearest to the entry first."""
@@ -57,6 +58,14 @@ class Arena:
         flow = sum(self._flows[head] for head in heads)
         valve = valve_for(self.room.kind, yard=yard, catalogue=catalogue, flow=flow)
         return catalogue.prices[f"{valve.kind} {valve.trade_size}"].price
+
+    @cached_property
+    def _heads(self) -> dict[str, Head]:
+        return {head.id: head for head in self.room.heads}
+
+    @cached_property
+    def _at(self) -> dict[str, Point]:
+        return {option.id: option.at for option in self.room.problem.options}
 
     @cached_property
     def _far(self) -> dict[str, float]:
@@ -94,7 +103,7 @@ def screen(groups: Groups, *, arena: Arena, start: Trees, change: Change | None 
 
 
 def build_in_full(trial: Trial, *, arena: Arena) -> tuple[float, Draft]:
-    """Whole cost [currency] and draft of a zoning, every net routed again with the others' trenches open."""
+    """Worth [currency] and draft of a zoning, every net routed again with the others' trenches open."""
     nets = arena.nets(trial.groups)
     laid = arena.board.lay(nets, start=trial.trees, improve=True)
     assert laid is not None
@@ -106,7 +115,18 @@ def build_in_full(trial: Trial, *, arena: Arena) -> tuple[float, Draft]:
     written = arena.board.write(nets, laid, names=names)
     work = size_routes(written, members, draft.places, draft.kind, arena.case)
     draft = on_pipes(draft, work, arena.case)
-    return total_of(draft, arena.case), draft
+    return worth(draft, arena.case), draft
+
+
+def worth(draft: Draft, case: Case) -> float:
+    """Whole cost [currency] of a draft, and what weighs against it besides; infinite when it does not fit."""
+    return total_of(draft, case) + missed(draft, case)
+
+
+def missed(draft: Draft, case: Case) -> float:
+    """What held pipe that a draft leaves out weighs [currency]."""
+    pipes = () if draft.pipework is None else draft.pipework.pipes
+    return UNLAID * unlaid(pipes, case.yard, case.ground)
 
 
 def _quick_price(groups: Groups, laid: Laid, arena: Arena) -> float:
@@ -123,4 +143,4 @@ def _quick_price(groups: Groups, laid: Laid, arena: Arena) -> float:
     if device.scope == "system" and device.above_outlets is not None:
         at_place += prices[kind].price
     valves = sum(arena.valve_price(group.heads) for group in groups)
-    return laid.trenches + pipe + wire + at_place * len(places) + valves
+    return laid.trenches + pipe + wire + at_place * len(places) + valves + UNLAID * laid.left_out

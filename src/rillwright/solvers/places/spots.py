@@ -29,7 +29,7 @@ class Spot:
     """A possible valve place and why a builder would think of it."""
 
     at: Point
-    reason: str  # 'in the ground', 'entry', 'wall', 'bed', 'lawn edge' or 'high ground'
+    reason: str  # 'in the ground', 'held main', 'entry', 'wall', 'bed', 'lawn edge' or 'high ground'
 
 
 def candidate_spots(ground: Ground, yard: Yard) -> list[Spot]:
@@ -48,7 +48,7 @@ def candidate_spots(ground: Ground, yard: Yard) -> list[Spot]:
 
 
 def spread(spots: Sequence[Spot], *, limit: int, ground: Ground, heads: Sequence[Point]) -> list[Point]:
-    """Choose at most `limit` spots: those in the ground already, a few at the entry, the highest ones, then others.
+    """Choose at most `limit` spots: those in the ground or held, a few at the entry, the highest ones, then others.
 
     Of the others always the one farthest from those chosen.
     Distance counts half where no head is near, so that the choice gathers where the water is needed.
@@ -57,7 +57,7 @@ def spread(spots: Sequence[Spot], *, limit: int, ground: Ground, heads: Sequence
         return [spot.at for spot in spots]
     xy = np.array([spot.at for spot in spots])
     height = ground.terrain.height(xy)
-    first = [i for i, spot in enumerate(spots) if spot.reason == "in the ground"]
+    first = [i for i, spot in enumerate(spots) if spot.reason in ("in the ground", "held main")]
     first += [i for i, spot in enumerate(spots) if spot.reason == "entry"][: limit // 12]
     first += sorted((i for i in range(len(spots)) if i not in first), key=lambda i: (-height[i], i))[: limit // 12]
     high = [i for i, spot in enumerate(spots) if spot.reason == "high ground" and i not in first]
@@ -85,6 +85,8 @@ def _allowed(ground: Ground, entry: Point) -> BaseGeometry:
 def _ideas(ground: Ground, yard: Yard, allowed: BaseGeometry) -> Iterator[Spot]:
     entry = yard.water_entry.at
     yield from (Spot(place.at, "in the ground") for place in yard.existing.places)
+    mains = [pin.path for pin in yard.pins.pipes if pin.role == "main"]
+    yield from (Spot(at, "held main") for path in mains for at in (path[0], path[-1]) if math.dist(at, entry) > _APART)
     yield Spot(entry, "entry")
     for radius in (0.6, 1.2):
         for turn in range(8):

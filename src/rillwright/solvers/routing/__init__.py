@@ -1,8 +1,19 @@
 """Routing: pipes in shared trenches, from the water entry to the valve places and on to the heads."""
 
 from rillwright.solvers.routing.assembly import RoutedEdge
-from rillwright.solvers.routing.board import Board, Laid, Net, Written
+from rillwright.solvers.routing.board import Board, Held, Laid, Net, Written
 from rillwright.solvers.routing.reach import Unreachable
 from rillwright.solvers.routing.routes import Routes, route_nets, trench_bound
 
-__all__ = ["Board", "Laid", "Net", "RoutedEdge", "Routes", "Unreachable", "Written", "route_nets", "trench_bound"]
+__all__ = [
+    "Board",
+    "Held",
+    "Laid",
+    "Net",
+    "RoutedEdge",
+    "Routes",
+    "Unreachable",
+    "Written",
+    "route_nets",
+    "trench_bound",
+]

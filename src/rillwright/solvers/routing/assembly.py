@@ -12,12 +12,13 @@ from rillwright.solvers.routing.graph import Graph
 from rillwright.solvers.routing.sharing import Tree
 from rillwright.solvers.routing.surfaces import DigGround, Layer
 
-__all__ = ["RoutedEdge", "lay_pipes", "lay_trenches"]
+__all__ = ["Kind", "RoutedEdge", "lay_pipes", "lay_trenches"]
 
 STRAIGHT = 1e-3  # [m] a point this near the line through its neighbours is no bend
 SAME = 1e-6  # [m] two points this near are one
 
 Contents = tuple[tuple[str, int], ...]
+Kind = tuple[int | None, str | None]  # place of the line of pipe in the ground, and line that must be followed
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +30,7 @@ class RoutedEdge:
     path: tuple[Point, ...]  # [m]
     length: float  # [m]
     laid: int | None = None  # place in its net's `laid` of the line of pipe in the ground that it is
+    held: str | None = None  # the line that it must follow
 
 
 def lay_pipes(
@@ -38,12 +40,12 @@ def lay_pipes(
     *,
     roots: Mapping[str, int],
     ends: Mapping[str, set[int]],
-    laid: Mapping[str, Mapping[int, int]],
+    kinds: Mapping[str, Mapping[int, Kind]],
 ) -> tuple[dict[str, Point], dict[str, tuple[RoutedEdge, ...]], dict[int, Contents]]:
     """Write each tree as runs directed away from the root, and so by the shortest way where there are loops.
 
-    Parameters: trees by net; names of the given points; roots and ends, node numbers by net; laid, by net, the
-    edges where pipe is in the ground, each with the place of its line.
+    Parameters: trees by net; names of the given points; roots and ends, node numbers by net; kinds, by net, the
+    edges where pipe is in the ground or held.
     Returns: places of the nodes; runs by net; for each graph edge, (net, place of the run in its tree).
     """
     used = sorted(set().union(*ends.values())) if ends else []
@@ -55,7 +57,7 @@ def lay_pipes(
         around = _neighbours(graph, tree)
         labels = {node: names[node] for node in ends[net]}
         own: list[RoutedEdge] = []
-        for chain, edges in _chains(around, roots[net], ends[net] | _changes(around, laid[net])):
+        for chain, edges in _chains(around, roots[net], ends[net] | _changes(around, kinds[net])):
             if chain[-1] not in labels:
                 junctions += 1
                 labels[chain[-1]] = f"J{junctions}"
@@ -63,8 +65,8 @@ def lay_pipes(
             for edge in edges:
                 lies_in[edge] = (*lies_in.get(edge, ()), (net, len(own)))
             path = _straightened([_at(graph, node) for node in chain])
-            line = laid[net].get(edges[0])
-            own.append(RoutedEdge(labels[chain[0]], labels[chain[-1]], path, _length(path), line))
+            laid, held = kinds[net].get(edges[0], (None, None))
+            own.append(RoutedEdge(labels[chain[0]], labels[chain[-1]], path, _length(path), laid, held))
         far = distances(own, names[roots[net]])
         runs[net] = tuple(_turned(run) if far[run.end] < far[run.start] else run for run in own)
     return nodes, runs, lies_in
@@ -102,9 +104,9 @@ def lay_trenches(
     return tuple(trenches), contents
 
 
-def _changes(around: "Around", laid: Mapping[int, int]) -> set[int]:
-    """Nodes where new pipe meets pipe in the ground, or one line of it another."""
-    return {node for node, links in around.items() if len({laid.get(edge) for _, edge in links}) > 1}
+def _changes(around: "Around", kinds: Mapping[int, Kind]) -> set[int]:
+    """Nodes where new pipe meets pipe in the ground or a line that must be followed, or one such line another."""
+    return {node for node, links in around.items() if len({kinds.get(edge) for _, edge in links}) > 1}
 
 
 def _trench(name: str, layer: Layer, path: tuple[Point, ...], held: Contents) -> Trench:

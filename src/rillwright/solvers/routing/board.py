@@ -10,12 +10,20 @@ from numpy.typing import NDArray
 from rillwright.model.plan import Point, Trench
 from rillwright.solvers.routing.assembly import RoutedEdge, lay_pipes, lay_trenches
 from rillwright.solvers.routing.graph import Graph
-from rillwright.solvers.routing.sharing import NetEnds, Router, Tree
+from rillwright.solvers.routing.sharing import NetEnds, Router, Tree, net_ends
 from rillwright.solvers.routing.surfaces import DigGround
 
-__all__ = ["Board", "Ends", "Laid", "Net", "Written"]
+__all__ = ["Board", "Ends", "Held", "Laid", "Net", "Written"]
 
-Ends = tuple[int, ...]  # node numbers of a net, root first
+Ends = tuple[int, ...]  # node numbers of a net, root first, then those where stretches that it must use end
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A line that a net's pipe must follow."""
+
+    id: str
+    path: tuple[Point, ...]  # [m]
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +35,7 @@ class Net:
     terminals: tuple[str, ...]  # nodes it must reach
     pipe_cost: float  # [currency/m]
     laid: tuple[tuple[Point, ...], ...] = ()  # lines of pipe in the ground that this net may use
+    held: tuple[Held, ...] = ()  # lines that its pipe must follow
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +46,7 @@ class Laid:
     trenches: float  # [currency] each dug once
     lengths: Mapping[str, float]  # [m] of pipe by net
     to_root: Mapping[str, float]  # [m] of pipe from the first net's root to each of its terminals
+    left_out: float  # [m] of lines that must be followed, which would lead to no end
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +69,7 @@ class Board:
     dig: DigGround
     graph: Graph
     number: Mapping[str, int]  # node of each given point
+    held: Mapping[str, tuple[int, ...]]  # edges along each line that some net must use
 
     def lay(self, nets: Sequence[Net], *, start: Mapping[Ends, Tree], improve: bool = False) -> Laid | None:
         """Route nets; None when some end cannot be reached.
@@ -66,10 +77,10 @@ class Board:
         Parameters: start, trees of known nets, which are kept as they are while the others are routed one after
         another over their open trenches; improve, then route every net again until nothing changes.
         """
-        ends = [self._ends(net) for net in nets]
-        if any(len(set(self.graph.parts[list(own)].tolist())) > 1 for own in ends):
+        on_graph = [self._on_graph(net) for net in nets]
+        if any(len(set(self.graph.parts[list(own.terminals)].tolist())) > 1 for own in on_graph):
             return None
-        on_graph = [NetEnds(own, net.pipe_cost) for own, net in zip(ends, nets, strict=True)]
+        ends = [own.key for own in on_graph]
         router = Router(self.graph, on_graph, deadline=math.inf)
         trees = [start.get(own, frozenset[int]()) for own in ends]
         for number, own in enumerate(ends):
@@ -80,24 +91,28 @@ class Board:
         dug = list(frozenset().union(*trees))
         lengths = {net.id: float(self.graph.length[list(tree)].sum()) for net, tree in zip(nets, trees, strict=True)}
         trenches = float(self.graph.trench[dug].sum())
-        return Laid(dict(zip(ends, trees, strict=True)), trenches, lengths, self._to_root(nets[0], trees[0]))
+        short = [list(own.sunk - tree) for own, tree in zip(on_graph, trees, strict=True)]
+        left_out = sum(float(self.graph.length[edges].sum()) for edges in short)
+        known = dict(zip(ends, trees, strict=True))
+        return Laid(known, trenches, lengths, self._to_root(nets[0], trees[0]), left_out)
 
     def write(self, nets: Sequence[Net], laid: Laid, *, names: Mapping[str, str]) -> Written:
         """Write trees as pipes and trenches; names, what points of the nets are to be called, if not as here."""
         called = [""] * (max(self.number.values()) + 1)
         for name, number in self.number.items():
             called[number] = names.get(name, called[number] or name)
-        trees = {net.id: laid.trees[self._ends(net)] for net in nets}
+        on_graph = {net.id: self._on_graph(net) for net in nets}
+        trees = {name: laid.trees[own.key] for name, own in on_graph.items()}
         roots = {net.id: self.number[net.root] for net in nets}
-        ends = {net.id: set(self._ends(net)) for net in nets}
-        nodes, runs, lies_in = lay_pipes(
-            self.graph, trees, called, roots=roots, ends=ends, laid={net.id: {} for net in nets}
-        )
+        ends = {name: set(own.terminals) for name, own in on_graph.items()}
+        kinds = {net.id: {e: (None, held.id) for held in net.held for e in self.held[held.id]} for net in nets}
+        nodes, runs, lies_in = lay_pipes(self.graph, trees, called, roots=roots, ends=ends, kinds=kinds)
         trenches, contents = lay_trenches(self.dig, self.graph, trees, lies_in)
         return Written(nodes, runs, trenches, contents)
 
-    def _ends(self, net: Net) -> Ends:
-        return tuple(dict.fromkeys(self.number[name] for name in (net.root, *net.terminals)))
+    def _on_graph(self, net: Net) -> NetEnds:
+        terminals = tuple(dict.fromkeys(self.number[name] for name in (net.root, *net.terminals)))
+        return net_ends(self.graph, terminals, net.pipe_cost, held=[self.held[line.id] for line in net.held])
 
     def _dug(self, trees: Sequence[Tree]) -> NDArray[np.bool_]:
         dug = np.zeros(len(self.graph.first), dtype=bool)

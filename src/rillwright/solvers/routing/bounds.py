@@ -21,19 +21,19 @@ def least_cost(graph: Graph, nets: Sequence[NetEnds]) -> float:
 
     Trenches together join the ends of every group of nets with ends in common, so they cost at least a tree that
     joins the group. What that bound leaves of the price of a trench is shared among the nets: each net costs at least
-    a tree of its own ends at the price of its pipe and at its share of the trench. Where pipe is in the ground already,
-    neither is charged.
+    a tree of its own ends at the price of its pipe and at its share of the trench. Where pipe is in the ground already
+    or must be laid, neither is charged.
     """
     patch = graph.patch()
     digging = np.minimum(graph.trench, NO_TRENCH)
-    digging[list(frozenset().union(*(net.laid for net in nets)))] = 0.0
+    digging[list(frozenset().union(*(net.sunk for net in nets)))] = 0.0
     left, bound = digging.copy(), 0.0
     for group in _groups(nets):
         low, used = dual_ascent(patch, group, digging)
         bound, left = bound + low, np.minimum(left, digging - used)
     for net in (net for net in nets if len(net.terminals) > 1):
         pipe = net.pipe_cost * graph.length
-        pipe[list(net.laid)] = 0.0
+        pipe[list(net.sunk)] = 0.0
         low, used = dual_ascent(patch, net.terminals, pipe + left)
         bound, left = bound + low, left - np.maximum(used - pipe, 0.0)
     return bound

@@ -43,7 +43,7 @@ class Graph:
     given: int  # how many nodes are given points
     indoors: Ints  # given points inside a building: a pipe passes them only where it starts or ends there
     parts: Ints  # (n,) number of the connected part each node is in
-    laid: tuple[tuple[int, ...], ...] = ()  # edges that follow each line of pipe in the ground
+    lines: tuple[tuple[int, ...], ...] = ()  # edges that follow each given line
 
     def patch(self) -> Patch:
         """The whole graph with its arcs laid out."""
@@ -80,14 +80,14 @@ def build_graph(
     """Join nodes that see one another, price the stretches, and leave out those that others replace.
 
     Parameters: candidates, arrays (k, 2) [m] of further nodes, already thinned out, the first array of those that
-    long straight stretches may join; groups, given points to be joined among themselves however far apart; lines of
-    pipe in the ground, followed edge by edge wherever they run; where no trench may go, digging there is infinite.
+    long straight stretches may join; groups, given points to be joined among themselves however far apart; lines,
+    followed edge by edge wherever they run; where no trench may go, digging there is infinite.
     Each node is joined to its NEIGHBOURS nearest; on a small yard that is all there are.
     """
     outs = np.array([way for _, way in ends.ways_out]).reshape(-1, 2)
     given = len(ends.points)
     free = np.vstack([ends.points, outs])
-    chains, spots = follow(lines, ends.points, len(free))
+    chains, spots = follow(lines, free)
     apart = [keep_off(spots, candidate) for candidate in candidates]
     points = np.vstack([free, spots, *apart])
     outdoors = np.flatnonzero(ends.outdoors)
@@ -123,7 +123,7 @@ def build_graph(
 def _followed(
     dig: DigGround, points: Floats, pairs: Ints, trench: Floats, steps: Sequence[Ints]
 ) -> tuple[Ints, Floats]:
-    """Add the steps along pipe in the ground that are not yet among the edges."""
+    """Add the steps along given lines that are not yet among the edges."""
     known = set(map(tuple, pairs.tolist()))
     new = sorted({(a, b) for step in steps for a, b in step.tolist()} - known)
     if not new:

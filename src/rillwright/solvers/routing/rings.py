@@ -39,7 +39,7 @@ def close_ring(graph: Graph, tree: Tree, net: NetEnds, dug: NDArray[np.bool_]) -
     Returns: the edges of the closed net; the tree itself where no way can be added.
     """
     price = np.where(dug, 0.0, graph.trench) + net.pipe_cost * graph.length
-    price[list(net.laid)] = 0.0
+    price[list(net.sunk)] = 0.0
     links = _links(graph, tree, price)
     rows = sorted({edge for link in links for edge in link.passes})
     if not rows:
@@ -123,9 +123,12 @@ def _beside(graph: Graph, tree: Tree) -> Floats:
 def _thinned(graph: Graph, edges: Tree, net: NetEnds, price: Floats) -> Tree:
     """Leave out what the ring does not need, the dearest stretch first."""
     kept, ends = sorted(edges), set(net.terminals)
+    fast = net.sunk - net.laid
     while True:
         single = {kept[k] for k in single_links(_pairs(graph, kept))}
-        trials = (_without_loose(graph, [e for e in kept if e != shut], ends) for shut in kept if shut not in single)
+        trials = (
+            _without_loose(graph, [e for e in kept if e != shut], ends) for shut in kept if shut not in single | fast
+        )
         sound = [trial for trial in trials if _as_sound(graph, trial, ends, single)]
         best = min(sound, key=lambda trial: float(price[trial].sum()), default=kept)
         if price[best].sum() > price[kept].sum() - LEAST:

@@ -13,7 +13,7 @@ from rillwright.model.findings import Proof
 from rillwright.model.ground import Ground
 from rillwright.model.parts import TrenchCost
 from rillwright.model.plan import Point, Trench
-from rillwright.solvers.routing.assembly import RoutedEdge, lay_pipes, lay_trenches
+from rillwright.solvers.routing.assembly import Kind, RoutedEdge, lay_pipes, lay_trenches
 from rillwright.solvers.routing.board import Board, Net
 from rillwright.solvers.routing.bounds import dual_ascent, least_cost
 from rillwright.solvers.routing.candidates import corners, crossings, keep, triangle_points
@@ -21,7 +21,7 @@ from rillwright.solvers.routing.graph import Ends, Graph, build_graph, place_end
 from rillwright.solvers.routing.reach import Unreachable, find_unreachable
 from rillwright.solvers.routing.refine import better_points
 from rillwright.solvers.routing.rings import close_ring
-from rillwright.solvers.routing.sharing import NetEnds, Router, Tree
+from rillwright.solvers.routing.sharing import NetEnds, Router, Tree, net_ends
 from rillwright.solvers.routing.surfaces import DigGround, Floats, dig_ground
 
 __all__ = ["Net", "Routes", "route_nets", "trench_bound"]
@@ -79,10 +79,12 @@ def route_nets(
     each of its ends is fed from two sides where that can be; seed of the orders tried; time_limit [s]
     of processor time, a guard only: the work is bounded by counts, so the same input gives the same routes on any
     machine where the guard does not strike; also, points that no net needs yet and that the graph shall hold.
-    Pipe in the ground costs the net that may use it neither trench nor pipe.
+    Pipe in the ground costs the net that may use it neither trench nor pipe. A line that a net must follow is in its
+    tree, less what of it would lead to no end of the net.
     Returns: routes that leave out what cannot be reached, and name it. A point in a building gets out of it by
     the nearest point of the wall; the stretch indoors costs pipe but no trench.
-    Errors: InputError for a point or surface cost that is missing, or ids used twice.
+    Errors: InputError for a point or surface cost that is missing, ids used twice, or a line to be followed where no
+    trench may go.
     """
     _check(nets, points)
     names = list(dict.fromkeys([*(name for net in nets for name in (net.root, *net.terminals)), *also]))
@@ -98,6 +100,7 @@ def route_nets(
         lost = find_unreachable(nets, names, graph=graph, dig=dig, ground=ground)
         if not lost:
             break
+    _check_held(graph, nets, names)
     missing = {(item.net, item.node) for item in lost}
     reached = [
         tuple(dict.fromkeys(k for k in group if (net.id, names[k]) not in missing))
@@ -131,19 +134,53 @@ def trench_bound(
 
 
 def _lines(nets: Sequence[Net]) -> list[tuple[Point, ...]]:
-    return [line for net in nets for line in net.laid]
+    laid = [line for net in nets for line in net.laid]
+    return laid + [line.path for net in nets for line in net.held]
 
 
 def _laid(graph: Graph, nets: Sequence[Net]) -> dict[str, dict[int, int]]:
     """For each net the edges along its pipe in the ground, each with the place of its line in the net's `laid`."""
-    lines = iter(graph.laid)
+    lines = iter(graph.lines)
     return {net.id: {e: place for place in range(len(net.laid)) for e in next(lines)} for net in nets}
 
 
+def _held(graph: Graph, nets: Sequence[Net]) -> dict[str, tuple[int, ...]]:
+    """The edges along each line that some net must follow."""
+    names = [line.id for net in nets for line in net.held]
+    return dict(zip(names, graph.lines[len(graph.lines) - len(names) :], strict=True))
+
+
+def _kinds(graph: Graph, nets: Sequence[Net]) -> dict[str, dict[int, Kind]]:
+    laid, held = _laid(graph, nets), _held(graph, nets)
+    by_net = {net.id: {e: line.id for line in net.held for e in held[line.id]} for net in nets}
+    return {name: {e: (laid[name].get(e), own.get(e)) for e in laid[name] | own} for name, own in by_net.items()}
+
+
 def _on_graph(graph: Graph, nets: Sequence[Net], reached: Sequence[tuple[int, ...]]) -> list[NetEnds]:
-    """Give each net its ends and its pipe in the ground."""
-    laid = _laid(graph, nets)
-    return [NetEnds(ends, net.pipe_cost, frozenset(laid[net.id])) for net, ends in zip(nets, reached, strict=True)]
+    """Give each net its ends, its pipe in the ground, and the lines that it must follow."""
+    laid, held = _laid(graph, nets), _held(graph, nets)
+    return [
+        net_ends(graph, ends, net.pipe_cost, laid=frozenset(laid[net.id]), held=[held[line.id] for line in net.held])
+        for net, ends in zip(nets, reached, strict=True)
+    ]
+
+
+def _check_held(graph: Graph, nets: Sequence[Net], names: Sequence[str]) -> None:
+    """Every line that must be followed lies where a trench may, and can be reached from the root of its net."""
+    held = _held(graph, nets)
+    for net in nets:
+        for line in net.held:
+            edges = list(held[line.id])
+            if not np.all(np.isfinite(graph.trench[edges])):
+                raise InputError(
+                    f"Pinned pipe '{line.id}' runs where no trench may be dug. Lead it round, or take the pin off."
+                )
+            root = names.index(net.root)
+            if set(graph.parts[graph.first[edges]]) != {graph.parts[root]}:
+                raise InputError(
+                    f"Pinned pipe '{line.id}' cannot be joined to '{net.root}' by any trench. Open a way to it, or "
+                    "take the pin off."
+                )
 
 
 def _check(nets: Sequence[Net], points: Mapping[str, Point]) -> None:
@@ -239,8 +276,8 @@ def _routes(
     place = {name: number for number, name in enumerate(names)}
     roots = {net.id: place[net.root] for net in nets}
     ends = {net.id: set(e.terminals) for net, e in zip(nets, found.router.nets, strict=True)}
-    laid = _laid(found.graph, nets)
-    nodes, trees, lies_in = lay_pipes(found.graph, by_id, names, roots=roots, ends=ends, laid=laid)
+    laid, kinds = _laid(found.graph, nets), _kinds(found.graph, nets)
+    nodes, trees, lies_in = lay_pipes(found.graph, by_id, names, roots=roots, ends=ends, kinds=kinds)
     new = {net: tree - laid[net].keys() for net, tree in by_id.items()}
     trenches, contents = lay_trenches(dig, found.graph, new, lies_in)
     pipe_cost = {net.id: net.pipe_cost for net in nets}
@@ -249,6 +286,6 @@ def _routes(
     bound = min(least_cost(found.graph, found.router.nets), cost)
     proof = Proof(stage="routes", status="infeasible" if lost else "feasible", value=cost, bound=bound, method=METHOD)
     status: Literal["feasible", "infeasible"] = "infeasible" if lost else "feasible"
-    board = Board(dig, found.graph, place)
-    on_board = {e.terminals: tree for e, tree in zip(found.router.nets, found.trees, strict=True)}
+    board = Board(dig, found.graph, place, _held(found.graph, nets))
+    on_board = {e.key: tree for e, tree in zip(found.router.nets, found.trees, strict=True)}
     return Routes(nodes, trees, trenches, contents, cost, bound, status, proof, lost, board, on_board)

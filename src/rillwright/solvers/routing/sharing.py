@@ -10,11 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillwright.solvers.routing.graph import Graph
-from rillwright.solvers.routing.patches import Patch, patch_around
-from rillwright.solvers.routing.steiner import light_tree
+from rillwright.solvers.routing.patches import Ints, Patch, patch_around
+from rillwright.solvers.routing.steiner import light_tree, thinned
 from rillwright.solvers.routing.surfaces import Floats
 
-__all__ = ["NetEnds", "Router", "Tree"]
+__all__ = ["NetEnds", "Router", "Tree", "net_ends"]
 
 Tree = frozenset[int]  # edge numbers
 
@@ -33,6 +33,36 @@ class NetEnds:
     terminals: tuple[int, ...]  # node numbers, root first
     pipe_cost: float  # [currency/m]
     laid: frozenset[int] = frozenset()  # edges where this net's pipe is in the ground already
+    held: tuple[tuple[int, ...], ...] = ()  # edges along each line that its pipe must follow
+    held_ends: tuple[int, ...] = ()  # nodes where those lines end
+
+    @property
+    def key(self) -> tuple[int, ...]:
+        """What the net joins: nets of one graph with equal keys have equal trees."""
+        return (*self.terminals, *self.held_ends)
+
+    @property
+    def sunk(self) -> frozenset[int]:
+        """Edges whose cost is no matter of choice."""
+        return self.laid.union(*self.held)
+
+
+def net_ends(
+    graph: Graph,
+    terminals: tuple[int, ...],
+    pipe_cost: float,
+    *,
+    laid: frozenset[int] = frozenset(),
+    held: Sequence[tuple[int, ...]] = (),
+) -> NetEnds:
+    """Put a net on a graph; laid and held are edges, fields as in NetEnds."""
+    ends: list[int] = []
+    for line in held:
+        nodes, counts = np.unique(
+            np.concatenate([graph.first[list(line)], graph.second[list(line)]]), return_counts=True
+        )
+        ends += nodes[counts == 1].tolist()
+    return NetEnds(terminals, pipe_cost, laid, tuple(held), tuple(ends))
 
 
 class Router:
@@ -43,6 +73,7 @@ class Router:
         self._whole = graph.patch()
         self._patches: dict[int, Patch] = {}
         self._known: dict[tuple[int, bytes], Tree] = {}
+        self._held: Tree = frozenset(edge for net in nets for line in net.held for edge in line)
 
     @property
     def late(self) -> bool:
@@ -50,9 +81,9 @@ class Router:
         return time.thread_time() > self.deadline
 
     def cost(self, trees: Sequence[Tree]) -> float:
-        """Cost of trenches, each dug once, and of pipes [currency]."""
-        new = [tree - net.laid for net, tree in zip(self.nets, trees, strict=True)]
-        dug = sorted(frozenset().union(*new))
+        """Cost of trenches, each dug once, and of pipes [currency]; without lines that must be followed."""
+        new = [tree - net.sunk for net, tree in zip(self.nets, trees, strict=True)]
+        dug = sorted(frozenset().union(*new) - self._held)
         pipes = sum(
             net.pipe_cost * float(self.graph.length[sorted(tree)].sum())
             for net, tree in zip(self.nets, new, strict=True)
@@ -79,8 +110,9 @@ class Router:
         dug = np.zeros(len(self.graph.first), dtype=bool)
         for part in np.unique(self.graph.parts[whole]):
             ends = tuple(t for t in whole if self.graph.parts[t] == part)
-            net = NetEnds(ends, pipe_cost, frozenset().union(*(net.laid for net in self.nets)))
+            net = NetEnds(ends, pipe_cost, frozenset().union(*(net.sunk for net in self.nets)))
             dug[light_tree(self._whole, np.array(ends), self._weight(net, self._whole, dug))] = True
+        dug[list(self._held)] = True
         return [self.route(number, dug) for number in range(len(self.nets))]
 
     def in_turn(self, order: Sequence[int]) -> list[Tree]:
@@ -121,13 +153,24 @@ class Router:
         patch = self._patch(number)
         key = number, np.packbits(dug[patch.edges]).tobytes()
         if key not in self._known:
-            edges = light_tree(patch, patch.local(net.terminals), self._weight(net, patch, dug))
+            weight = self._weight(net, patch, dug)
+            edges = self._tree(net, patch, weight)
             self._known[key] = frozenset(patch.edges[edges].tolist())
         return self._known[key]
 
+    def _tree(self, net: NetEnds, patch: Patch, weight: Floats) -> Ints:
+        """A light tree of a net's ends along the lines that it must follow, less what of them leads to no end."""
+        ends = patch.local(net.terminals)
+        if not net.held:
+            return light_tree(patch, ends, weight)
+        wanted = np.unique(patch.local(net.key))
+        forced = np.flatnonzero(np.isin(patch.edges, [edge for line in net.held for edge in line]))
+        tree = np.union1d(light_tree(patch, wanted, weight), forced)
+        return thinned(patch, thinned(patch, tree.tolist(), wanted, weight).tolist(), ends, weight)
+
     def _added(self, number: int, tree: Tree, users: NDArray[np.int64]) -> float:
         """Cost of a net's pipes and of the trenches that it alone needs [currency]."""
-        edges = sorted(tree - self.nets[number].laid)
+        edges = sorted(tree - self.nets[number].sunk)
         digging = np.where(users[edges] == 0, self.graph.trench[edges], 0.0)
         return float((digging + self.nets[number].pipe_cost * self.graph.length[edges]).sum())
 
@@ -138,16 +181,23 @@ class Router:
             return self._whole
         if number not in self._patches:
             weight = self._weight(net, self._whole, np.zeros(len(self.graph.first), dtype=bool))
-            self._patches[number] = patch_around(self._whole, np.array(net.terminals), weight)
+            lines = [self.graph.first[list(line)] for line in net.held] + [
+                self.graph.second[list(line)] for line in net.held
+            ]
+            around = np.unique(np.concatenate([np.array(net.key), *lines]))
+            self._patches[number] = patch_around(self._whole, around if net.held else np.array(net.terminals), weight)
         return self._patches[number]
 
     def _weight(self, net: NetEnds, patch: Patch, dug: NDArray[np.bool_]) -> Floats:
         """Cost of each edge of a patch to a net; infinite at an indoor point of another net."""
         graph, edges = self.graph, patch.edges
         weight = np.where(dug[edges], 0.0, graph.trench[edges]) + (net.pipe_cost + SLACK) * graph.length[edges]
-        if net.laid:
-            weight[np.isin(edges, list(net.laid))] = 0.0
+        if net.sunk:
+            weight[np.isin(edges, list(net.sunk))] = 0.0
         foreign = np.setdiff1d(graph.indoors, net.terminals)
         if len(foreign):
             weight[np.isin(graph.first[edges], foreign) | np.isin(graph.second[edges], foreign)] = np.inf
-        return weight + LEAST_WEIGHT
+        weight += LEAST_WEIGHT
+        if net.held:  # least of all, so that of a loop through one another stretch is left out
+            weight[np.isin(edges, [edge for line in net.held for edge in line])] = LEAST_WEIGHT / 2
+        return weight

@@ -8,13 +8,25 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from rillwright.errors import SolverError, TableError
+from rillwright.errors import InputError, SolverError, TableError
 from rillwright.model.parts import Catalogue, PipeSize
 from rillwright.model.site import PipeMaterial
 from rillwright.physics import losses, units, water
 from rillwright.physics.pipes import velocity
 
-__all__ = ["JOINT", "Case", "HeadDemand", "Run", "Tree", "grow", "ladder_of", "make_case", "price_of", "step_for"]
+__all__ = [
+    "JOINT",
+    "Case",
+    "HeadDemand",
+    "Run",
+    "Tree",
+    "able",
+    "grow",
+    "ladder_of",
+    "make_case",
+    "price_of",
+    "step_for",
+]
 
 Floats = NDArray[np.float64]
 
@@ -31,6 +43,15 @@ class Run:
     minor: float  # [-] sum of K of the fittings, on this run's own velocity head
     flow: Mapping[str, float]  # [m³/s] by each zone that uses the run
     laid: PipeSize | None = None  # what it is when it is in the ground already: no choice, and no cost
+    size: str | None = None  # trade size, when it must be that
+    least_size: str | None = None  # trade size, when it must not be narrower
+
+    def offered(self, ladder: Sequence[PipeSize]) -> tuple[PipeSize, ...]:
+        """Sizes of a ladder that it may have; none when the material does not come in them."""
+        if self.size is not None:
+            return tuple(pipe for pipe in ladder if pipe.trade_size == self.size)
+        least = 0.0 if self.least_size is None else units.parse(self.least_size, "bore")
+        return tuple(pipe for pipe in ladder if _nominal(pipe) >= least)
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,8 +169,12 @@ def make_case(
     for role, ladder in (("main", mains), ("lateral", laterals)):
         runs = [run for run in tree.runs.values() if run.role == role]
         new = [run for run in runs if run.laid is None]
+        held = [run for run in new if run.size is not None or run.least_size is not None]
         ladders |= {run.id: ladder for run in new}
-        lost |= _losses(new, ladder, temperature)
+        lost |= _losses([run for run in new if run not in held], ladder, temperature)
+        for run in held:
+            ladders[run.id] = run.offered(ladder_of(catalogue, ladder[0].material))
+            lost |= _losses([run], ladders[run.id], temperature)
     for run in tree.runs.values():
         if run.laid is not None:
             ladders[run.id] = (run.laid,)
@@ -171,6 +196,19 @@ def ladder_of(catalogue: Catalogue, material: PipeMaterial) -> tuple[PipeSize, .
     if not found:
         raise TableError(f"the pipe table holds no size of '{material}': add its rows or allow another material")
     return tuple(found)
+
+
+def able(materials: Sequence[PipeMaterial], runs: Sequence[Run], catalogue: Catalogue) -> list[PipeMaterial]:
+    """Materials that come in every size that new runs must have. Errors: InputError when none does."""
+    new = [run for run in runs if run.laid is None]
+    found = [m for m in materials if all(run.offered(ladder_of(catalogue, m)) for run in new)]
+    if not found:
+        sizes = sorted({size for run in new for size in (run.size, run.least_size) if size is not None})
+        raise InputError(
+            f"Pinned pipes are held at {', '.join(sizes)}, in which none of {', '.join(materials)} comes: hold them "
+            "at another size, or allow another material."
+        )
+    return found
 
 
 def _nominal(pipe: PipeSize) -> float:

@@ -14,7 +14,7 @@ import numpy as np
 from rillwright.model.findings import Proof
 from rillwright.model.parts import Catalogue
 from rillwright.model.site import PipeMaterial
-from rillwright.solvers.sizing.cases import HeadDemand, Run, grow, ladder_of, make_case
+from rillwright.solvers.sizing.cases import HeadDemand, Run, able, grow, ladder_of, make_case
 from rillwright.solvers.sizing.ring import Draw, Ring, Span
 from rillwright.solvers.sizing.sizes import Clash, Sizing, size_pipes
 
@@ -114,9 +114,10 @@ def size_looped(
     Returns: the sizes; where not all limits can be met, those behind the largest main, with the clashes.
     Errors: as size_pipes.
     """
-    terms = _Terms(laterals, demands, catalogue, materials_lateral, highest_velocity, flow_spread, price, temperature)
+    lateral = able(materials_lateral, laterals, catalogue)
+    terms = _Terms(laterals, demands, catalogue, lateral, highest_velocity, flow_spread, price, temperature)
     found: list[LoopedSizing] = []
-    for material in materials_main:
+    for material in able(materials_main, [span.run for span in main], catalogue):
         ring = Ring(main, root, draws, ladder_of(catalogue, material), price, highest_velocity, temperature)
         found += _choices(ring, terms, material)
     sound = [each for each in found if not each.sizing.clashes]

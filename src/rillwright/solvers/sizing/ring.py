@@ -78,7 +78,10 @@ class Ring:
     def __post_init__(self) -> None:
         """Lay out ladders, costs and the network."""
         laid = [span.run.laid for span in self.spans]
-        self.ladders = [self.ladder if size is None else (size,) for size in laid]
+        self.ladders = [
+            span.run.offered(self.ladder) if size is None else (size,)
+            for span, size in zip(self.spans, laid, strict=True)
+        ]
         self.costs = [
             [0.0]
             if span.run.laid is not None

@@ -16,7 +16,7 @@ from rillwright.errors import SolverError
 from rillwright.model.findings import Proof
 from rillwright.model.parts import Catalogue, PipeSize
 from rillwright.model.site import PipeMaterial
-from rillwright.solvers.sizing.cases import Case, HeadDemand, Run, grow, make_case
+from rillwright.solvers.sizing.cases import Case, HeadDemand, Run, able, grow, make_case
 from rillwright.solvers.sizing.programme import Programme
 
 __all__ = ["Clash", "HeadDemand", "Run", "Sizing", "size_pipes"]
@@ -86,15 +86,16 @@ def size_pipes(
     time_limit [s] for the whole search, a guard: with over 4,000 columns the proof may leave 0.1 % of the cost open.
     Returns: the sizes, their cost and the proof: 'optimal' when bound and cost meet, 'feasible' when the time ran out,
     'infeasible' with the limits that clash.
-    Errors: TableError when a material has no sizes or a size no price; SolverError when paths do not form a tree, or
+    Errors: TableError when a material has no sizes or a size no price; InputError when no material comes in the sizes
+    that runs must have; SolverError when paths do not form a tree, or
     when the time ran out before any sizes were found.
     Pressure above a head's `most` does not count here: a smaller pipe is no pressure regulator.
     """
     end = time.monotonic() + time_limit
     tree = grow(runs, demands)
-    roles = {run.role for run in runs}
-    mains = materials_main if "main" in roles else materials_main[:1]
-    laterals = materials_lateral if "lateral" in roles else materials_lateral[:1]
+    of = {role: [run for run in runs if run.role == role] for role in ("main", "lateral")}
+    mains = able(materials_main, of["main"], catalogue) if of["main"] else materials_main[:1]
+    laterals = able(materials_lateral, of["lateral"], catalogue) if of["lateral"] else materials_lateral[:1]
     cases = [
         make_case(tree, catalogue, main, lateral, price, highest_velocity=highest_velocity, temperature=temperature)
         for main in mains
