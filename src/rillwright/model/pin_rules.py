@@ -13,7 +13,7 @@ from rillwright.model.ground import Ground
 from rillwright.model.site import PinnedPipe, Yard
 from rillwright.physics import units
 
-__all__ = ["outdoors", "pin_problems"]
+__all__ = ["SAME_PLACE", "outdoors", "pin_problems"]
 
 OFF_LAWN = 0.01  # [m] by the rounding of what was drawn
 SAME_PLACE = 0.3  # [m] two heads nearer than this are one
