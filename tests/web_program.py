@@ -18,9 +18,7 @@ class Program:
 
     def __init__(self, folder, *words):
         self._words = words
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            self._port = free.getsockname()[1]
+        self._port = _free_ports(3)
         self._folder = folder
         self._process = None
         self.address = f"http://127.0.0.1:{self._port}"
@@ -44,3 +42,16 @@ class Program:
             self._process.terminate()
             self._process.wait(20)
             self._process = None
+
+
+def _free_ports(count):
+    """First of so many ports in a row that are free."""
+    while True:
+        with contextlib.ExitStack() as held:
+            first = held.enter_context(socket.socket())
+            first.bind(("127.0.0.1", 0))
+            port = first.getsockname()[1]
+            with contextlib.suppress(OSError, OverflowError):
+                for further in range(1, count):
+                    held.enter_context(socket.socket()).bind(("0.0.0.0", port + further))
+                return port

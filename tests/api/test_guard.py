@@ -2,7 +2,7 @@
 
 import pytest
 
-from rillwright.api.guard import LARGEST_BODY, Sharing
+from rillwright.api.guard import LARGEST_BODY, Sharing, Trust
 from rillwright.api.pairing import Pairing, TooManyAttemptsError
 from web_client import served
 
@@ -182,6 +182,7 @@ def test_the_code_is_told_at_this_machine_only(tmp_path, sharing, phone):
         told = desk.get("/api/share").json()
     assert told["address"] == LAN
     assert told["picture"].startswith("data:image/svg+xml")
+    assert told["trust"] is None
     assert phone.get("/api/share").status_code == 401
     assert phone.post("/api/pair", json={"code": told["code"]}).status_code == 204
     assert phone.get("/api/share").status_code == 403
@@ -189,7 +190,7 @@ def test_the_code_is_told_at_this_machine_only(tmp_path, sharing, phone):
 
 
 def test_without_sharing_there_is_no_code_to_tell(home):
-    assert home.get("/api/share").json() == {"address": None, "code": None, "picture": None}
+    assert home.get("/api/share").json() == dict.fromkeys(("address", "code", "picture", "trust"))
 
 
 def test_guessing_is_slowed_down(phone, codes):
@@ -250,7 +251,7 @@ def test_a_device_is_known_after_a_restart(tmp_path, codes):
 
 @pytest.fixture
 def secure(codes):
-    return Sharing(Pairing(codes.append), SECURE, frozenset({"desk.local"}), secure=True)
+    return Sharing(Pairing(codes.append), SECURE, frozenset({"desk.local"}), Trust(f"http://{HERE}:8767", "AB:CD"))
 
 
 def test_where_https_is_due_http_gets_nothing(tmp_path, secure, codes):

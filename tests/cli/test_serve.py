@@ -3,6 +3,7 @@
 import json
 import os
 import signal
+import ssl
 import subprocess
 import sys
 import time
@@ -71,7 +72,42 @@ def test_a_port_that_is_taken_is_told(serving):
     assert "Choose another --port" in again.stderr
 
 
-def test_shared_it_shows_a_code(serving):
-    _, address, shown = serving("--port", "0", "--share")
-    assert "unencrypted" in shown
+def test_shared_it_shows_a_code_and_a_fingerprint_and_ends_whole(serving, tmp_path):
+    process, address, shown = serving("--port", "0", "--share")
+    assert "encrypted" in shown
     assert get(address, "/api/session") == (200, {"shared": True, "paired": True})
+    told = get(address, "/api/share")[1]
+    assert told["trust"]["fingerprint"] in shown
+    assert told["trust"]["address"] in shown
+    trusted = ssl.create_default_context(cafile=next((tmp_path / "data" / "tls").rglob("authority.pem")))
+    with urllib.request.urlopen(told["address"] + "/api/session", context=trusted) as answer:
+        assert json.load(answer)["shared"] is True
+    plain = told["address"].replace("https://", "http://")
+    with pytest.raises(OSError, match=r"closed|reset|without response"):
+        urllib.request.urlopen(plain + "/api/session")
+    process.send_signal(signal.SIGTERM)
+    assert process.wait(timeout=60) in (0, -signal.SIGTERM)
+    assert "Traceback" not in process.stdout.read()
+
+
+def test_shared_plainly_it_says_what_that_means(serving):
+    _, address, shown = serving("--port", "0", "--share", "--plain")
+    assert "unencrypted" in shown
+    assert "Phones keep no copy of the page" in shown
+    assert get(address, "/api/share")[1]["trust"] is None
+
+
+def test_plain_without_share_is_told(tmp_path):
+    words = [*COMMAND, "--plain", "--data", str(tmp_path)]
+    refused = subprocess.run(words, capture_output=True, text=True, check=False)
+    assert refused.returncode == 2
+    assert "--share --plain" in refused.stderr
+
+
+def test_a_folder_that_cannot_be_used_is_told(tmp_path):
+    (tmp_path / "file").write_text("")
+    words = [*COMMAND, "--port", "0", "--data", str(tmp_path / "file" / "data")]
+    refused = subprocess.run(words, capture_output=True, text=True, check=False)
+    assert refused.returncode == 2
+    assert "cannot be made" in refused.stderr
+    assert "Traceback" not in refused.stderr

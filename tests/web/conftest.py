@@ -1,6 +1,8 @@
 """The built page in a real browser: one server on a folder of its own, one Chromium, a new tab for each test."""
 
+import base64
 import contextlib
+import hashlib
 import json
 import os
 import shutil
@@ -61,9 +63,33 @@ def site(tmp_path_factory):
 
 @pytest.fixture
 def shared_program(tmp_path):
-    """A program that is shared on the network."""
+    """A program that is shared on the network, encrypted."""
     with running(tmp_path, "--share") as program:
         yield program
+
+
+@pytest.fixture
+def plain_program(tmp_path):
+    """A program that is shared on the network, unencrypted."""
+    with running(tmp_path, "--share", "--plain") as program:
+        yield program
+
+
+@pytest.fixture
+def trusting(chromium, shared_program, asker):
+    """A Chromium that trusts the shared program's authority, by its key, as a phone that installed it does."""
+    from cryptography import x509
+    from cryptography.hazmat.primitives import serialization
+
+    told = asker(shared_program.address)("GET", "/api/share")["trust"]
+    with urllib.request.urlopen(f"{told['address']}/authority.crt") as answer:
+        certificate = x509.load_der_x509_certificate(answer.read())
+    form = (serialization.Encoding.DER, serialization.PublicFormat.SubjectPublicKeyInfo)
+    key = base64.b64encode(hashlib.sha256(certificate.public_key().public_bytes(*form)).digest()).decode()
+    flags = [*FLAGS, f"--ignore-certificate-errors-spki-list={key}"]
+    browser = chromium.browser_type.launch(executable_path=CHROMIUM, args=flags)
+    yield browser
+    browser.close()
 
 
 @pytest.fixture

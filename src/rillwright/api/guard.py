@@ -16,7 +16,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from rillwright.api.pairing import Pairing
 from rillwright.api.problems import problem_response
 
-__all__ = ["CSP", "LARGEST_BODY", "Guard", "Sharing"]
+__all__ = ["CSP", "LARGEST_BODY", "Guard", "Sharing", "Trust", "names_this_machine"]
 
 LARGEST_BODY = 21_000_000  # [bytes]
 CSP = (
@@ -39,13 +39,26 @@ _OPEN = frozenset({"/api/health", "/api/session", "/api/pair"})  # without a ses
 
 
 @dataclass(frozen=True, slots=True)
+class Trust:
+    """What a device must trust once, to be served encrypted."""
+
+    address: str  # of the page that hands the certificate out
+    fingerprint: str  # SHA-256
+
+
+@dataclass(frozen=True, slots=True)
 class Sharing:
     """How the program is shared on the network."""
 
     pairing: Pairing
     address: str  # that other devices open
     names: frozenset[str] = field(default_factory=frozenset)  # of this machine, that a browser may use, lower case
-    secure: bool = False  # whether the network is served by TLS, and not otherwise
+    trust: Trust | None = None  # None when it is served unencrypted
+
+    @property
+    def secure(self) -> bool:
+        """Whether the network is served by TLS, and not otherwise."""
+        return self.trust is not None
 
     @property
     def cookie(self) -> str:
@@ -78,8 +91,7 @@ class Guard:
         """Status and words when a request is refused."""
         headers = Headers(scope=scope)
         hosts = headers.getlist("host")
-        name = _name(hosts[0]) if len(hosts) == 1 else None
-        if name is None or not self._may_be_called(name, scope):
+        if not names_this_machine(scope, None if self._sharing is None else self._sharing.names):
             return 421, "This address does not name this program: use the one that it showed when it was started."
         origins = headers.getlist("origin")
         if any(origin != f"{scope.get('scheme', 'http')}://{hosts[0]}" for origin in origins):
@@ -90,7 +102,7 @@ class Guard:
         length = headers.get("content-length", "0")
         if not length.isascii() or not length.isdigit() or int(length[:20]) > LARGEST_BODY:
             return 413, f"At most {LARGEST_BODY / 1e6:.0f} MB can be sent at once: send less."
-        here = name in _LOOPBACK and _is_loopback((scope.get("client") or ("", 0))[0])
+        here = _name(hosts[0]) in _LOOPBACK and _is_loopback((scope.get("client") or ("", 0))[0])
         scope["rillwright.here"] = here
         if self._sharing is not None and self._sharing.secure and not here and scope.get("scheme") != "https":
             return 403, "Over the network this is served encrypted only: use the https address that is shown."
@@ -98,14 +110,6 @@ class Guard:
         if api and scope["path"] not in _OPEN and not scope["rillwright.let_in"]:
             return 401, "This device is not paired: type the code that the program shows where it runs."
         return None
-
-    def _may_be_called(self, name: str, scope: Scope) -> bool:
-        if name in _LOOPBACK:
-            return True
-        if self._sharing is None:
-            return False
-        server = (scope.get("server") or ("", None))[0]
-        return name in self._sharing.names or (_is_address(name) and name.strip("[]") == server)
 
     async def _let_in(self, scope: Scope, headers: Headers) -> bool:
         """Whether the session is known, or the request comes from this machine by its own name."""
@@ -118,6 +122,18 @@ class Guard:
         if cookie is None:
             return False
         return await run_in_threadpool(scope["app"].state.store.devices.knows, cookie.value)
+
+
+def names_this_machine(scope: Scope, names: frozenset[str] | None) -> bool:
+    """Whether a request's Host is a name that no foreign name server can point here.
+
+    Parameters: names of this machine on the network, beside the address that was reached; None when not shared.
+    """
+    hosts = Headers(scope=scope).getlist("host")
+    name = _name(hosts[0]) if len(hosts) == 1 else None
+    if name is None or name in _LOOPBACK or names is None:
+        return name in _LOOPBACK
+    return name in names or (_is_address(name) and name.strip("[]") == (scope.get("server") or ("", None))[0])
 
 
 def _name(host: str) -> str | None:

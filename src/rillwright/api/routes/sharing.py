@@ -9,7 +9,7 @@ from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 
 from rillwright.api.desk_access import TheStore
-from rillwright.api.guard import Sharing
+from rillwright.api.guard import Sharing, Trust
 from rillwright.api.pairing import TooManyAttemptsError, pairing_link
 from rillwright.store.devices import Device
 
@@ -27,12 +27,21 @@ class Session(BaseModel):
     paired: bool
 
 
+class TrustOut(BaseModel):
+    """What a device must trust once, to be served encrypted."""
+
+    address: str  # of the page that hands the certificate out
+    fingerprint: str  # of the certificate, SHA-256
+    picture: str  # address for a camera
+
+
 class Share(BaseModel):
     """How another device opens the page; nothing in it when the program serves this machine only."""
 
     address: str | None = None
     code: str | None = None  # for one device
     picture: str | None = None  # address and code for a camera (QR code, ISO/IEC 18004), as an SVG in a data: address
+    trust: TrustOut | None = None  # None when the network is served unencrypted
 
 
 class PairRequest(BaseModel):
@@ -86,8 +95,17 @@ def share(request: Request) -> Share:
     if sharing is None:
         return Share()
     code = sharing.pairing.code
-    picture = segno.make(pairing_link(sharing.address, code), micro=False).svg_data_uri()
-    return Share(address=sharing.address, code=code, picture=picture)
+    trust = None if sharing.trust is None else _shown(sharing.trust)
+    link = pairing_link(sharing.address, code)
+    return Share(address=sharing.address, code=code, picture=_picture(link), trust=trust)
+
+
+def _shown(trust: Trust) -> TrustOut:
+    return TrustOut(address=trust.address, fingerprint=trust.fingerprint, picture=_picture(trust.address))
+
+
+def _picture(address: str) -> str:
+    return str(segno.make(address, micro=False).svg_data_uri())
 
 
 @router.get("/devices", dependencies=[Depends(_here)])
