@@ -14,15 +14,10 @@ sys.path.insert(0, str(HERE.parent / "tests"))
 
 from certainty_yards import QUANTITIES, Wrongs, ask  # noqa: E402
 from rillwright.exchange import load_yard  # noqa: E402
-from rillwright.jobs.pipework import ENTRY  # noqa: E402
 from rillwright.jobs.plan import make_plan  # noqa: E402
+from rillwright.jobs.zone_models import zone_model  # noqa: E402
 from rillwright.model.catalogue import load_catalogue  # noqa: E402
-from rillwright.model.parts import Catalogue, DeviceLoss  # noqa: E402
-from rillwright.model.plan import Plan  # noqa: E402
-from rillwright.solvers.certainty import DRAWS, ZoneModel, draw_yard, run_zone  # noqa: E402
-from rillwright.solvers.devices import ZoneDevice  # noqa: E402
-from rillwright.solvers.fittings import minor_losses  # noqa: E402
-from rillwright.solvers.hydraulics import nozzle_node, zone_network  # noqa: E402
+from rillwright.solvers.certainty import DRAWS, draw_yard, run_zone  # noqa: E402
 from rillwright.solvers.network import solve_network  # noqa: E402
 from rillwright.solvers.supply import fit_supply  # noqa: E402
 
@@ -35,39 +30,12 @@ WORLDS = {
 }
 
 
-def models_of(plan: Plan, catalogue: Catalogue) -> list[ZoneModel]:
-    """Every zone of a plan as it is to be drawn."""
-    heads = {head.id: head for head in plan.heads}
-    nodes = {node.id: node for node in plan.nodes}
-    home = {zone: place for place in plan.places for zone in place.zones}
-    minor = minor_losses(plan.pipes)
-    control = ZoneDevice("flow control", "place", DeviceLoss(factor=0.0), "")
-    models = []
-    for zone in plan.zones:
-        own = tuple(heads[name] for name in zone.heads)
-        network = zone_network(
-            own,
-            zone=zone.id,
-            pipes=plan.pipes,
-            nodes=nodes,
-            entry=ENTRY,
-            place=home[zone.id],
-            yard=plan.yard,
-            catalogue=catalogue,
-            supply=plan.supply.expected,
-            minor=minor,
-            extra=(control,),
-        )
-        outlets = {head.id: nozzle_node(head.id) for head in own}
-        models.append(ZoneModel(zone.id, network, "device flow control", outlets, own, zone.flow))
-    return models
-
-
 def speed() -> None:
     """Print the time of the demo's draws beside that of single solves."""
     catalogue = load_catalogue()
     yard = load_yard(HERE.parent / "examples" / "demo.yard.json")
-    models = models_of(make_plan(yard, catalogue), catalogue)
+    plan = make_plan(yard, catalogue)
+    models = [zone_model(plan, zone, catalogue) for zone in plan.zones]
     heads = [head for model in models for head in model.heads]
     fit = fit_supply(yard, catalogue)
     drawn = draw_yard(yard, fit=fit, heads=heads, zones=[m.id for m in models], seed=0)

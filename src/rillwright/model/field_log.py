@@ -25,16 +25,19 @@ __all__ = [
     "LeakWatch",
     "Note",
     "Seen",
+    "SeenWalking",
     "SupplyTest",
     "ValveSetting",
     "Written",
     "ZoneFlow",
     "ZoneStart",
+    "ZoneWalk",
     "standing",
 ]
 
 Name = Annotated[str, Field(min_length=1, max_length=60)]
 Seen = Literal["as planned", "clogged", "another nozzle", "broken or missing"]
+SeenWalking = Literal["gushing", "short or odd throw", "wet ground", "nothing odd"]
 
 
 class _Frozen(BaseModel):
@@ -163,8 +166,32 @@ class HeadLook(_Frozen):
     seen: Seen
 
 
+class ZoneWalk(_Frozen):
+    """What was seen on a walk along a zone while it runs."""
+
+    kind: Literal["zone walk"]
+    zone: Name
+    seen: SeenWalking
+    head: Name | None = None  # where it gushes or throws short
+
+    @model_validator(mode="after")
+    def _somewhere(self) -> "ZoneWalk":
+        if self.seen in ("gushing", "short or odd throw") and self.head is None:
+            raise ValueError("say at which head: write its name in 'head'")
+        return self
+
+
 Written = Annotated[
-    Note | SupplyTest | HeadPressure | CatchCups | LeakWatch | ZoneFlow | ZoneStart | ValveSetting | HeadLook,
+    Note
+    | SupplyTest
+    | HeadPressure
+    | CatchCups
+    | LeakWatch
+    | ZoneFlow
+    | ZoneStart
+    | ValveSetting
+    | HeadLook
+    | ZoneWalk,
     Field(discriminator="kind"),
 ]
 

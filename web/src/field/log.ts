@@ -56,6 +56,7 @@ export function says(entry: Entry, system: System): string {
     return `${what.zone}, ran ${read(what.ran, "time")}: ${depths}`;
   }
   if (what.kind === "head look") return `${what.head}: ${what.seen}`;
+  if (what.kind === "zone walk") return `${what.zone}: ${what.seen}${what.head ? ` at ${what.head}` : ""}`;
   if (what.kind === "zone flow") return `${what.zone}: ${read(what.volume, "volume")} in ${read(what.seconds, "time")}`;
   if (what.kind === "zone start" || what.kind === "valve setting") {
     const gauges = (what.pressures ?? []).map((one) => `${read(one.pressure, "pressure")} at ${one.at}`);

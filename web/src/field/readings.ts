@@ -7,7 +7,7 @@ import { asTyped, typed, unitName, type Dimension } from "../geometry/units.ts";
 export type What = Schemas["Entry"]["what"];
 export type Measurement = Schemas["SupplyTest"]["measurement"];
 export type Kind = Measurement["kind"] | Exclude<What["kind"], "supply test">;
-type Formless = "leak watch" | "zone flow" | "zone start" | "valve setting" | "head look"; // they arrive by file
+type Formless = "leak watch" | "zone flow" | "zone start" | "valve setting" | "head look" | "zone walk"; // they arrive by file
 
 export interface Field {
   readonly key: string;
@@ -56,6 +56,7 @@ export const WORDS: Record<Kind, string> = {
   "zone start": "Zone start-up",
   "valve setting": "Valve in turns",
   "head look": "Look at a head",
+  "zone walk": "Walk along a zone",
 };
 
 export const KINDS = Object.keys(FIELDS) as Kind[];

@@ -5,7 +5,7 @@ from rillwright.solvers.certainty.draws import AT_ENTRY, DRAWS, YardDraws, draw_
 from rillwright.solvers.certainty.evenness import uniformity_draws
 from rillwright.solvers.certainty.spreads import spreads_of
 from rillwright.solvers.certainty.window import Turn, WindowDraws, window_draws
-from rillwright.solvers.certainty.zone import ZoneDraws, ZoneModel, run_zone
+from rillwright.solvers.certainty.zone import ZoneDraws, ZoneModel, as_drawn, run_zone
 
 __all__ = [
     "AT_ENTRY",
@@ -15,6 +15,7 @@ __all__ = [
     "YardDraws",
     "ZoneDraws",
     "ZoneModel",
+    "as_drawn",
     "band_of",
     "chance_of",
     "draw_yard",

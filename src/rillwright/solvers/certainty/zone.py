@@ -22,7 +22,7 @@ from rillwright.physics.water import density
 from rillwright.solvers.certainty.draws import AT_ENTRY, YardDraws
 from rillwright.solvers.network import BatchState, Draws, Prepared, prepare, solve_batch
 
-__all__ = ["ZoneDraws", "ZoneModel", "run_zone"]
+__all__ = ["ZoneDraws", "ZoneModel", "as_drawn", "run_zone"]
 
 Floats = NDArray[np.float64]
 
@@ -63,7 +63,7 @@ def run_zone(model: ZoneModel, draws: YardDraws) -> ZoneDraws:
     prepared = prepare(model.network)
     columns = [prepared.nodes.index(model.outlets[head.id]) for head in model.heads]
     own = [prepared.outlets.index(model.outlets[head.id]) for head in model.heads]
-    batch = _batch(model, prepared, draws)
+    batch = as_drawn(model, prepared, draws)
     wide = solve_batch(prepared, batch)
     demand = np.tile(prepared.demand, (draws.count, 1))
     demand[:, prepared.nodes.index(model.network.source)] += draws.house[model.id]
@@ -139,7 +139,7 @@ def _regulated(model: ZoneModel, prepared: Prepared) -> Prepared:
     return prepare(replace(model.network, outlets=outlets))
 
 
-def _batch(model: ZoneModel, prepared: Prepared, draws: YardDraws) -> Draws:
+def as_drawn(model: ZoneModel, prepared: Prepared, draws: YardDraws) -> Draws:
     """The draws as values of this network, the control wide open."""
     elevation = np.tile(prepared.elevation, (draws.count, 1))
     coefficient = np.tile(prepared.coefficient, (draws.count, 1))
