@@ -6,8 +6,8 @@ Statement. With y the readings, m_f and C_f what fault f foretells of them (fore
 
 The information in a further reading z is H(z) - sum over faults of odds · H(z | fault), given the readings so far: what
 it is expected to tell of the label 'cause and place', and of the cause alone; the two are added, so that of two
-readings that part the causes alike the one that also finds the place is asked for. Source: Bayes; mutual information and
-normal conditioning, Bishop, Pattern Recognition and Machine Learning (2006) 1.6 and 2.3, from memory.
+readings that part the causes alike the one that also finds the place is asked for. Source: Bayes; mutual information
+and normal conditioning, Bishop, Pattern Recognition and Machine Learning (2006) 1.6 and 2.3, from memory.
 """
 
 import math
