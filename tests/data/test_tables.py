@@ -31,7 +31,10 @@ def refusal(tmp_path, text, columns=COLUMNS):
 
 
 def test_all_tables_are_known():
-    expected = "backflow intake materials meters nozzles pipes prices profiles trenches valves water_colours"
+    expected = (
+        "backflow cautions intake lost_days marks materials meters nozzles pipes prices profiles rentals steps "
+        "trenches valves waits water_colours work"
+    )
     assert expected.split() == TABLES
 
 
@@ -46,7 +49,7 @@ def test_every_row_names_its_source(name):
 
 
 def test_invented_costs_say_so():
-    for name in ("prices", "trenches"):
+    for name in ("prices", "rentals", "trenches"):
         assert {row.text("source") for row in read_table(name)} == {"invented, replace"}
 
 

@@ -105,7 +105,7 @@ def parts(kind="double check", *, of=None, pipes=None, height=None, trenches=TRE
         trenches=trenches,
         nodes=[Node(id=name, at=at, ground=HEIGHT[name]) for name, at in AT.items()],
         backflow=kind,
-    )
+    ).lines(catalogue.prices)
 
 
 def counts(lines):

@@ -320,8 +320,8 @@ def print_yards(lines: Sequence[YardLine]) -> None:
 
 
 def print_files(files: Sequence[Path]) -> None:
-    """Print what was written, the report first."""
+    """Print what was written, the page first."""
     console = Console()
-    report = next(f for f in files if f.name == "report.html")
+    report = next(f for f in files if f.suffix == ".html")
     others = ", ".join(f.name for f in files if f != report)
     console.print(f"\nWrote {report} (open it in a browser), and beside it {others}.", highlight=False, soft_wrap=True)

@@ -65,7 +65,7 @@ def make_bill(
         existing=existing,
         regulators=regulation.fitted if regulation else (),
         check_valves=[checked.head for zone in drainage for checked in zone.checked],
-    )
+    ).lines(case.catalogue.prices)
     return Bill(parts, existing, drainage, cost_of(parts, work.trenches, yard, existing))
 
 

@@ -2,6 +2,7 @@
 
 import os
 import tempfile
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from rillwright.errors import InputError
@@ -15,19 +16,19 @@ from rillwright.report.parts_list import parts_csv
 from rillwright.report.plan_drawing import draw_plan
 from rillwright.report.sheet import pdf_of
 
-__all__ = ["FILES", "check_folder", "plan_files", "read_plan", "write_plan"]
+__all__ = ["FILES", "check_folder", "plan_files", "read_plan", "write_files", "write_plan"]
 
 FILES = ("plan.json", "report.html", "plan.svg", "plan.pdf", "depth.svg", "parts.csv")
 
 
-def check_folder(folder: Path, *, force: bool) -> None:
-    """Refuse a folder that already holds a plan, unless told to overwrite it."""
+def check_folder(folder: Path, *, force: bool, names: Sequence[str] = FILES) -> None:
+    """Refuse a folder that already holds files of these names, unless told to replace them."""
     if folder.exists() and not folder.is_dir():
-        raise InputError(f"{folder} is a file: give a folder for the plan.")
+        raise InputError(f"{folder} is a file: give a folder.")
     parent = next(place for place in (folder.absolute(), *folder.absolute().parents) if place.exists())
     if not parent.is_dir() or not os.access(parent, os.W_OK):
         raise InputError(f"{folder} cannot be made: {parent} is no folder that may be written to.")
-    held = [name for name in FILES if (folder / name).exists()]
+    held = [name for name in names if (folder / name).exists()]
     if held and not force:
         raise InputError(f"{folder} already holds {', '.join(held)}: give another --out, or --force to replace them.")
 
@@ -38,7 +39,15 @@ def write_plan(plan: Plan, catalogue: Catalogue, folder: Path, *, force: bool) -
     Errors: InputError when the folder holds a plan already and force is not given, or cannot be written.
     """
     check_folder(folder, force=force)
-    content = plan_files(plan, catalogue)
+    return write_files(plan_files(plan, catalogue), folder, force=force, names=FILES)
+
+
+def write_files(content: Mapping[str, bytes], folder: Path, *, force: bool, names: Sequence[str]) -> tuple[Path, ...]:
+    """Write files into a folder and name them; those of `names` that there is no content for are taken away.
+
+    Errors: InputError as for `write_plan`.
+    """
+    check_folder(folder, force=force, names=names)
     try:
         folder.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(dir=folder, prefix=".making-") as made:
@@ -46,7 +55,7 @@ def write_plan(plan: Plan, catalogue: Catalogue, folder: Path, *, force: bool) -
                 (Path(made) / name).write_bytes(data)
             for name in content:
                 (Path(made) / name).replace(folder / name)
-            for name in set(FILES) - set(content):
+            for name in set(names) - set(content):
                 (folder / name).unlink(missing_ok=True)
     except OSError as error:
         raise InputError(f"{folder} cannot be written: {error.strerror}.") from None

@@ -75,14 +75,14 @@ def take_off(
     existing: Sequence[ExistingUse] = (),
     regulators: Sequence[Fitted] = (),
     check_valves: Sequence[str] = (),
-) -> tuple[PartLine, ...]:
+) -> Tally:
     """Count every part of a plan.
 
     Parameters: the parts of one plan, whose pipes run from `start` (nearer the entry) to `end` and whose nodes bear the
     ids of their heads and valve places; backflow, the kind the plan is made for; existing, what the plan keeps of
     what is in the ground, which is listed and not charged; regulators, to be fitted; check_valves, the heads
     that get one.
-    Returns: one line for each part, priced; see `unpriced`.
+    Returns: the tally, whose lines are the parts list.
     """
     valves = {zone.id: valve_for(backflow, yard=yard, catalogue=catalogue, flow=zone.flow) for zone in zones}
     plan = _Plan(yard, zones, places, pipes, valves, catalogue.backflow[backflow])
@@ -104,7 +104,7 @@ def take_off(
     )
     tally.own([backflow], int(yard.backflow.owned == backflow))
     count_kept(tally, yard, existing, heads)
-    return tally.lines(catalogue.prices)
+    return tally
 
 
 def unpriced(parts: Sequence[PartLine]) -> tuple[PartLine, ...]:

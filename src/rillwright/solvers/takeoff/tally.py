@@ -1,5 +1,6 @@
 """A tally of parts: what is counted, why and where, turned into priced lines at the end."""
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
@@ -8,7 +9,7 @@ from rillwright.model.parts import Price
 from rillwright.model.plan import PartLine
 from rillwright.physics.units import System, show
 
-__all__ = ["NO_PRICE", "WASTE", "Tally"]
+__all__ = ["NO_PRICE", "WASTE", "Placed", "Tally"]
 
 NO_PRICE = "no price: add it to your price file"
 WASTE = 0.05  # share of pipe, wire and sleeve bought for offcuts; common practice, no source
@@ -22,6 +23,16 @@ class _Count:
     owned: float = 0.0
     priced_as: str | None = None
     reasons: dict[str, list[str]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """Pieces of one part at one place."""
+
+    part: str
+    why: str
+    where: str
+    number: int
 
 
 class Tally:
@@ -66,6 +77,15 @@ class Tally:
         if part in self._counts:
             count = self._counts[part]
             count.owned = min(count.owned + length * (1 + WASTE), count.quantity)
+
+    def placed(self) -> tuple[Placed, ...]:
+        """Every piece that belongs to a place, counted by part, reason and place."""
+        return tuple(
+            Placed(part, why, where, number)
+            for part, count in self._counts.items()
+            for why, places in count.reasons.items()
+            for where, number in Counter(places).items()
+        )
 
     def lines(self, prices: Mapping[str, Price]) -> tuple[PartLine, ...]:
         """Write the tally with prices; a part without one costs 0 and says so."""

@@ -1,0 +1,116 @@
+"""Which step uses up which parts, from the same take-off that makes the parts list."""
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from rillwright.model.guide import PartTaken
+from rillwright.model.parts import Catalogue
+from rillwright.model.plan import Plan
+from rillwright.solvers.guide.nets import MAIN
+from rillwright.solvers.takeoff import WASTE, Placed, take_off
+
+__all__ = ["FITTINGS", "Materials", "materials_of"]
+
+FITTINGS = ("tee ", "elbow ", "coupling ", "reducer ", "adapter ")
+_OF_HEADS = ("head ", "nozzle ", "swing joint", "check valve in a head", "regulator in a head")
+
+
+@dataclass(frozen=True, slots=True)
+class Materials:
+    """Parts by step id."""
+
+    by_step: Mapping[str, tuple[PartTaken, ...]]
+
+    def of(self, step: str) -> tuple[PartTaken, ...]:
+        """Parts of a step."""
+        return self.by_step.get(step, ())
+
+    def number(self, step: str, *names: str) -> int:
+        """Pieces of a step whose name begins with one of these."""
+        return round(sum(p.quantity for p in self.of(step) if p.unit == "piece" and p.part.startswith(names)))
+
+
+def materials_of(plan: Plan, catalogue: Catalogue) -> Materials:
+    """Share a plan's parts among its steps.
+
+    Every piece goes to the step at its place; pipe goes to its net, what is left of it to the risers of the devices:
+    to the backflow step or, where valves hold their breakers, to the valve places by their number of zones. Parts
+    that are counted in bulk (clamps, glue, tape) belong to no step.
+    """
+    tally = take_off(
+        yard=plan.yard,
+        catalogue=catalogue,
+        heads=plan.heads,
+        zones=plan.zones,
+        places=plan.places,
+        pipes=plan.pipes,
+        trenches=plan.trenches,
+        nodes=plan.nodes,
+        backflow=plan.backflow or plan.places[0].backflow,
+        existing=plan.existing,
+        regulators=plan.regulation.fitted if plan.regulation else (),
+        check_valves=[checked.head for zone in plan.drainage for checked in zone.checked],
+    )
+    counts: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
+    pieces = tally.placed()
+    sorter = _Sorter(plan, apart=any(placed.part == plan.backflow for placed in pieces))
+    for placed in pieces:
+        counts[sorter.step(placed)][placed.part] += placed.number
+    metres = _metres(plan, apart=sorter.apart)
+    by_step = {
+        step: (
+            *(PartTaken(part=part, quantity=number, unit="m") for part, number in metres.get(step, {}).items()),
+            *(PartTaken(part=part, quantity=number, unit="piece") for part, number in counts.get(step, {}).items()),
+        )
+        for step in {*counts, *metres}
+    }
+    return Materials(by_step)
+
+
+def _metres(plan: Plan, *, apart: bool) -> dict[str, dict[str, float]]:
+    found: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
+    for pipe in plan.pipes:
+        step = "main" if pipe.role == "main" else f"lay:{pipe.zone}"
+        found[step][f"pipe {pipe.material} {pipe.size}"] += pipe.length * (1 + WASTE)
+    zones = len(plan.zones)
+    risers = {"backflow": 1.0} if apart else {f"valves:{p.id}": len(p.zones) / zones for p in plan.places}
+    for line in (line for line in plan.parts if line.unit == "m"):
+        rest = line.quantity - sum(step.get(line.part, 0.0) for step in list(found.values()))
+        steps = {"wire": {"wire": 1.0}, "sleeve": {"sleeves": 1.0}}.get(line.part, risers)
+        if rest > 1e-6:
+            for step, share in steps.items():
+                found[step][line.part] += share * rest
+    return found
+
+
+class _Sorter:
+    """Says to which step a piece at a place belongs."""
+
+    def __init__(self, plan: Plan, *, apart: bool) -> None:
+        self.apart = apart  # whether backflow devices stand apart from the valves
+        self._backflow = plan.backflow
+        self._zone_of = {head: zone.id for zone in plan.zones for head in zone.heads}
+        self._place_of = {zone.id: zone.place for zone in plan.zones}
+        self._places = {place.id for place in plan.places}
+        self._runs = {pipe.id: pipe.zone for pipe in plan.pipes}
+        self._nets: dict[str, list[str | None]] = defaultdict(list)
+        for pipe in plan.pipes:
+            self._nets[pipe.start].append(pipe.zone)
+            self._nets[pipe.end].append(pipe.zone)
+
+    def step(self, placed: Placed) -> str:
+        """Id of the step that uses it up."""
+        part, why, where = placed.part, placed.why, placed.where
+        if part == "splice":
+            return "wire"
+        if part.startswith(_OF_HEADS) and where in self._zone_of:
+            return f"heads:{self._zone_of[where]}"
+        if part == self._backflow or (self.apart and ("backflow devices" in why or "riser" in why)):
+            return "backflow"
+        if where == "water entry":
+            return "join"
+        if where in self._place_of or where in self._places:
+            return f"valves:{self._place_of.get(where, where)}"
+        zone = self._runs[where] if where in self._runs else next(iter(self._nets[where]))
+        return MAIN if zone is None else f"lay:{zone}"
