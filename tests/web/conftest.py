@@ -12,6 +12,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect, sync_playwright
 
+from plan_yards import small_yard
+from web_plan import add_yard, make_plan
 from web_program import Program
 
 ROOT = Path(__file__).parents[2]
@@ -176,6 +178,27 @@ def asker():
 @pytest.fixture(scope="session")
 def ask(site, asker):
     return asker(site)
+
+
+@pytest.fixture(scope="session")
+def made(ask):
+    """A yard that nobody changes, and its plan."""
+    yard = add_yard(ask, small_yard())
+    return yard, make_plan(ask, yard)
+
+
+@pytest.fixture
+def opened(made):
+    """Open that plan on a page."""
+
+    def open_on(page, tab=None):
+        page.goto(f"/#/{made[0]}/plan")
+        page.locator("[data-head]").first.wait_for()
+        if tab:
+            page.get_by_role("tab", name=tab).click()
+        return made[1]
+
+    return open_on
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ from web_drawing import begin, document_of, square, tool
 def test_the_mouse_is_drawn_to_corners_right_angles_and_the_grid(desk, ask):
     board = begin(desk, "Snapping", "metric")
     square(desk, 10)
-    desk.get_by_role("button", name="All", exact=True).click()
+    desk.get_by_role("button", name="Whole yard").click()
     tool(desk, "bed")
     desk.get_by_role("group", name="Tape").wait_for()
     box = board.bounding_box()
@@ -159,7 +159,7 @@ def test_other_units_leave_the_yard_as_it_is(desk, ask):
 def test_spot_heights_make_contours(desk):
     board = begin(desk, "Contours")
     square(desk, 80)
-    desk.get_by_role("button", name="All", exact=True).click()
+    desk.get_by_role("button", name="Whole yard").click()
     tool(desk, "spot height")
     box = desk.locator("path.lawn").bounding_box()
     whole = board.bounding_box()

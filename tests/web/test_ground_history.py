@@ -8,7 +8,7 @@ from web_drawing import begin, document_of, saved, square
 def test_a_corner_is_dragged_and_every_step_is_undone_also_after_a_restart(desk, ask):
     board = begin(desk, "Undo", "metric")
     square(desk, 8)
-    desk.get_by_role("button", name="All", exact=True).click()
+    desk.get_by_role("button", name="Whole yard").click()
     lawn = desk.locator("path.lawn").bounding_box()
     box = board.bounding_box()
     corner = {"x": lawn["x"] + lawn["width"] - box["x"], "y": lawn["y"] - box["y"]}

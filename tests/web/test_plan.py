@@ -2,7 +2,6 @@
 
 import io
 import json
-import time
 import unicodedata
 
 import pypdf
@@ -10,47 +9,9 @@ import pytest
 from playwright.sync_api import expect
 
 from plan_yards import rectangle, small_yard
+from web_plan import add_yard, make_plan, middle_of
 
 TABS = ("Outcome", "Findings", "Zones", "Supply", "Choices", "Cost")
-
-
-def _yard(ask, document):
-    yard = ask("POST", "/api/yards", {"name": document["name"], "units": document["units"]})["id"]
-    ask("POST", f"/api/yards/{yard}/revisions", {"document": document, "expected": 1})
-    return yard
-
-
-def _plan(ask, yard):
-    plan = ask("POST", f"/api/yards/{yard}/plans", {})["note"]["id"]
-    while ask("GET", f"/api/plans/{plan}")["note"]["status"] in ("waiting", "running"):
-        time.sleep(0.2)
-    return plan
-
-
-@pytest.fixture(scope="session")
-def made(ask):
-    """A yard that nobody changes, and its plan."""
-    yard = _yard(ask, small_yard())
-    return yard, _plan(ask, yard)
-
-
-@pytest.fixture
-def opened(made):
-    """Open that plan on a page."""
-
-    def open_on(page, tab=None):
-        page.goto(f"/#/{made[0]}/plan")
-        page.locator("[data-head]").first.wait_for()
-        if tab:
-            page.get_by_role("tab", name=tab).click()
-        return made[1]
-
-    return open_on
-
-
-def _middle(page, head):
-    box = page.locator(f'[data-head="{head}"] path.head').bounding_box()
-    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
 
 
 def _answered(page, count):
@@ -78,7 +39,7 @@ def _press_until(page, key, ready, most=60):
 
 def test_a_yard_is_planned_in_the_background_cancelled_and_planned_again(desk, ask, keep_picture):
     lawns = [{"id": f"lawn {i}", "kind": "lawn", "outline": rectangle(10 * i, 0, 9, 7)} for i in range(3)]
-    yard = _yard(ask, small_yard(name="To be cancelled", areas=lawns))
+    yard = add_yard(ask, small_yard(name="To be cancelled", areas=lawns))
     desk.goto(f"/#/{yard}/plan")
     desk.get_by_role("button", name="Plan this yard").click()
     job = desk.get_by_role("group", name="Planning")
@@ -98,7 +59,7 @@ def test_a_yard_is_planned_in_the_background_cancelled_and_planned_again(desk, a
 
 
 def test_a_yard_that_breaks_rules_is_told_what_to_mend(desk, ask):
-    yard = _yard(ask, small_yard(name="Broken", controller={"stations": 0}))
+    yard = add_yard(ask, small_yard(name="Broken", controller={"stations": 0}))
     desk.goto(f"/#/{yard}/plan")
     expect(desk.get_by_text("cannot be planned as it is drawn")).to_be_visible()
     expect(desk.get_by_text("controller, stations")).to_be_visible()
@@ -107,7 +68,7 @@ def test_a_yard_that_breaks_rules_is_told_what_to_mend(desk, ask):
 def test_water_and_evenness_follow_a_head_that_is_dragged(desk, opened, ask, keep_picture, capsys):
     plan = opened(desk)
     before = _water(desk)
-    x, y = _middle(desk, "H2")
+    x, y = middle_of(desk, "H2")
     desk.mouse.move(x, y)
     desk.mouse.down()
     for i in range(1, 31):
@@ -136,7 +97,7 @@ def test_water_and_evenness_follow_a_head_that_is_dragged(desk, opened, ask, kee
 
 def test_a_head_cannot_be_dragged_off_its_lawn(desk, opened):
     opened(desk)
-    x, y = _middle(desk, "H1")
+    x, y = middle_of(desk, "H1")
     desk.mouse.move(x, y)
     desk.mouse.down()
     desk.mouse.move(x - 400, y + 300, steps=12)
@@ -160,16 +121,16 @@ def test_heads_are_found_and_moved_by_keys_alone(desk, opened):
     board = desk.get_by_role("application")
     expect(board).to_be_focused()
     assert f"{head} is held" in board.get_attribute("aria-label")
-    planned = _middle(desk, head)
+    planned = middle_of(desk, head)
     desk.keyboard.press("ArrowUp")
     desk.keyboard.press("ArrowLeft")
     _answered(desk, 1)
-    assert _middle(desk, head) != planned
+    assert middle_of(desk, head) != planned
     desk.keyboard.press("Escape")
     assert "is held" not in board.get_attribute("aria-label")
-    here = _middle(desk, head)
+    here = middle_of(desk, head)
     desk.keyboard.press("ArrowLeft")
-    assert _middle(desk, head)[0] > here[0] + 20  # now the view moves, not the head
+    assert middle_of(desk, head)[0] > here[0] + 20  # now the view moves, not the head
 
 
 def test_a_number_tells_how_it_came_about_and_leads_on(desk, opened, keep_picture):
@@ -219,7 +180,7 @@ def test_a_finding_leads_to_its_place(desk, opened, ask):
 
 def test_an_arc_that_the_nozzle_cannot_throw_is_told_and_not_taken(desk, opened):
     opened(desk)
-    x, y = _middle(desk, "H1")
+    x, y = middle_of(desk, "H1")
     desk.mouse.click(x, y)
     arc = desk.get_by_label("arc [°]")
     arc.fill("3")
@@ -233,7 +194,7 @@ def test_an_arc_that_the_nozzle_cannot_throw_is_told_and_not_taken(desk, opened)
 
 def test_a_long_section_reads_as_the_program_says(desk, opened, ask, keep_picture):
     plan = opened(desk)
-    x, y = _middle(desk, "H3")
+    x, y = middle_of(desk, "H3")
     desk.mouse.click(x, y)
     desk.get_by_role("button", name="Long section").click()
     section = desk.get_by_role("region", name="Long section to H3")
@@ -249,10 +210,10 @@ def test_a_long_section_reads_as_the_program_says(desk, opened, ask, keep_pictur
 
 
 def test_a_moved_head_is_pinned_the_rest_planned_and_both_laid_side_by_side(desk, ask, keep_picture):
-    yard = _yard(ask, small_yard(name="To be pinned"))
-    first = _plan(ask, yard)
+    yard = add_yard(ask, small_yard(name="To be pinned"))
+    first = make_plan(ask, yard)
     desk.goto(f"/#/{yard}/plan")
-    x, y = _middle(desk, "H1")
+    x, y = middle_of(desk, "H1")
     desk.mouse.move(x, y)
     desk.mouse.down()
     desk.mouse.move(x + 60, y - 40, steps=8)
@@ -319,12 +280,12 @@ def test_all_parts_of_the_screen_are_open_to_everyone(anywhere, opened, grave_fa
 
 def test_with_one_thumb_a_head_is_chosen_moved_and_put_back(phone, opened, keep_picture):
     opened(phone)
-    x, y = _middle(phone, "H2")
+    x, y = middle_of(phone, "H2")
     phone.touchscreen.tap(x, y)
     card = phone.get_by_role("region", name="Head H2")
     card.get_by_role("button", name="Move up").tap()
     _answered(phone, 1)
-    assert _middle(phone, "H2")[1] < y
+    assert middle_of(phone, "H2")[1] < y
     keep_picture(phone)
     for button in card.get_by_role("button").all():
         if "figure" not in (button.get_attribute("class") or ""):

@@ -28,7 +28,14 @@ export function gridLines(view: View, width: number, height: number, step: numbe
   return path;
 }
 
-export function scaleBar(scale: number, system: System): { metres: number; pixels: number } {
+/** The bar that tells how long things are: four parts of a round length, and that length in words. */
+export function scaleBar(scale: number, system: System): { pixels: number; words: string } {
   const metres = gridStep(scale, system, 60);
-  return { metres, pixels: metres * scale };
+  return { pixels: metres * scale, words: roundLength(metres, system) };
+}
+
+function roundLength(metres: number, system: System): string {
+  const plain = (value: number) => String(Math.round(value * 100) / 100);
+  if (system === "metric") return `${plain(metres)} m`;
+  return metres < FOOT ? `${plain(metres / INCH)} in` : `${plain(metres / FOOT)} ft`;
 }

@@ -77,7 +77,8 @@ test("the grid has round steps and covers the drawing", () => {
   expect(gridStep(100, "metric")).toBe(0.5);
   expect(gridStep(100, "US")).toBeCloseTo(0.3048, 9);
   expect(gridLines({ scale: 10, x: 5, y: 95 }, 100, 100, 5)).toBe("M5.5 0V100M55.5 0V100M0 95.5H100M0 45.5H100");
-  expect(scaleBar(10, "metric")).toEqual({ metres: 10, pixels: 100 });
+  expect(scaleBar(10, "metric")).toEqual({ pixels: 100, words: "10 m" });
+  expect(scaleBar(20, "US").words).toBe("10 ft");
 });
 
 test("the steeper the ground, the deeper its shade; rows run down the picture", () => {

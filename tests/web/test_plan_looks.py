@@ -1,0 +1,39 @@
+"""How the Plan screen is laid out: the drawing stays in sight, what is shown is picked, words cover nothing."""
+
+from web_plan import middle_of
+
+SEEN_WHOLE = """() => {
+  const [yard, board] = ["g.ground", "svg[role=application]"].map((name) =>
+    document.querySelector(name).getBoundingClientRect(),
+  );
+  return Math.max(yard.width / board.width, yard.height / board.height) > 0.75;
+}"""
+
+
+def test_on_a_phone_the_sheet_folds_and_the_drawing_takes_its_room(phone, opened):
+    opened(phone)
+    board = phone.get_by_role("application")
+    half = board.bounding_box()["height"]
+    assert half > 220
+    phone.get_by_role("button", name="Fold").tap()
+    assert phone.get_by_role("tabpanel").count() == 0
+    folded = board.bounding_box()["height"]
+    assert folded > half + 200
+    phone.wait_for_function(SEEN_WHOLE)  # in the new room
+    x, y = middle_of(phone, "H2")
+    phone.touchscreen.tap(x, y)  # what was chosen is told of
+    phone.get_by_role("region", name="Head H2").wait_for()
+    phone.get_by_role("button", name="Taller").tap()
+    assert 100 < board.bounding_box()["height"] < half
+
+
+def test_what_is_shown_is_picked_over_the_drawing(anywhere, opened):
+    opened(anywhere)
+    if anywhere.size == "phone":
+        anywhere.get_by_role("button", name="Show", exact=True).tap()
+    anywhere.get_by_label("throws").uncheck()
+    assert anywhere.locator("path.throw").count() == 0
+    anywhere.get_by_label("throws").check()
+    assert anywhere.locator("path.throw").count() > 0
+    anywhere.get_by_label("water", exact=True).uncheck()
+    assert anywhere.locator("canvas").count() == 0
