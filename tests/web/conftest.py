@@ -201,6 +201,25 @@ def opened(made):
     return open_on
 
 
+@pytest.fixture(scope="session")
+def demo(ask):
+    """The demo yard, and its plan."""
+    yard = ask("POST", "/api/yards/demo")["id"]
+    return yard, make_plan(ask, yard)
+
+
+@pytest.fixture
+def opened_demo(demo):
+    """Open the plan of the demo yard on a page."""
+
+    def open_on(page):
+        page.goto(f"/#/{demo[0]}/plan")
+        page.locator("[data-head]").first.wait_for()
+        return demo[1]
+
+    return open_on
+
+
 @pytest.fixture
 def keep_picture(request):
     """Keep a screenshot out of the repository, under the test's name."""

@@ -37,3 +37,38 @@ def test_what_is_shown_is_picked_over_the_drawing(anywhere, opened):
     assert anywhere.locator("path.throw").count() > 0
     anywhere.get_by_label("water", exact=True).uncheck()
     assert anywhere.locator("canvas").count() == 0
+
+
+OVERLAPS = """() => {
+  const middle = (box, high) => {
+    const y = box.y + box.height / 2;
+    return [box.x, y - high / 2, box.right, y + high / 2];
+  };
+  const words = [...document.querySelectorAll("svg[role=application] .words text")].map((one) => [
+    one.textContent,
+    middle(one.getBoundingClientRect(), 10),
+  ]);
+  const marks = [...document.querySelectorAll("path.head, path.place")].map((one) => {
+    const box = one.getBoundingClientRect();
+    return [one.getAttribute("class"), [box.x + 1, box.y + 1, box.right - 1, box.bottom - 1]];
+  });
+  const meet = (a, b) => a[0] < b[2] && a[2] > b[0] && a[1] < b[3] && a[3] > b[1];
+  const found = [];
+  words.forEach(([text, box], i) => {
+    for (const [other, its] of [...words.slice(i + 1), ...marks]) if (meet(box, its)) found.push(`${text} on ${other}`);
+  });
+  return [words.length, found];
+}"""
+
+
+def test_no_words_on_the_drawing_cover_others_or_a_mark(anywhere, opened_demo):
+    opened_demo(anywhere)
+    counts = []
+    for _ in range(4):
+        count, overlaps = anywhere.evaluate(OVERLAPS)
+        assert overlaps == []
+        counts.append(count)
+        anywhere.get_by_role("button", name="Nearer").click()
+        anywhere.get_by_role("button", name="Nearer").click()
+        anywhere.wait_for_timeout(100)
+    assert counts[-1] > counts[0] > 15  # more find room when the view is nearer

@@ -1,7 +1,8 @@
 import { describe, expect, test } from "vitest";
 import type { SitePoint } from "../geometry/points.ts";
 import { contains } from "../geometry/rings.ts";
-import { apart, crosses, dimensionLabels, nameLabels, namePlaces, ringPath, type Label } from "./ground.ts";
+import { crosses, dimensionLabels, namePlaces, putName, ringPath } from "./ground.ts";
+import { LabelBoard } from "./labels.ts";
 import { gridLines, gridStep, scaleBar } from "./grid.ts";
 import { slopePixels } from "./terrain.ts";
 
@@ -42,12 +43,16 @@ describe("names", () => {
         holes: [],
       },
     ])[0]!;
-    expect(nameLabels(strip, VIEW)[0]!.turn).toBe(-90);
-    expect(nameLabels(strip, { ...VIEW, scale: 1 })).toEqual([]);
+    expect(putName(new LabelBoard(), strip, VIEW)!.turn).toBe(-90);
+    expect(putName(new LabelBoard(), strip, { ...VIEW, scale: 1 })).toBeNull();
   });
   test("lie over no other, and take another place before they go", () => {
-    const label = (x: number, text = "words"): Label => ({ at: [x, 0], text, turn: 0 });
-    expect(apart([[label(0)], [label(5), label(300)], [label(10)]]).map((one) => one.at[0])).toEqual([0, 300]);
+    const board = new LabelBoard();
+    const places = [0, 1, 2].map(() => putName(board, namePlaces(areas)[0]!, VIEW));
+    const middles = places.map((label) => label!.at.join());
+    expect(new Set(middles).size).toBe(3);
+    board.block([-999, -999, 999, 999]);
+    expect(putName(board, namePlaces(areas)[0]!, VIEW)).toBeNull();
   });
 });
 

@@ -3,6 +3,7 @@
 import { bearing, distance, type ScreenPoint, type SitePoint } from "../geometry/points.ts";
 import { edges, labelPoints, type Ring } from "../geometry/rings.ts";
 import { extentOf, toScreen, type Extent, type View } from "../geometry/view.ts";
+import { SIZE, textWidth, type Label, type LabelBoard } from "./labels.ts";
 
 function round(value: number): number {
   return Math.round(value * 1e4) / 1e4;
@@ -18,12 +19,6 @@ export function ringPath(rings: readonly Ring[]): string {
 
 export function linePath(points: readonly SitePoint[]): string {
   return points.length > 1 ? `M${points.map(([x, y]) => `${round(x)} ${round(y)}`).join("L")}` : "";
-}
-
-export interface Label {
-  readonly at: ScreenPoint;
-  readonly text: string;
-  readonly turn: number; // [°] clockwise on the screen
 }
 
 /** Where an area's name may stand on the plan, best first, and how far the area reaches [m]. */
@@ -54,12 +49,19 @@ function meet(one: Extent, two: Extent): boolean {
   return [0, 1].every((axis) => one.low[axis]! < two.high[axis]! && one.high[axis]! > two.low[axis]!);
 }
 
-/** Labels for a name, best first; none when the area is too small on the screen for the words. */
-export function nameLabels({ name, points, wide, high }: NamePlace, view: View): Label[] {
-  const need = name.length * LETTER;
+/** Put the name of an area in the best place that is free; none when the area is too small for the words. */
+export function putName(board: LabelBoard, { name, points, wide, high }: NamePlace, view: View): Label | null {
+  const need = textWidth(name);
   const [w, h] = [wide * view.scale, high * view.scale];
-  if (Math.max(w, h) < need || Math.min(w, h) < 14) return [];
-  return points.map((at) => ({ at: toScreen(view, at), text: name, turn: w < need ? -90 : 0 }));
+  if (Math.max(w, h) < need || Math.min(w, h) < SIZE + 2) return null;
+  const turn = w < need ? -90 : 0;
+  for (const clear of [true, false]) {
+    for (const at of points) {
+      const put = board.put(name, toScreen(view, at), { turn, clear });
+      if (put) return put;
+    }
+  }
+  return null;
 }
 
 /** Small crosses at points, as one path. */
@@ -68,46 +70,6 @@ export function crosses(points: readonly SitePoint[], view: View, half = 4): str
     .map((point) => toScreen(view, point))
     .map(([x, y]) => `M${x - half} ${y}h${2 * half}M${x} ${y - half}v${2 * half}`)
     .join("");
-}
-
-const LETTER = 6.5; // [px] width of a letter of a label
-const LINE = 14; // [px] height of a label
-
-type Box = readonly [left: number, top: number, right: number, bottom: number];
-
-/** Of each thing's labels the first that lies over none of an earlier thing; each is centred where it lies. */
-export function apart<T extends Label>(choices: readonly (readonly T[])[]): T[] {
-  const taken = new Map<string, Box[]>();
-  return choices.flatMap((labels) => {
-    for (const label of labels) {
-      const box = boxOf(label);
-      const cells = cellsOf(box);
-      if (cells.some((cell) => taken.get(cell)?.some((one) => overlap(box, one)))) continue;
-      for (const cell of cells) taken.set(cell, [...(taken.get(cell) ?? []), box]);
-      return [label];
-    }
-    return [];
-  });
-}
-
-function boxOf({ at: [x, y], text, turn }: Label): Box {
-  const [w, h] = [(text.length * LETTER) / 2, LINE / 2];
-  const [dx, dy] = turn === 0 ? [w, h] : [h, w];
-  return [x - dx, y - dy, x + dx, y + dy];
-}
-
-function overlap(one: Box, two: Box): boolean {
-  return one[2] > two[0] && one[0] < two[2] && one[3] > two[1] && one[1] < two[3];
-}
-
-const CELL = 96; // [px]
-
-function cellsOf([left, top, right, bottom]: Box): string[] {
-  const cells: string[] = [];
-  for (let x = Math.floor(left / CELL); x * CELL <= right; x += 1) {
-    for (let y = Math.floor(top / CELL); y * CELL <= bottom; y += 1) cells.push(`${x},${y}`);
-  }
-  return cells;
 }
 
 /** Lengths of a ring's or a path's edges, each outside its edge and readable from below. */

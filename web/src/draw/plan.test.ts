@@ -1,14 +1,15 @@
 import { describe, expect, it } from "vitest";
-import type { SitePoint } from "../geometry/points.ts";
+import type { ScreenPoint, SitePoint } from "../geometry/points.ts";
 import { countsOf, depthAt, pictureOf } from "./depth.ts";
 import { thingAt } from "./hits.ts";
-import { LabelBoard } from "./labels.ts";
+import { LabelBoard, SIZE, textWidth } from "./labels.ts";
 import { lanedPaths, lanesOf, pipeWidth, shiftDirection } from "./lanes.ts";
 import { zoneColour, zoneDash } from "./palette.ts";
+import { movedOff } from "./marks.ts";
 import { rowAt, sectionRows } from "./section.ts";
 import { sectorPath, stripReach, throwPath } from "./throws.ts";
 import { whereIs } from "./whereabouts.ts";
-import { areaNames, wordsAt } from "./planWords.ts";
+import { areaNames, wordsAt, type SizedRun } from "./planWords.ts";
 import { DRIEST, WETTEST, waterColour } from "./waterColours.ts";
 
 const lightness = ([r, g, b]: readonly [number, number, number]) => 0.2126 * r + 0.7152 * g + 0.0722 * b;
@@ -137,13 +138,38 @@ describe("lanes", () => {
 });
 
 describe("labels", () => {
+  const none = { heads: [], places: [], runs: [], names: [], marks: [] };
+  const line = (id: string, y: number, zone = "Z1", long = 4) => ({
+    ...{ id, zone, size: "3/4 in" },
+    path: [
+      [0, y],
+      [long, y],
+    ] as SitePoint[],
+  });
+
   it("puts words beside marks, none over another", () => {
     const board = new LabelBoard();
-    const put = Array.from({ length: 6 }, () => board.beside("H12", 100, 100, 6, 11)).filter((label) => label !== null);
+    const put = Array.from({ length: 9 }, () => board.beside("H12", [100, 100], 6)).filter((label) => label !== null);
     expect(put.length).toBeGreaterThan(3);
-    for (const [i, a] of put.entries()) {
-      for (const b of put.slice(i + 1)) expect(Math.abs(a.x - b.x) > 15 || Math.abs(a.y - b.y) >= 11).toBe(true);
+    for (const [i, { at: a }] of put.entries()) {
+      for (const { at: b } of put.slice(i + 1)) {
+        expect(Math.abs(a[0] - b[0]) >= textWidth("H12") || Math.abs(a[1] - b[1]) >= SIZE).toBe(true);
+      }
     }
+  });
+
+  it("keeps words off lines but for the one they name", () => {
+    const board = new LabelBoard();
+    const path = [
+      [-500, 40],
+      [500, -40],
+    ] as ScreenPoint[];
+    board.avoid(path, "pipe");
+    expect(board.put("words", [0, 0], { clear: true })).toBeNull();
+    expect(board.put("words", [300, 0], { clear: true })).not.toBeNull();
+    expect(board.put("words", [0, 0], { clear: true, own: "pipe" })).not.toBeNull();
+    const { at } = board.beside("H1", [100, -8], 6)!;
+    expect(Math.abs(at[1] + 8 * (at[0] / 100))).toBeGreaterThan(SIZE / 2);
   });
 
   it("leaves out what has no room, and brings it when the drawing is larger", () => {
@@ -151,23 +177,29 @@ describe("labels", () => {
       text: `H${i}`,
       at: [0.2 * (i % 8), 0.2 * Math.floor(i / 8)] as SitePoint,
     }));
-    const [small, large] = [5, 300].map((scale) => wordsAt(scale, heads, [], [], []).heads.length);
+    const [small, large] = [5, 300].map((scale) => wordsAt(scale, { ...none, heads }).heads.length);
     expect(small).toBeLessThan(40);
     expect(large).toBe(40);
   });
 
   it("prints a size only on a run that is long enough", () => {
-    const run = {
-      size: "3/4 in",
-      path: [
-        [0, 0],
-        [4, 0],
-      ] as SitePoint[],
-    };
-    expect(wordsAt(5, [], [], [run], []).sizes).toHaveLength(0);
-    const [label] = wordsAt(40, [], [], [run], []).sizes;
-    expect(label!.x).toBeGreaterThan(0);
-    expect(label!.x).toBeLessThan(160);
+    expect(wordsAt(5, { ...none, runs: [line("a", 0)] }).sizes).toHaveLength(0);
+    const [label] = wordsAt(40, { ...none, runs: [line("a", 0)] }).sizes;
+    expect(label!.at[0]).toBe(80);
+  });
+
+  it("tells a size again only far away, or of another zone", () => {
+    const sizes = (runs: readonly SizedRun[]) => wordsAt(40, { ...none, runs }).sizes.length;
+    expect(sizes([line("a", 0), line("b", 2)])).toBe(1);
+    expect(sizes([line("a", 0), line("b", 8)])).toBe(2);
+    expect(sizes([line("a", 0), line("b", 2, "Z2")])).toBe(2);
+  });
+
+  it("gives a valve place its zones where there is room", () => {
+    const places = [{ text: "V1", more: ": Z1, Z2", at: [0, 0] as SitePoint }];
+    expect(wordsAt(40, { ...none, places }).places[0]!.text).toBe("V1: Z1, Z2");
+    const marks = [-1, 1].flatMap((x) => [-3, -2, -1, 0, 1, 2, 3].map((y) => [x, 0.4 * y] as SitePoint));
+    expect(wordsAt(40, { ...none, places, marks }).places[0]?.text).toBe("V1");
   });
 
   it("names an area on its largest piece", () => {
@@ -182,6 +214,12 @@ describe("labels", () => {
     );
     expect(name!.at[0]![0]).toBeGreaterThan(10);
   });
+});
+
+it("draws a mark beside another that it would lie on", () => {
+  expect(movedOff([3, 3], [[0, 0]], 10)).toEqual([3, 3]);
+  expect(movedOff([0, 0.1], [[0, 0]], 10)).toEqual([0, 1.8]);
+  expect(movedOff([0, 0], [[0, 0]], 10)).toEqual([-1.8, 0]);
 });
 
 it("finds what lies under a press: a head before the pipe it stands on", () => {
