@@ -182,6 +182,21 @@ def explain(
         print_keys(document, all_workings(document))
 
 
+@app.command()
+def answer(
+    plan: Annotated[Path, typer.Argument(help="plan.json or its folder; the yard is in it")],
+    log: Annotated[Path, typer.Option(help="Field log: JSON lines, one entry a line")],
+    explain: Annotated[str, typer.Option(help="Number to show the working of, e.g. 'leak watch 1.chance'")] = "",
+    charts: Charts = None,
+    seed: Annotated[int, typer.Option(min=0)] = 0,
+) -> None:
+    """Say what the readings in a field log conclude about a plan: supply, leaks, start-ups."""
+    from rillwright.cli.answers import answer_files
+    from rillwright.model.catalogue import load_catalogue
+
+    answer_files(plan, log, load_catalogue(charts=charts), what=explain, seed=seed)
+
+
 @app.command("try")
 def try_head(
     plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],

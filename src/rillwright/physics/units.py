@@ -69,6 +69,7 @@ _M, _CM, _MM = Unit("m", 1.0), Unit("cm", 0.01), Unit("mm", 0.001)
 _LENGTHS = (_FT, _IN, _M, _CM, _MM, Unit("feet", FOOT), Unit("inch", INCH), Unit("'", FOOT), Unit('"', INCH))
 _PSI, _KPA = Unit("psi", PSI), Unit("kPa", 1e3)
 _GPM, _LPM = Unit("gpm", GPM), Unit("L/min", LPM)
+_GPH, _LPH = Unit("gal/h", GALLON / 3600), Unit("L/h", 1e-3 / 3600)
 _GAL, _L = Unit("gal", GALLON), Unit("L", 1e-3)
 _S, _MIN, _H = Unit("s", 1.0), Unit("min", 60.0), Unit("h", 3600.0)
 _FPS, _MPS = Unit("ft/s", FOOT), Unit("m/s", 1.0)
@@ -86,6 +87,7 @@ DIMENSIONS: dict[str, Dimension] = {
     "flow": Dimension(
         _GPM, _LPM, 2, 1, (_GPM, _LPM, Unit("L/s", 1e-3), Unit("m3/h", 1 / 3600), Unit("m³/h", 1 / 3600))
     ),
+    "leak": Dimension(_GPH, _LPH, 2, 2, (_GPH, _LPH)),
     "volume": Dimension(
         _GAL, _L, 2, 1, (_GAL, _L, Unit("m3", 1.0), Unit("m³", 1.0), Unit("ft3", FOOT**3), Unit("ft³", FOOT**3))
     ),

@@ -25,7 +25,7 @@ __all__ = ["MATTERS", "LeakFound", "Share", "Verdict", "chances", "judge_watch"]
 Floats = NDArray[np.float64]
 Verdict = Literal["tight", "leaking", "too short to tell"]
 
-MATTERS = 0.5 * HOURLY_LITRE  # [m³/s] about three drops a second; judgement
+MATTERS = 0.1 * HOURLY_LITRE  # [m³/s] a drop every two seconds; judgement
 SURE = 0.95  # chance from which a verdict is given
 TIGHT_BEFORE = 0.5  # chance that new pipework is tight, before anybody watched; judgement
 _LONGEST = 48 * 3600.0  # [s]
@@ -63,9 +63,12 @@ def chances(log_evidence: Floats) -> Floats:
     return np.asarray(weight / weight.sum())
 
 
-def judge_watch(watch: Watch) -> LeakFound:
-    """Judge a watch: tight or leaking when one of them is surer than SURE, else how long to watch on."""
-    evidence = weigh_watch(watch)
+def judge_watch(watch: Watch, evidence: Evidence | None = None) -> LeakFound:
+    """Judge a watch: tight or leaking when one of them is surer than SURE, else how long to watch on.
+
+    Parameters: evidence, from weigh_watch, where it is at hand.
+    """
+    evidence = weigh_watch(watch) if evidence is None else evidence
     share = chances(evidence.log)
     matters = float(share[RATES > MATTERS].sum())
     verdict = _verdict(matters)

@@ -79,8 +79,7 @@ class Diagnosis:
     """What a zone's start says."""
 
     odds: tuple[tuple[Cause, float], ...]  # likeliest first
-    places: tuple[tuple[Cause, str, float], ...]  # the likeliest causes with their places
-    likeliest: Fault
+    places: tuple[tuple[Cause, str, float], ...]  # every cause and place, likeliest first
     strange: bool  # no cause explains the readings
     asks: tuple[Ask, ...]  # most telling first
 
@@ -96,8 +95,7 @@ def diagnose(forecast: Forecast, gauges: Sequence[Gauge], looks: Sequence[Look] 
     off = float(special.chdtrc(max(len(gauges), 1), distance.min())) if gauges else 1.0
     return Diagnosis(
         odds=tuple(sorted(odds.items(), key=lambda pair: -pair[1])),
-        places=tuple(named[:8]),
-        likeliest=forecast.faults[int(np.argmax(weights))],
+        places=tuple(named),
         strange=off < _STRANGE,
         asks=_asks(forecast, gauges, looks, weights),
     )

@@ -1,0 +1,82 @@
+"""What a field test concludes, and the book of everything that it is read by."""
+
+import uuid
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from rillwright.jobs.zone_models import regulators_of
+from rillwright.model.field_log import Entry, SupplyTest
+from rillwright.model.parts import Catalogue
+from rillwright.model.plan import Head, Plan
+from rillwright.model.site import Yard
+from rillwright.physics.units import show
+from rillwright.report.workings import Working
+from rillwright.solvers.certainty import YardDraws, draw_yard
+from rillwright.solvers.supply import SupplyFit, boosted, fit_supply
+
+__all__ = ["Answer", "Book", "band_words"]
+
+DRAWS = 64  # of the yard, for covariances
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One conclusion."""
+
+    subject: str  # short name and stem of its workings' keys, e.g. 'leak watch 1'
+    verdict: str  # one sentence
+    says: tuple[str, ...] = ()  # what it rests on and what it means
+    do: tuple[str, ...] = ()  # what to do next
+    workings: tuple[Working, ...] = ()
+    entries: tuple[uuid.UUID, ...] = ()  # of the log, that it rests on
+
+
+@dataclass(frozen=True)
+class Book:
+    """A plan, its catalogue and what counts of its field log."""
+
+    plan: Plan
+    catalogue: Catalogue
+    entries: Sequence[Entry]
+    seed: int = 0
+
+    @cached_property
+    def yard(self) -> Yard:
+        """The yard with the log's supply tests among its measurements."""
+        known = list(self.plan.yard.supply)
+        found = [entry.what.measurement for entry in self.entries if isinstance(entry.what, SupplyTest)]
+        fresh = [item for item in found if item not in known]
+        return self.plan.yard.model_copy(update={"supply": [*known, *fresh]})
+
+    @cached_property
+    def service(self) -> SupplyFit:
+        """The supply by all its measurements, before a booster pump."""
+        return fit_supply(self.yard, self.catalogue, seed=self.seed)
+
+    @cached_property
+    def fit(self) -> SupplyFit:
+        """The supply as the yard's pipes see it."""
+        pump = self.yard.water_entry.booster
+        return self.service if pump is None else boosted(self.service, pump=pump)
+
+    def draws(self, heads: Sequence[Head], zones: Sequence[str], *, count: int = DRAWS) -> YardDraws:
+        """The yard drawn, nobody in the house drawing water."""
+        return draw_yard(
+            self.yard,
+            fit=self.fit,
+            heads=heads,
+            zones=zones,
+            seed=self.seed,
+            regulators=regulators_of(self.plan),
+            count=count,
+        )
+
+    def show(self, value: float, dimension: str) -> str:
+        """A value in the yard's units."""
+        return show(value, dimension, self.plan.yard.units)
+
+
+def band_words(book: Book, low: float, high: float, dimension: str) -> str:
+    """A band in words."""
+    return f"{book.show(low, dimension)} to {book.show(high, dimension)}"

@@ -1,0 +1,113 @@
+"""From a field log to conclusions; all readings are invented."""
+
+import uuid
+
+import numpy as np
+import pytest
+
+from plan_yards import CATALOGUE, planned, small_yard
+from rillwright.errors import InputError
+from rillwright.exchange.log_file import load_log
+from rillwright.jobs.answers import answer_log
+from rillwright.jobs.zone_models import start_model
+from rillwright.model.field_log import Entry
+from rillwright.physics.units import GPM
+from rillwright.solvers.certainty import draw_yard
+from rillwright.solvers.startup import simulate, throttled
+from rillwright.solvers.supply import fit_supply
+
+
+@pytest.fixture(scope="module")
+def plan():
+    return planned(small_yard())
+
+
+def entry(what, minute=0):
+    return Entry.model_validate({"id": str(uuid.uuid4()), "made": f"2031-05-04T09:{minute:02d}:00Z", "what": what})
+
+
+def fills(seconds, delay):
+    bucket = {"kind": "bucket fill", "volume": "5 gal", "seconds": seconds, "start_delay": delay}
+    return {"kind": "supply test", "measurement": bucket}
+
+
+def by_key(answers):
+    return {working.key: working for answer in answers for working in answer.workings}
+
+
+def test_late_start_is_taken_off_a_bucket_fill(plan):
+    """Common practice, arithmetic: 13.7 s on the clock, 4 s lost at the start, 5 US gal: just over 30 gpm."""
+    (answer,) = answer_log(plan, [entry(fills([13.7], 4))], CATALOGUE)
+    working = by_key([answer])["bucket test 1.flow"]
+    assert working.value / GPM == pytest.approx(5 * 60 / 9.7)
+    assert working.value == pytest.approx(working.again)
+    low, high = (by_key([answer])[f"bucket test 1.flow-{end}"].value for end in ("low", "high"))
+    # JCGM 100: 3 % of the mark, 0.3 s of the watch and 0.5 s of the start on 9.7 s, nine in ten
+    assert (high - low) / working.value == pytest.approx(2 * 1.645 * np.hypot(0.03, np.hypot(0.3, 0.5) / 9.7))
+
+
+def test_narrow_outlet_is_found_out_beside_a_wide_one(plan):
+    """An invented 8 mm outlet under 450 kPa passes 1 L/s at the most; the bare pipe gives much more."""
+    narrow = fills([19.0, 19.2, 18.9], 0)
+    narrow["measurement"] |= {"outlet_bore": 0.008}
+    answers = answer_log(plan, [entry(narrow)], CATALOGUE)
+    assert "throttled it" in answers[0].says[0]
+    assert answers[0].says[0].startswith("The outlet throttled")
+
+
+def test_shut_valve_is_named_from_a_start_up(plan):
+    zone = plan.zones[0]
+    model = start_model(plan, zone, CATALOGUE)
+    fit = fit_supply(plan.yard, CATALOGUE)
+    draws = draw_yard(plan.yard, fit=fit, heads=model.zone.heads, zones=[zone.id], seed=3, count=2)
+    flow, *gauges = simulate(model, draws, [throttled(120e3, flow=zone.flow)] * 2)[0]
+    places = ["entry", "valve", *zone.heads]
+    pressures = [{"at": at, "pressure": float(p)} for at, p in zip(places[:3], gauges, strict=False)]
+    (answer,) = answer_log(
+        plan, [entry({"kind": "zone start", "zone": zone.id, "flow": float(flow), "pressures": pressures})], CATALOGUE
+    )
+    assert answer.verdict.startswith("Valve not fully open")
+    assert any("too low" in line for line in answer.says)
+    odds = [w.value for key, w in by_key([answer]).items() if ".odds." in key]
+    assert sum(odds) == pytest.approx(1.0)
+
+
+def test_leaks_are_watched_and_looked_for(plan):
+    zones = [zone.id for zone in plan.zones]
+    falling = [{"after": 20 * k, "pressure": 4e5 * 0.6**k, "water": 285} for k in range(6)]
+    steady = [{"after": 600 * k, "pressure": 4e5 - 4e3 * k, "water": 285} for k in range(4)]
+    answers = answer_log(
+        plan,
+        [
+            entry({"kind": "leak watch", "closed_in": [zones[0]], "readings": falling}),
+            entry({"kind": "leak watch", "closed_in": ["main"], "readings": steady, "held": 600}, 5),
+            entry({"kind": "leak watch", "closed_in": ["attic"], "readings": steady}, 9),
+        ],
+        CATALOGUE,
+    )
+    first, second, third, place = answers
+    assert first.verdict.startswith("Leaking")
+    assert second.verdict.startswith("Tight")
+    assert third.verdict.startswith("Not used: the plan has no 'attic'")
+    assert f"the laterals of {zones[0]}" in place.verdict
+    assert any("kills" in line for line in first.says)
+
+
+def test_every_number_has_its_working(plan):
+    answers = answer_log(plan, [entry(fills([10.0, 10.2], 0))], CATALOGUE)
+    for answer in answers:
+        for working in answer.workings:
+            assert working.formula
+            assert working.key.startswith(answer.subject)
+
+
+def test_log_file_says_where_it_is_wrong(tmp_path):
+    file = tmp_path / "log.jsonl"
+    for text, words in (("", "no entries"), ("{", "line 1, column 2"), ('{"id": 3}', "line 1: id")):
+        file.write_text(text)
+        with pytest.raises(InputError, match=words):
+            load_log(file)
+    with pytest.raises(InputError, match="cannot be read"):
+        load_log(tmp_path / "none.jsonl")
+    file.write_text(entry({"kind": "note"}).model_dump_json() + "\n\n")
+    assert len(load_log(file)) == 1
