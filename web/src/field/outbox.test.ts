@@ -9,6 +9,7 @@ const note = (words: string): Item => ({
   yard: "y",
   entry: { id: newId(), made: "2026-05-01T08:00:00Z", what: { kind: "note" }, words, withdraws: false, photos: [] },
 });
+type Written = Extract<Item, { kind: "entry" }>;
 const words = (item: Item) => (item.kind === "entry" ? item.entry.words : item.kind);
 
 /** A program that keeps each id once, over a line that may break before or after it hears. */
@@ -89,6 +90,63 @@ describe("Outbox on IndexedDB", () => {
     expect(seen).toHaveLength(1);
     await outbox.drop(seen[0]!.number);
     expect(seen).toEqual([]);
+  });
+
+  it("mends what was refused in its place, before what was written after it, under a new id", async () => {
+    const program = new Program();
+    program.wrong = "bad";
+    const shelf = await openShelf(name);
+    const outbox = new Outbox(shelf, program.post);
+    const bad = note("bad");
+    await outbox.keep(bad);
+    await outbox.send();
+    program.line = "down";
+    const right = {
+      ...note("right"),
+      entry: { ...(note("right") as Written).entry, corrects: (bad as Written).entry.id },
+    };
+    await outbox.keep(note("later"), right as Item);
+    const [refused] = await shelf.all();
+    const mended = note("mended") as Written;
+    await outbox.mend(refused!.number, mended);
+    const kept = await shelf.all();
+    expect(kept.map((one) => [words(one.item), one.refused])).toEqual([
+      ["mended", undefined],
+      ["later", undefined],
+      ["right", undefined],
+    ]);
+    expect((kept[2]!.item as Written).entry.corrects).toBe(mended.entry.id); // not of an id that is gone
+    program.line = "up";
+    await outbox.send();
+    expect(program.order).toEqual(["mended", "later", "right"]);
+    expect(await shelf.all()).toEqual([]);
+  });
+
+  it("keeps what is set aside with its words, over a reload, unsent until it is sent again", async () => {
+    const program = new Program();
+    program.wrong = "bad";
+    let shelf = await openShelf(name);
+    let outbox = new Outbox(shelf, program.post);
+    await outbox.keep(note("bad"), note("waits"));
+    await outbox.send();
+    await outbox.setAside((await shelf.all())[0]!.number);
+    program.line = "down";
+    await outbox.keep(note("stuck"));
+    await outbox.setAside((await shelf.all())[1]!.number);
+    shelf.close();
+    shelf = await openShelf(name);
+    outbox = new Outbox(shelf, program.post);
+    program.line = "up";
+    program.wrong = "";
+    await outbox.send();
+    expect(program.order).toEqual(["waits"]);
+    expect((await shelf.all()).map((one) => [words(one.item), one.aside])).toEqual([
+      ["bad", true],
+      ["stuck", true],
+    ]);
+    for (const { number } of await shelf.all()) await outbox.again(number);
+    await outbox.send();
+    expect(program.order).toEqual(["waits", "bad", "stuck"]);
   });
 
   it("sends one at a time however often it is told to", async () => {

@@ -4,7 +4,7 @@
  * Never lost: an item leaves the shelf only after its receipt. Never twice: it is sent as it lies on the shelf, under
  * the id that it was given when it was written, and the program keeps an id once. In order: the next item is sent
  * when the one before it has been answered. What the program refuses stays on the shelf with the reason, and lets
- * the others pass.
+ * the others pass; it is mended in its place and sent again, or set aside with its words.
  */
 
 import type { Schemas } from "../api/client.ts";
@@ -32,20 +32,21 @@ export interface Kept {
   readonly number: number; // order in which it was written
   readonly item: Item;
   readonly refused?: string; // why, when the program did not take it
+  readonly aside?: boolean; // whether it was laid aside; only what was not taken is
 }
 
 /** Where items lie; it outlives the page. */
 export interface Shelf {
   add(item: Item): Promise<void>;
   all(): Promise<Kept[]>; // in order
-  refuse(number: number, why: string): Promise<void>;
+  change(number: number, to: (kept: Kept) => Kept): Promise<void>; // nothing when it is gone
   remove(number: number): Promise<void>;
 }
 
 export type Answer =
   | { readonly status: "taken" }
   | { readonly status: "refused"; readonly why: string }
-  | { readonly status: "later"; readonly why: string };
+  | { readonly status: "later"; readonly why: string; readonly shut?: boolean }; // shut: this device is not let in
 
 export type Post = (item: Item) => Promise<Answer>;
 
@@ -70,13 +71,37 @@ export class Outbox {
     return this.sending;
   }
 
-  /** Give up an item that the program refused. */
+  /** Put an item that was not taken right; it goes first, as it was written first. Its id is new, for the old one may be in use. */
+  async mend(number: number, item: Item): Promise<void> {
+    const before = (await this.shelf.all()).find((kept) => kept.number === number)?.item;
+    await this.shelf.change(number, () => ({ number, item }));
+    if (before?.kind === "entry" && item.kind === "entry") await this.follow(before.entry.id, item.entry.id);
+    await this.tell();
+  }
+
+  /** Send an item that was not taken once more, as it is. */
+  async again(number: number): Promise<void> {
+    await this.shelf.change(number, ({ item }) => ({ number, item }));
+    await this.tell();
+  }
+
+  /** Lay an item aside: it is kept, and not sent. */
+  async setAside(number: number): Promise<void> {
+    await this.shelf.change(number, (kept) => ({ ...kept, refused: kept.refused ?? "not sent", aside: true }));
+    await this.tell();
+  }
+
+  /** Delete an item for good. */
   async drop(number: number): Promise<void> {
     await this.shelf.remove(number);
     await this.tell();
   }
 
-  async tell(): Promise<void> {
+  all(): Promise<Kept[]> {
+    return this.shelf.all();
+  }
+
+  private async tell(): Promise<void> {
     this.changed(await this.shelf.all());
   }
 
@@ -87,8 +112,17 @@ export class Outbox {
       const answer = await this.post(next.item);
       if (answer.status === "later") return answer.why;
       if (answer.status === "taken") await this.shelf.remove(next.number);
-      else await this.shelf.refuse(next.number, answer.why);
+      else await this.shelf.change(next.number, (kept) => ({ ...kept, refused: answer.why }));
       await this.tell();
+    }
+  }
+
+  /** Let what corrects an entry go on doing so under its new id. */
+  private async follow(old: string, now: string): Promise<void> {
+    for (const { number, item } of await this.shelf.all()) {
+      if (item.kind !== "entry" || item.entry.corrects !== old) continue;
+      const right: Item = { ...item, entry: { ...item.entry, corrects: now } };
+      await this.shelf.change(number, (kept) => ({ ...kept, item: right }));
     }
   }
 }

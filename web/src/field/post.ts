@@ -5,7 +5,7 @@ import type { Answer, Item } from "./outbox.ts";
 
 const PATIENCE = 20_000; // [ms]
 const PATIENCE_PHOTO = 120_000; // [ms]
-const NOT_THIS_ITEM = new Set([401, 403, 408, 421, 425, 429]); // the device or the moment is wrong
+const NOT_THIS_ITEM = new Set([403, 408, 421, 425, 429]); // the device or the moment is wrong
 
 export async function post(item: Item): Promise<Answer> {
   try {
@@ -14,6 +14,7 @@ export async function post(item: Item): Promise<Answer> {
     if (!(error instanceof Refused)) throw error;
     const { status, message: why } = error;
     if (status === 0) return { status: "later", why: "no connection" };
+    if (status === 401) return { status: "later", why, shut: true };
     return { status: status >= 500 || NOT_THIS_ITEM.has(status) ? "later" : "refused", why };
   }
 }

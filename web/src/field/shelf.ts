@@ -1,13 +1,13 @@
 /** The shelf in the browser's own database (IndexedDB). */
 
 import { openDB, type DBSchema, type IDBPDatabase } from "idb";
-import type { Item, Kept, Shelf } from "./outbox.ts";
+import type { Kept, Shelf } from "./outbox.ts";
 
 const NAME = "rillwright-field";
 const VERSION = 1;
 
 interface Tables extends DBSchema {
-  outbox: { key: number; value: { item: Item; refused?: string } };
+  outbox: { key: number; value: Omit<Kept, "number"> };
 }
 
 /** Open the shelf; keys grow with every item, so that they give the order. */
@@ -25,10 +25,13 @@ export async function openShelf(name = NAME): Promise<Shelf & { close(): void }>
       const [numbers, values] = await Promise.all([step.store.getAllKeys(), step.store.getAll()]);
       return numbers.map((number, place): Kept => ({ number, ...values[place]! }));
     },
-    async refuse(number, refused) {
-      const step = base.transaction("outbox", "readwrite");
+    async change(number, to) {
+      const step = base.transaction("outbox", "readwrite", { durability: "strict" });
       const value = await step.store.get(number);
-      if (value) await step.store.put({ ...value, refused }, number);
+      if (value) {
+        const { number: _, ...changed } = to({ number, ...value });
+        await step.store.put(changed, number);
+      }
       await step.done;
     },
     async remove(number) {

@@ -5,38 +5,27 @@ import type { System } from "../geometry/lengths.ts";
 import type { SitePoint } from "../geometry/points.ts";
 import { newId } from "./ids.ts";
 import { rows, type Entry } from "./log.ts";
-import { Outbox, type Item, type Kept } from "./outbox.ts";
+import { box } from "./box.svelte.ts";
+import type { Item, Kept } from "./outbox.ts";
 import type { Picture } from "./photo.ts";
-import { post } from "./post.ts";
-import { openShelf } from "./shelf.ts";
 import { buildSteps } from "./steps.ts";
 
-const AGAIN = 8000; // [ms] until what waits is tried again
 const MOST = 1000; // entries at once
 
 type Plan = Schemas["Plan"];
-
-const now = () => new Date().toISOString();
 
 export class FieldWork {
   plan = $state.raw<Plan | null>(null);
   planNote = $state.raw<Schemas["PlanNote"] | null>(null);
   read = $state(false); // whether the program, or what was kept of it, has answered
   fault = $state("");
-  kept = $state.raw<readonly Kept[]>([]); // on the shelf, of every yard
-  why = $state(""); // it still lies there
   here = $state.raw<SitePoint | null>(null); // last found place of whoever writes
   private stored = $state.raw<readonly Schemas["StoredEntry"][]>([]);
   private ticked = $state.raw<readonly Schemas["Tick"][]>([]);
-  private outbox: Outbox | null = null;
-  private timer: ReturnType<typeof setTimeout> | undefined;
-  private closed = false;
-  private close: () => void = () => undefined;
+  private deaf: () => void = () => undefined;
 
   readonly stages = $derived.by(() => (this.plan ? buildSteps(this.plan, this.system()) : []));
-  readonly log = $derived.by(() => rows(this.stored, this.kept, this.yard));
-  readonly waiting = $derived(this.kept.filter((one) => one.refused === undefined));
-  readonly refused = $derived(this.kept.filter((one) => one.refused !== undefined));
+  readonly log = $derived.by(() => rows(this.stored, box.kept, this.yard));
   readonly done = $derived.by(() => this.ticks());
   readonly contested = $derived(new Map(this.ticked.filter((one) => one.contested).map((one) => [one.step, one])));
 
@@ -45,16 +34,14 @@ export class FieldWork {
     private readonly system: () => System,
   ) {}
 
-  /** Open the shelf, read what the program has, and send what waits. */
+  /** Read what the program has, and again whenever something has arrived there. */
   async start(): Promise<void> {
-    await Promise.all([this.openBox(), this.load()]);
-    if (!this.closed) await this.send();
+    this.deaf = box.onarrival(() => void this.reread());
+    await Promise.all([box.start(), this.load()]);
   }
 
   stop(): void {
-    this.closed = true;
-    clearTimeout(this.timer);
-    this.close();
+    this.deaf();
   }
 
   /** Read plan, ticks and log. */
@@ -71,53 +58,30 @@ export class FieldWork {
 
   /** Write an entry down, with the photos that go with it. Errors: when this browser cannot keep it. */
   async write(entry: Omit<Entry, "id" | "made">, pictures: readonly Picture[] = []): Promise<void> {
-    const photos = pictures.map((picture): Item => ({ kind: "photo", yard: this.yard, id: newId(), ...picture }));
-    const ids = photos.map((photo) => (photo.kind === "photo" ? photo.id : ""));
-    const full = { ...entry, id: newId(), made: now(), photos: [...(entry.photos ?? []), ...ids] };
-    // A proxy of the screen cannot lie on the shelf: plain data only.
-    const plain = JSON.parse(JSON.stringify(full)) as Entry;
-    await this.box().keep(...photos, { kind: "entry", yard: this.yard, entry: plain });
-    void this.send();
+    await box.keep(...this.items(entry, new Date().toISOString(), pictures));
+  }
+
+  /** Put an entry that was not taken right. Errors: as of `write`. */
+  async mend(kept: Kept, what: Entry["what"], words: string, pictures: readonly Picture[]): Promise<void> {
+    if (kept.item.kind !== "entry") return;
+    const { id: _, made, ...entry } = kept.item.entry;
+    const items = this.items({ ...entry, what, words }, made, pictures);
+    await box.mend(kept.number, items.at(-1)!, ...items.slice(0, -1));
   }
 
   async tick(step: string, done: boolean): Promise<void> {
-    const id = newId();
-    await this.box().keep({ kind: "tick", yard: this.yard, id, step, done, made: now(), over: this.wordOn(step) });
-    void this.send();
+    const [id, made] = [newId(), new Date().toISOString()];
+    await box.keep({ kind: "tick", yard: this.yard, id, step, done, made, over: this.wordOn(step) });
   }
 
-  async send(): Promise<void> {
-    if (!this.outbox) return;
-    clearTimeout(this.timer);
-    const before = this.kept.length;
-    try {
-      this.why = await this.outbox.send();
-    } catch (error) {
-      this.why = (error as Error).message;
-    }
-    if (this.kept.length < before) await this.reread();
-    if (this.why && !this.closed) this.timer = setTimeout(() => void this.send(), AGAIN);
-  }
-
-  async drop(number: number): Promise<void> {
-    await this.box().drop(number);
-  }
-
-  private box(): Outbox {
-    if (!this.outbox) throw new Error(this.why || "This browser keeps nothing yet: try again in a moment.");
-    return this.outbox;
-  }
-
-  private async openBox(): Promise<void> {
-    try {
-      const shelf = await openShelf();
-      this.close = shelf.close;
-      this.outbox = new Outbox(shelf, post, (kept) => (this.kept = kept));
-      await this.outbox.tell();
-      void navigator.storage?.persist?.();
-    } catch {
-      this.why = "This browser lets the page keep nothing (a private window?): open it in an ordinary one.";
-    }
+  /** Photos, and the entry that they go with, as they lie on the shelf. */
+  private items(entry: Omit<Entry, "id" | "made">, made: string, pictures: readonly Picture[]): Item[] {
+    const photos = pictures.map((picture): Item => ({ kind: "photo", yard: this.yard, id: newId(), ...picture }));
+    const ids = photos.map((photo) => (photo.kind === "photo" ? photo.id : ""));
+    const full = { ...entry, id: newId(), made, photos: [...(entry.photos ?? []), ...ids] };
+    // A proxy of the screen cannot lie on the shelf: plain data only.
+    const plain = JSON.parse(JSON.stringify(full)) as Entry;
+    return [...photos, { kind: "entry", yard: this.yard, entry: plain }];
   }
 
   private async reread(): Promise<void> {
@@ -154,7 +118,7 @@ export class FieldWork {
 
   /** The last word on a step that this device knows: one that waits here, else the program's. */
   private wordOn(step: string): string | null {
-    const own = this.kept.flatMap(({ item }) =>
+    const own = box.kept.flatMap(({ item }) =>
       item.kind === "tick" && item.yard === this.yard && item.step === step ? [item.id] : [],
     );
     return own.at(-1) ?? this.ticked.find((one) => one.step === step)?.id ?? null;
@@ -163,7 +127,7 @@ export class FieldWork {
   /** Steps that are done: as the program has them, with what waits on top. */
   private ticks(): ReadonlySet<string> {
     const done = new Set(this.ticked.filter((one) => one.done).map((one) => one.step));
-    for (const { item, refused } of this.kept) {
+    for (const { item, refused } of box.kept) {
       if (item.kind !== "tick" || item.yard !== this.yard || refused !== undefined) continue;
       if (item.done) done.add(item.step);
       else done.delete(item.step);
