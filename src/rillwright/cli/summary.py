@@ -180,7 +180,14 @@ def _print_front(console: Console, plan: Plan) -> None:
     if len(plan.front) < 2 or chosen is None:
         return
     console.print("\nFew heads or even water: choose with --aim", style="bold")
-    table = _table("layout", ">heads", f">about so much\nmore {plan.yard.currency}", ">DU\n%", ">extra water\n%")
+    table = _table(
+        "layout",
+        ">heads",
+        f">about so much\nmore {plan.yard.currency}",
+        ">DU\n%",
+        ">extra water\n%",
+        f">water a season\n{unit_name('season volume', plan.yard.units)}",
+    )
     for point in plan.front:
         table.add_row(
             f"{point.aim or 'between'}{', this plan' if point.chosen else ''}",
@@ -188,6 +195,7 @@ def _print_front(console: Console, plan: Plan) -> None:
             "" if point.chosen else f"{point.cost - chosen.cost:+.0f}",
             _bare(point.du_mean, "share", plan.yard.units),
             _bare(point.extra_water, "share", plan.yard.units),
+            _bare(point.season_water, "season volume", plan.yard.units),
         )
     console.print(table)
 

@@ -11,19 +11,30 @@ Combinations with the fewest stations missing stay, and of those the ones with n
 (lawns under the yard's lowest DU, over its share on paving, or with ground that gets less than a third of the mean):
 more heads are bought to be rid of a fault, but not at any price. Each that no other beats in all three is on the front.
 'fewest heads' and 'most even' are its ends. The balanced one is its knee, where more money stops paying for itself in
-water: the least of money and of what the extra water costs in ten seasons; within 2 % of it, the most even.
+water: the least of money, of what the extra water costs in the years that a system lasts, and of what lawns under DU
+0.70 are worth lifting over it; within 2 % of it, the most even.
 
-Up to 3,000 combinations are all judged; of more, those that a search one lawn at a time meets for several prices of
-extra water.
+Combinations are made as combine.py says: all of them, but for yards of many lawns.
 """
 
-import itertools
 import math
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from rillwright.model.front import FAULT_MONEY, HEAD_MONEY, WATER_MONEY, ZONE_MONEY, FrontPoint, kept_money
+import numpy as np
+from numpy.typing import NDArray
+
+from rillwright.jobs.combine import Combinations, Group, Option, combine
+from rillwright.model.front import (
+    FAULT_MONEY,
+    POOR_DU,
+    POOR_MONEY,
+    WATER_MONEY,
+    FrontPoint,
+    kept_money,
+    season_depth,
+)
 from rillwright.model.site import Aim, HeadClass, Yard
 from rillwright.physics.evenness import run_time_multiplier
 from rillwright.solvers.coverage import LawnLayout
@@ -31,10 +42,6 @@ from rillwright.solvers.takeoff import find_reuse
 
 __all__ = ["Choice", "Front", "extra_water", "front_of", "knee"]
 
-Flows = Mapping[tuple[HeadClass, str], float]
-
-_MOST_COMBINATIONS = 3000
-_PRICES = (0.0, 300.0, 1e3, 3e3, 1e4, 1e7)  # [currency] of extra water, for the search one lawn at a time
 _MOST_BETWEEN = 4  # points shown besides the three that have a name
 _RUN_FOR = 2.0  # scheduling coefficient up to which the run time follows; a drier spot is watered by hand; judgement
 _DRIEST = 0.25  # how far the run time follows the driest window rather than the low quarter; judgement
@@ -43,24 +50,10 @@ _WORST_COEFFICIENT = 3.0  # a scheduling coefficient past it is a fault
 
 
 @dataclass(frozen=True, slots=True)
-class _Option:
-    """One layout of one lawn, in the figures that add up over lawns."""
-
-    layout: LawnLayout
-    heads: int
-    kept: int  # of the heads those in the ground already
-    standing: float  # [currency] of keeping those, less what moving them would cost
-    flows: Flows  # [m³/s] by class and hydrozone
-    area: float  # [m²]
-    extra: float  # [-]
-    faults: int
-
-
-@dataclass(frozen=True, slots=True)
 class Choice:
     """One combination of layouts, one for each lawn."""
 
-    options: tuple[_Option, ...]
+    options: tuple[Option, ...]
     heads: int
     kept: int
     standing: float  # [currency] of heads in the ground: laterals to those kept, moving those given up
@@ -68,17 +61,19 @@ class Choice:
     cost: float
     area: float  # [m²]
     extra: float
+    depth: float  # [m] of a season
+    poor: int  # lawns under POOR_DU
     faults: int
-    missing: int  # stations
 
     @property
     def layouts(self) -> tuple[LawnLayout, ...]:
         """Its layouts, lawn by lawn."""
         return tuple(option.layout for option in self.options)
 
-    def covers(self, other: "Choice") -> bool:
-        """Whether it is nowhere worse; differences too small to show count for nothing."""
-        return self.heads <= other.heads and self.cost <= other.cost + 1e-6 and self.extra <= other.extra + 1e-9
+    @property
+    def spent(self) -> float:
+        """Money [currency] together with what its extra water and its poor lawns cost in time."""
+        return self.cost + WATER_MONEY * self.depth * self.area * self.extra + POOR_MONEY * self.poor
 
     def point(self, aim: Aim | None, *, chosen: bool) -> FrontPoint:
         """Write it down for the plan."""
@@ -96,6 +91,7 @@ class Choice:
             du_mean=sum(lawn.evenness.du * lawn.area for lawn in lawns) / area,
             scheduling=max(lawn.evenness.scheduling for lawn in lawns),
             extra_water=self.extra,
+            season_water=self.depth * area * (1 + self.extra),
             classes=tuple((lawn.id, lawn.head_class) for lawn in lawns),
         )
 
@@ -141,15 +137,12 @@ def front_of(options: Sequence[Sequence[LawnLayout]], *, yard: Yard, capacity: M
     Parameters: options, at least one layout for each lawn; capacity, rough zone flow [m³/s] of each class.
     """
     lawns = [[_option(layout, yard) for layout in own] for own in options]
-    seen = list(_visited(lawns, yard, capacity))
-    least = min(choice.missing for choice in seen)
-    fed = [choice for choice in seen if choice.missing == least]
-    borne = min(fed, key=lambda c: (c.cost + FAULT_MONEY * c.faults, c.faults)).faults
-    sound = sorted((c for c in fed if c.faults <= borne), key=lambda c: (c.cost, c.extra, c.heads))
-    choices: list[Choice] = []
-    for choice in sound:  # in this order whatever beats a choice, or equals it, comes before it
-        if not any(other.covers(choice) for other in choices):
-            choices.append(choice)
+    made = combine(lawns, capacity=capacity, moving=sum(head.moving_cost for head in yard.existing.heads))
+    missing = np.maximum(0, made.zones - yard.controller.stations)
+    fed = np.flatnonzero(missing == missing.min())
+    money = made.cost[fed] + FAULT_MONEY * made.faults[fed]
+    borne = made.faults[fed][np.lexsort((made.faults[fed], money))[0]]
+    choices = [_choice(made, row, yard) for row in _undominated(made, fed[made.faults[fed] <= borne])]
     fewest = min(choices, key=lambda c: (c.heads, c.extra))
     return Front(
         tuple(choices),
@@ -157,20 +150,31 @@ def front_of(options: Sequence[Sequence[LawnLayout]], *, yard: Yard, capacity: M
     )
 
 
+def _undominated(made: Combinations, rows: NDArray[np.int64]) -> list[int]:
+    """Rows that no other covers, cheapest first; differences too small to show count for nothing."""
+    cost, extra, heads = made.cost.round(6), made.extra.round(9), made.heads
+    rows = rows[np.lexsort((heads[rows], extra[rows], cost[rows]))]
+    kept: list[int] = []
+    for number in np.unique(heads[rows]):  # among those with so many heads each step up in cost must water more evenly
+        same = rows[heads[rows] == number]
+        before = np.minimum.accumulate(np.concatenate(([np.inf], extra[same][:-1])))
+        others = [k for k in kept if heads[k] < number]
+        for row in same[extra[same] < before]:
+            if not any(cost[k] <= cost[row] and extra[k] <= extra[row] for k in others):
+                kept.append(int(row))
+    return sorted(kept, key=lambda row: (cost[row], extra[row], heads[row]))
+
+
 def knee(choices: Sequence[Choice]) -> Choice:
-    """Choose the point of least money together with ten seasons of extra water; of near ties the most even."""
-
-    def spent(choice: Choice) -> float:
-        return choice.cost + WATER_MONEY * choice.area * choice.extra
-
-    least = min(map(spent, choices))
-    return min((c for c in choices if spent(c) <= _NEAR_TIE * least), key=lambda c: (c.extra, c.cost))
+    """Choose the point of least money with what its water and its poor lawns cost; of near ties the most even."""
+    least = min(choice.spent for choice in choices)
+    return min((c for c in choices if c.spent <= _NEAR_TIE * least), key=lambda c: (c.extra, c.cost))
 
 
-def _option(layout: LawnLayout, yard: Yard) -> _Option:
+def _option(layout: LawnLayout, yard: Yard) -> Option:
     lawn = layout.lawn
     assert lawn is not None
-    flows: dict[tuple[HeadClass, str], float] = defaultdict(float)
+    flows: dict[Group, float] = defaultdict(float)
     for head in layout.heads:
         flows[head.head_class, head.hydrozone] += head.flow
     faults = (
@@ -180,49 +184,31 @@ def _option(layout: LawnLayout, yard: Yard) -> _Option:
     )
     names = {use.id for use in find_reuse(yard, heads=layout.heads, places=(), pipes=()) if use.kept_as}
     kept = [head for head in yard.existing.heads if head.id in names]
-    standing = sum(kept_money(head, yard) - head.moving_cost for head in kept)
-    return _Option(layout, len(layout.heads), len(kept), standing, flows, lawn.area, extra_water(layout), faults)
+    return Option(
+        layout=layout,
+        heads=len(layout.heads),
+        kept=len(kept),
+        standing=sum(kept_money(head, yard) - head.moving_cost for head in kept),
+        flows=flows,
+        area=lawn.area,
+        extra=extra_water(layout),
+        faults=faults,
+        poor=int(lawn.least_du < POOR_DU),
+    )
 
 
-def _visited(lawns: Sequence[Sequence[_Option]], yard: Yard, capacity: Mapping[HeadClass, float]) -> Iterator[Choice]:
-    """Choices to pick from: every combination when they are few, else what a search one lawn at a time meets."""
-
-    def judge(options: Sequence[_Option]) -> Choice:
-        return _judged(options, yard, capacity)
-
-    if math.prod(len(own) for own in lawns) <= _MOST_COMBINATIONS:
-        yield from map(judge, itertools.product(*lawns))
-        return
-    for price in _PRICES:
-        best = judge([own[0] for own in lawns])
-        while True:
-            before = best
-            for number, own in enumerate(lawns):
-                around = [judge([*best.options[:number], o, *best.options[number + 1 :]]) for o in own]
-                best = min(around, key=lambda c: (c.missing, c.cost + FAULT_MONEY * c.faults + price * c.extra))
-                yield best
-            if all(a is b for a, b in zip(best.options, before.options, strict=True)):
-                break
-
-
-def _judged(options: Sequence[_Option], yard: Yard, capacity: Mapping[HeadClass, float]) -> Choice:
-    flows: dict[tuple[HeadClass, str], float] = defaultdict(float)
-    for option in options:
-        for group, flow in option.flows.items():
-            flows[group] += flow
-    zones = sum(math.ceil(flow / max(0.95 * capacity.get(group[0], 0.0), 1e-5)) for group, flow in flows.items())
-    heads, area = sum(option.heads for option in options), sum(option.area for option in options)
-    kept = sum(option.kept for option in options)
-    standing = sum(h.moving_cost for h in yard.existing.heads) + sum(option.standing for option in options)
+def _choice(made: Combinations, row: int, yard: Yard) -> Choice:
+    options = made.options(row)
     return Choice(
-        options=tuple(options),
-        heads=heads,
-        kept=kept,
-        standing=standing,
-        zones=zones,
-        cost=HEAD_MONEY * (heads - kept) + standing + ZONE_MONEY * zones,
-        area=area,
-        extra=sum(option.area * option.extra for option in options) / area,
-        faults=sum(option.faults for option in options),
-        missing=max(0, zones - yard.controller.stations),
+        options=options,
+        heads=int(made.heads[row]),
+        kept=int(made.kept[row]),
+        standing=float(made.standing[row]),
+        zones=int(made.zones[row]),
+        cost=float(made.cost[row]),
+        area=sum(option.area for option in options),
+        extra=float(made.extra[row]),
+        depth=season_depth(yard),
+        poor=int(made.poor[row]),
+        faults=int(made.faults[row]),
     )

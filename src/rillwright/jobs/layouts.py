@@ -16,16 +16,13 @@ from rillwright.jobs.front import Front, front_of
 from rillwright.jobs.progress import Progress
 from rillwright.jobs.workers import run_all
 from rillwright.model.findings import Finding
-from rillwright.model.front import FrontPoint
+from rillwright.model.front import POOR_DU, FrontPoint
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head
 from rillwright.model.site import HeadClass
 from rillwright.solvers.coverage import LawnLayout, evaluate_layout, existing_on, lay_out_lawn, pins_on
 
 __all__ = ["Layouts", "choose_layouts", "design_pressure", "suitable_classes"]
-
-
-_HARD_DU = 0.70  # a lawn under this is searched again
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +108,7 @@ def choose_layouts(
         named = {(lawn, layout.heads[0].head_class) for lawn, layout in chosen(front).items()}
         best = [replace(task, case=case) for task in tasks if (task.lawn, task.head_class) in named]
         front = _with(found, best, pool, case, capacity)
-        hard = {lawn for lawn, layout in chosen(front).items() if layout.lawn and layout.lawn.evenness.du < _HARD_DU}
+        hard = {lawn for lawn, layout in chosen(front).items() if layout.lawn and layout.lawn.least_du < POOR_DU}
         longer = [replace(task, case=replace(case, effort=3 * case.effort)) for task in best if task.lawn in hard]
         front = _with(found, longer, pool, case, capacity) if longer else front
     layouts = tuple(_in_wind(layout, case) for layout in chosen(front).values())

@@ -91,6 +91,7 @@ DIMENSIONS: dict[str, Dimension] = {
     "volume": Dimension(
         _GAL, _L, 2, 1, (_GAL, _L, Unit("m3", 1.0), Unit("m³", 1.0), Unit("ft3", FOOT**3), Unit("ft³", FOOT**3))
     ),
+    "season volume": Dimension(_GAL, _L, 0, 0, (_GAL, _L)),
     "time": Dimension(_S, _S, 1, 1, (_S, _MIN, _H)),
     "minutes": Dimension(_MIN, _MIN, 1, 1, (_MIN, _S, _H)),
     "hours": Dimension(_H, _H, 1, 1, (_H, _MIN, _S)),

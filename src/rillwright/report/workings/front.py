@@ -2,8 +2,9 @@
 
 from collections.abc import Iterator
 
-from rillwright.model.front import HEAD_MONEY, KEPT_MONEY, ZONE_MONEY, FrontPoint
+from rillwright.model.front import HEAD_MONEY, KEPT_MONEY, PEAK_WEEKS, ZONE_MONEY, FrontPoint, season_depth
 from rillwright.model.plan import Plan
+from rillwright.physics.units import show
 from rillwright.report.workings.working import COVERAGE, Given, Working
 
 __all__ = ["front_workings"]
@@ -40,6 +41,27 @@ def front_workings(plan: Plan) -> Iterator[Working]:
             ("extra-water", "extra water", point.extra_water, "share", _EXTRA, _FRONT),
         ):
             yield Working(f"{key}.{part}", f"{name}: {title}", value, dimension, formula, classes, source)
+        yield _season(key, name, point, plan)
+
+
+def _season(key: str, name: str, point: FrontPoint, plan: Plan) -> Working:
+    """Water that all lawns take in a season."""
+    depth, area = season_depth(plan.yard), sum(lawn.area for lawn in plan.lawns)
+    system = plan.yard.units
+    return Working(
+        f"{key}.season-water",
+        f"{name}: water a season",
+        point.season_water,
+        "season volume",
+        f"{PEAK_WEEKS:.0f} weeks of the peak's need · area of the lawns · (1 + extra water)",
+        (
+            Given("depth a season", show(depth, "depth", system)),
+            Given("area", show(area, "area", system)),
+            Given("extra water", f"{100 * point.extra_water:.0f} %", f"{key}.extra-water"),
+        ),
+        "judgement, no source",
+        depth * area * (1 + point.extra_water),
+    )
 
 
 def _money(key: str, name: str, point: FrontPoint, chosen: FrontPoint, currency: str) -> Working:
