@@ -11,19 +11,22 @@ from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, model_validator
 
-from rillwright.model.quantities import XY, Depth, Duration, Flow, Pressure, Share, Temperature, Volume
+from rillwright.model.quantities import XY, Depth, Duration, Flow, Pressure, Share, Temperature, Volume, quantity
 from rillwright.model.site import Measurement
 
 __all__ = [
     "CatchCup",
     "CatchCups",
     "Entry",
+    "FittedKind",
     "GaugeAt",
     "HeadLook",
     "HeadPressure",
     "LeakReading",
     "LeakWatch",
     "Note",
+    "PartFitted",
+    "PipeBuried",
     "Seen",
     "SeenWalking",
     "SupplyTest",
@@ -38,6 +41,12 @@ __all__ = [
 Name = Annotated[str, Field(min_length=1, max_length=60)]
 Seen = Literal["as planned", "clogged", "another nozzle", "broken or missing"]
 SeenWalking = Literal["gushing", "short or odd throw", "wet ground", "nothing odd"]
+
+
+FittedKind = Literal[
+    "valve", "splice", "valve box", "tee", "cap", "drain", "shut-off", "backflow device", "sleeve end", "other"
+]
+BuriedDepth = Annotated[float, *quantity("depth", low=0, high=5.0)]
 
 
 class _Frozen(BaseModel):
@@ -181,6 +190,25 @@ class ZoneWalk(_Frozen):
         return self
 
 
+class PipeBuried(_Frozen):
+    """A run of pipe as it lies, written down before it is covered."""
+
+    kind: Literal["pipe buried"]
+    pipe: Name  # in the plan
+    line: Annotated[list[XY], Field(min_length=2, max_length=500)] | None = None  # [m] as built; None: as planned
+    depth: BuriedDepth  # [m] from the ground to the top of the pipe
+
+
+class PartFitted(_Frozen):
+    """A part where it really is."""
+
+    kind: Literal["part fitted"]
+    part: FittedKind
+    name: Name  # of the zone, valve place, pipe or head that it belongs to
+    place: XY  # [m]
+    depth: BuriedDepth | None = None  # [m] under the ground; None when it stands on or over it
+
+
 Written = Annotated[
     Note
     | SupplyTest
@@ -191,7 +219,9 @@ Written = Annotated[
     | ZoneStart
     | ValveSetting
     | HeadLook
-    | ZoneWalk,
+    | ZoneWalk
+    | PipeBuried
+    | PartFitted,
     Field(discriminator="kind"),
 ]
 
