@@ -15,8 +15,9 @@ from starlette.staticfiles import StaticFiles
 from rillwright import __version__
 from rillwright.api.guard import Guard, Sharing
 from rillwright.api.problems import RESPONSES, Problem, use_problems
-from rillwright.api.routes import about, board, field, plans, sharing, yards
+from rillwright.api.routes import about, board, building, field, plans, sharing, yards
 from rillwright.jobs.desk import Desk
+from rillwright.jobs.site_desk import SiteDesk
 from rillwright.store import Store
 
 __all__ = ["create_app", "openapi_document"]
@@ -36,7 +37,7 @@ def create_app(folder: Path, *, sharing: Sharing | None = None, workers: int = 1
     async def life(app: FastAPI) -> AsyncIterator[None]:
         store = Store(folder)
         desk = Desk(store, workers=workers)
-        app.state.store, app.state.desk = store, desk
+        app.state.store, app.state.desk, app.state.site = store, desk, SiteDesk(store, desk)
         try:
             yield
         finally:
@@ -71,7 +72,7 @@ def _routed(**options: Any) -> FastAPI:
         generate_unique_id_function=_operation,
         **options,
     )
-    for part in (about, sharing, yards, board, plans, field):
+    for part in (about, sharing, yards, board, plans, building, field):
         app.include_router(part.router)
     use_problems(app)
     app.openapi = lambda: _described(app)  # type: ignore[method-assign]

@@ -5,10 +5,11 @@ from typing import Annotated
 from fastapi import Depends, Request
 
 from rillwright.jobs.desk import Desk
+from rillwright.jobs.site_desk import SiteDesk
 from rillwright.model.parts import Catalogue
 from rillwright.store import Store
 
-__all__ = ["TheCatalogue", "TheDesk", "TheStore"]
+__all__ = ["TheCatalogue", "TheDesk", "TheSite", "TheStore"]
 
 
 def _store(request: Request) -> Store:
@@ -23,10 +24,17 @@ def _desk(request: Request) -> Desk:
     return desk
 
 
+def _site(request: Request) -> SiteDesk:
+    site = request.app.state.site
+    assert isinstance(site, SiteDesk)
+    return site
+
+
 def _catalogue(request: Request) -> Catalogue:
     return _desk(request).catalogue
 
 
 TheStore = Annotated[Store, Depends(_store)]
 TheDesk = Annotated[Desk, Depends(_desk)]
+TheSite = Annotated[SiteDesk, Depends(_site)]
 TheCatalogue = Annotated[Catalogue, Depends(_catalogue)]

@@ -1,6 +1,7 @@
 """The build guide at the command line: its terms as typed, its files, and a summary."""
 
 import json
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
@@ -9,10 +10,12 @@ from rich.console import Console
 from rich.table import Table
 
 from rillwright.errors import InputError
+from rillwright.model.as_built import AsBuilt
 from rillwright.model.guide import WEEKDAYS, BuildTerms, Guide
 from rillwright.model.plan import Plan
+from rillwright.physics.units import show
 
-__all__ = ["is_plan", "print_guide", "read_terms"]
+__all__ = ["is_plan", "print_as_built", "print_guide", "read_terms"]
 
 
 def is_plan(path: Path) -> bool:
@@ -77,3 +80,24 @@ def print_guide(guide: Guide, plan: Plan) -> None:
         console.print(f"Rent the {rental.machine} from {rental.first} to {rental.last}: {price}.", highlight=False)
     for text in guide.assumed:
         console.print(f"Assumed: {text}", highlight=False)
+
+
+def print_as_built(record: AsBuilt, plan: Plan, files: Sequence[Path]) -> None:
+    """Print how to find every part, and what the log does not hold yet."""
+    console = Console()
+    system = plan.yard.units
+    for mark in record.marks:
+        tapes = " and ".join(f"{show(o.distance, 'length', system)} from {o.corner}" for o in mark.offsets)
+        error = "" if mark.error is None else f" (standard error {show(mark.error, 'depth', system)})"
+        console.print(f"{mark.number} {mark.what}: {tapes or 'no two corners in sight'}{error}", highlight=False)
+        if mark.by_wall is not None:
+            wall = mark.by_wall
+            along, off = (show(value, "length", system) for value in (wall.along, wall.off))
+            error = show(wall.error, "depth", system)
+            words = f"{along} from {wall.start} towards {wall.towards}, {off} square off the wall"
+            console.print(f"  better: {words} (standard error {error})", highlight=False)
+    for corner in record.corners:
+        console.print(f"{corner.letter}: {corner.what}", highlight=False)
+    for text in record.missing:
+        console.print(f"Not known yet: {text}", highlight=False)
+    console.print(f"\nWrote {', '.join(map(str, files))}.", highlight=False, soft_wrap=True)

@@ -93,12 +93,15 @@ def guide(
     dig: Annotated[str, typer.Option(help="machine or hand")] = "machine",
     latitude: Annotated[float | None, typer.Option(help="Degrees, for daylight, when the yard has no origin")] = None,
     lost_days: Annotated[float | None, typer.Option(help="Chance that weather takes a day; by month else")] = None,
+    log: Annotated[Path | None, typer.Option(help="Field log, for progress: JSON lines, one entry a line")] = None,
     seed: Annotated[int, typer.Option(help="Seed of every random choice", min=0)] = 0,
 ) -> None:
     """Write the build guide of a plan: ordered steps with times, cautions and dates, one sheet for each work day."""
     from rillwright.cli.guide import is_plan, print_guide, read_terms
     from rillwright.cli.summary import print_files
-    from rillwright.jobs.guide import GUIDE_FILES, guide_files, make_guide
+    from rillwright.exchange.log_file import load_log
+    from rillwright.jobs.done import done_items
+    from rillwright.jobs.guide import GUIDE_FILES, guide_files, make_guide, plan_steps
     from rillwright.jobs.plan import make_plan
     from rillwright.jobs.write import check_folder, read_plan, write_files
     from rillwright.model.catalogue import load_catalogue
@@ -112,10 +115,32 @@ def guide(
         from rillwright.exchange import load_yard
 
         document = make_plan(load_yard(plan), catalogue, seed=seed)
-    made = make_guide(document, catalogue, terms, seed=seed)
+    entries = load_log(log) if log else []
+    done = done_items(document, plan_steps(document, catalogue, terms), words=(), entries=entries)
+    made = make_guide(document, catalogue, terms, done=done, seed=seed)
     files = write_files(guide_files(made, document), out, force=force, names=GUIDE_FILES)
     print_guide(made, document)
     print_files(files)
+
+
+@app.command("as-built")
+def as_built(
+    plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
+    log: Annotated[Path, typer.Option(help="Field log: JSON lines, one entry a line")],
+    out: Annotated[Path, typer.Option(help="Folder for the record")] = Path("as-built"),
+    force: Annotated[bool, typer.Option("--force", help="Replace a record already in the folder")] = False,
+) -> None:
+    """Draw what lies in the ground, from plan and log: every buried part with two taped offsets, depths, photos."""
+    from rillwright.cli.guide import print_as_built
+    from rillwright.exchange.log_file import load_log
+    from rillwright.jobs.as_built import AS_BUILT_FILES, as_built_files, make_as_built
+    from rillwright.jobs.write import check_folder, read_plan, write_files
+
+    check_folder(out, force=force, names=AS_BUILT_FILES)
+    document = read_plan(plan)
+    record = make_as_built(document, load_log(log))
+    files = write_files(as_built_files(record, document), out, force=force, names=AS_BUILT_FILES)
+    print_as_built(record, document, files)
 
 
 @app.command("plan-many")

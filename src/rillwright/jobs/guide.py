@@ -10,9 +10,9 @@ import numpy as np
 from rillwright.errors import InputError
 from rillwright.model.ground import resolve_ground
 from rillwright.model.guide import (
-    Band,
     BuildTerms,
     DayPart,
+    FinishBand,
     Guide,
     Rental,
     Step,
@@ -203,7 +203,7 @@ def _told(
     finish = calendar.day(calendar.day_of_end(max(ends))) if ends else None
     found = dated.finish
     days = (calendar.day(n) for n in (found.early, found.middle, found.late))
-    band = Band(**dict(zip(("early", "middle", "late"), days, strict=True)), samples=SAMPLES) if finish else None
+    band = FinishBand(**dict(zip(("early", "middle", "late"), days, strict=True)), samples=SAMPLES) if finish else None
     return Guide(
         terms=terms,
         latitude=latitude,

@@ -15,12 +15,12 @@ from rillwright.model.quantities import XY
 __all__ = [
     "WEEKDAYS",
     "After",
-    "Band",
     "BuildTerms",
     "Caution",
     "DayPart",
     "Digging",
     "Estimate",
+    "FinishBand",
     "Guide",
     "Item",
     "PartTaken",
@@ -209,7 +209,7 @@ class Rental(_Frozen):
     source: str
 
 
-class Band(_Frozen):
+class FinishBand(_Frozen):
     """The finish as a band: so many of 100 builds are done by these days."""
 
     early: date  # 10
@@ -228,7 +228,7 @@ class Guide(_Frozen):
     days: tuple[WorkDay, ...]
     rentals: tuple[Rental, ...]
     finish: date | None  # with mean times and no day lost; None when all is done
-    band: Band | None
+    band: FinishBand | None
     least_days: float  # [days] of the longest chain of steps, however many help
     chain: tuple[str, ...]  # that chain
     proven: bool  # no order costs less rent, nor, at that rent, ends sooner with mean times

@@ -64,6 +64,9 @@ export function says(entry: Entry, system: System): string {
     const turns = what.kind === "valve setting" ? [`${what.turns} turns in`] : [];
     return `${what.zone}: ${[...turns, ...flow, ...gauges].join(", ")}`;
   }
+  if (what.kind === "pipe buried") return `${what.pipe}: ${read(what.depth, "depth")} to its top`;
+  if (what.kind === "part fitted")
+    return what.part + " " + what.name + (what.depth == null ? "" : `: ${read(what.depth, "depth")} deep`);
   if (what.kind === "leak watch") {
     const looks = what.readings.map((one) => `${read(one.pressure, "pressure")} after ${read(one.after, "time")}`);
     return `${what.closed_in.join(", ")}: ${looks.join(", ")}`;

@@ -2,7 +2,9 @@
 
 import type { Schemas } from "../api/client.ts";
 import type { System } from "../geometry/lengths.ts";
+import type { SitePoint } from "../geometry/points.ts";
 import { asTyped, typed, unitName, type Dimension } from "../geometry/units.ts";
+import { buried, subjectOf } from "./buried.ts";
 
 export type What = Schemas["Entry"]["what"];
 export type Measurement = Schemas["SupplyTest"]["measurement"];
@@ -40,6 +42,8 @@ export const FIELDS: Record<Exclude<Kind, Formless>, readonly Field[]> & Partial
   ],
   "head pressure": [{ key: "pressure", words: "Pressure", dimension: "pressure" }],
   "catch cups": [{ key: "ran", words: "The zone ran for", dimension: "time" }],
+  "pipe buried": [{ key: "depth", words: "From the ground to the top of the pipe", dimension: "depth" }],
+  "part fitted": [{ key: "depth", words: "Under the ground", dimension: "depth", optional: true }],
   note: [],
 };
 
@@ -50,6 +54,8 @@ export const WORDS: Record<Kind, string> = {
   "meter reading": "Water meter",
   "head pressure": "Pressure at a head",
   "catch cups": "Catch cups",
+  "pipe buried": "Pipe, before it is covered",
+  "part fitted": "Valve, splice or other part, before it is covered",
   note: "Note or photo",
   "leak watch": "Leak watch",
   "zone flow": "Flow of a zone",
@@ -63,9 +69,17 @@ export const KINDS = Object.keys(FIELDS) as Kind[];
 
 export interface Typed {
   readonly fields: Readonly<Record<string, string>>;
-  readonly subject: string; // head or zone
+  readonly subject: string; // head, zone, pipe or part
   readonly cups: readonly { readonly at: readonly [number, number]; readonly depth: string }[];
+  readonly place?: SitePoint | null; // of a part
 }
+
+const WHICH: Partial<Record<Kind, string>> = {
+  "head pressure": "Which head?",
+  "catch cups": "Which zone ran?",
+  "pipe buried": "Which pipe?",
+  "part fitted": "Which part?",
+};
 
 export type Made =
   | { readonly what: What; readonly faults?: undefined }
@@ -84,11 +98,10 @@ export function make(kind: Kind, given: Typed, system: System): Made {
     if (parts.length === 0 || parts.some((one) => one === null)) faults[field.key] = wanted(field, system);
     else values[field.key] = field.several ? parts.map((one) => one!.text) : parts[0]!.text;
   }
-  if ((kind === "head pressure" || kind === "catch cups") && !given.subject) {
-    faults["subject"] = kind === "head pressure" ? "Which head?" : "Which zone ran?";
-  }
+  if (WHICH[kind] && !given.subject) faults["subject"] = WHICH[kind];
+  if (kind === "part fitted" && !given.place) faults["place"] = "Find where it is first: the record needs its place.";
   const cups = kind === "catch cups" ? cupsOf(given, system, faults) : [];
-  return Object.keys(faults).length > 0 ? { faults } : { what: whatOf(kind, values, given.subject, cups) };
+  return Object.keys(faults).length > 0 ? { faults } : { what: whatOf(kind, values, given, cups) };
 }
 
 function wanted(field: Field, system: System): string {
@@ -107,12 +120,14 @@ function cupsOf(given: Typed, system: System, faults: Record<string, string>): S
 function whatOf(
   kind: Kind,
   values: Record<string, string | string[]>,
-  subject: string,
+  { subject, place }: Typed,
   cups: Schemas["CatchCup"][],
 ): What {
   if (kind === "note") return { kind };
   if (kind === "head pressure") return { kind, head: subject, pressure: values["pressure"] as string };
   if (kind === "catch cups") return { kind, zone: subject, ran: values["ran"] as string, cups };
+  if (kind === "pipe buried" || kind === "part fitted")
+    return buried(kind, subject, values["depth"] as string | undefined, place ?? null);
   return { kind: "supply test", measurement: { kind, ...values } as Measurement };
 }
 
@@ -127,7 +142,8 @@ export function retype(what: What, system: System): { kind: Kind } & Typed {
     const parts = Array.isArray(value) ? (value as (number | string)[]) : [value as number | string];
     fields[key] = parts.map((one) => asTyped(one, dimension, system)).join(parts.length > 1 ? ", " : "");
   }
-  const subject = what.kind === "head pressure" ? what.head : what.kind === "catch cups" ? what.zone : "";
+  const under = what.kind === "pipe buried" || what.kind === "part fitted" ? subjectOf(what) : "";
+  const subject = what.kind === "head pressure" ? what.head : what.kind === "catch cups" ? what.zone : under;
   const cups =
     what.kind === "catch cups"
       ? what.cups.map((cup) => ({
@@ -135,5 +151,6 @@ export function retype(what: What, system: System): { kind: Kind } & Typed {
           depth: asTyped(cup.depth, "depth", system),
         }))
       : [];
-  return { kind, fields, subject, cups };
+  const place = what.kind === "part fitted" ? (what.place as unknown as SitePoint) : null;
+  return { kind, fields, subject, cups, place };
 }

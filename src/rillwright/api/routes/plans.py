@@ -12,6 +12,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import StreamingResponse
 
 from rillwright.api.desk_access import TheDesk, TheStore
+from rillwright.api.files import file_response
 from rillwright.errors import NotFoundError
 from rillwright.jobs.adjust import HeadSetting
 from rillwright.jobs.compare import Comparison, compare
@@ -30,16 +31,6 @@ router = APIRouter(prefix="/api", tags=["plans"])
 
 _EVERY = 0.25  # [s] between looks at a job
 _ALIVE = 15.0  # [s] between signs of life on a quiet stream
-_MEDIA = {
-    "plan.json": "application/json",
-    "report.html": "text/html; charset=utf-8",
-    "plan.svg": "image/svg+xml",
-    "depth.svg": "image/svg+xml",
-    "plan.pdf": "application/pdf",
-    "parts.csv": "text/csv; charset=utf-8",
-}
-_FILE_CSP = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox allow-popups"
-
 _STATE = TypeAdapter(PlanState)
 
 FileName = Literal["plan.json", "report.html", "plan.svg", "depth.svg", "plan.pdf", "parts.csv"]
@@ -243,9 +234,7 @@ def plan_file(desk: TheDesk, plan: uuid.UUID, name: FileName, *, download: bool 
     data = desk.files(plan).get(name)
     if data is None:
         raise NotFoundError("file of this plan", name)
-    place = "attachment" if download else "inline"
-    headers = {"Content-Disposition": f'{place}; filename="{name}"', "Content-Security-Policy": _FILE_CSP}
-    return Response(data, media_type=_MEDIA[name], headers=headers)
+    return file_response(name, data, download=download)
 
 
 @router.get("/plans/{plan}/compare/{other}")
