@@ -326,4 +326,60 @@ describe("history", () => {
     await settled();
     expect(history.stale?.merged).toEqual({ n: 1, theirs: 1 });
   });
+
+  test("an answer that comes late takes nothing back", async () => {
+    vi.useFakeTimers();
+    const keeper = store();
+    const history = open(keeper);
+    const [asked, late] = [history.turn, await keeper.current()];
+    history.change({ n: 1 }, "set 1");
+    await settled();
+    history.adopt(late, asked);
+    expect([history.document, history.revision]).toEqual([{ n: 1 }, 2]);
+    const again = history.turn;
+    await keeper.save({ n: 7 }, 2, "elsewhere");
+    const first = await keeper.current();
+    await keeper.save({ n: 8 }, 3, "elsewhere");
+    history.adopt(await keeper.current(), again); // the later question, answered first
+    history.adopt(first, again);
+    expect(history.document).toEqual({ n: 8 });
+    history.adopt(first, history.turn); // undone elsewhere: an older number may be the newest word
+    expect(history.document).toEqual({ n: 7 });
+  });
+
+  test("what would be lost is told until it is saved, and is taken up elsewhere", async () => {
+    vi.useFakeTimers();
+    const keeper = store();
+    const history = open(keeper);
+    history.change({ n: 1 }, "set 1");
+    history.change({ n: 2 }, "set 2");
+    const pending = history.pending!;
+    expect(pending).toEqual({ document: { n: 2 }, expected: 1, labels: ["set 1", "set 2"] });
+    await settled();
+    expect(history.pending).toBeNull();
+
+    const apart = store();
+    const other = open(apart);
+    other.takeUp(pending);
+    expect(other.document).toEqual({ n: 2 });
+    await settled();
+    expect([apart.chain.at(-1), other.saving, other.pending]).toEqual([{ n: 2 }, "saved", null]);
+    other.undo();
+    await settled();
+    expect(other.document).toEqual({ n: 0 });
+  });
+
+  test("what is taken up after a change elsewhere is put to choice", async () => {
+    vi.useFakeTimers();
+    const keeper = store();
+    await keeper.save({ theirs: 1 }, 1, "elsewhere");
+    const history = open(keeper);
+    history.takeUp({ document: { n: 5 }, expected: 1, labels: ["set 5"] });
+    await settled();
+    expect([history.saving, history.stale?.merged]).toEqual(["choice", { theirs: 1, n: 5 }]);
+    expect(history.pending).toMatchObject({ document: { n: 5 }, expected: 1 }); // until it is chosen
+    history.choose(history.stale!.merged);
+    await settled();
+    expect([keeper.chain.at(-1), history.pending]).toEqual([{ theirs: 1, n: 5 }, null]);
+  });
 });

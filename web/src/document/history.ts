@@ -60,6 +60,13 @@ type Step =
   | { kind: "save"; document: JsonObject; what: string; tag: string }
   | { kind: "undo" | "redo"; document: JsonObject | null };
 
+/** What is not saved yet, so that it can be taken up again in another page. */
+export interface Pending {
+  readonly document: JsonObject;
+  readonly expected: number; // revision that it was made from
+  readonly labels: readonly string[];
+}
+
 export type Saving = "saved" | "saving" | "waiting" | "choice" | "refused";
 
 const RETRY = 3000; // [ms]
@@ -77,6 +84,7 @@ export class History {
   private further: boolean;
   private steps: Step[] = [];
   private sending = false;
+  private moves = 0;
   private timer: ReturnType<typeof setTimeout> | undefined;
 
   constructor(
@@ -93,6 +101,18 @@ export class History {
   /** Revision that the store is known to be at. */
   get revision(): number {
     return this.expected;
+  }
+
+  /** How often this tab came to know another state of the store: an answer that was asked for before is too late. */
+  get turn(): number {
+    return this.moves;
+  }
+
+  /** What would be lost with this tab; null when all is saved. */
+  get pending(): Pending | null {
+    if (this.steps.length === 0 && !this.stale) return null;
+    const labels = this.stale?.mine ?? this.steps.map((step) => (step.kind === "save" ? step.what : step.kind));
+    return { document: this.document, expected: this.expected, labels: labels.filter(Boolean) };
   }
 
   get canUndo(): boolean {
@@ -147,10 +167,21 @@ export class History {
     this.schedule();
   }
 
+  /** Take up what another page left unsaved; where the yard is at another revision by now, there is a choice. */
+  takeUp(pending: Pending): void {
+    if (!this.open || this.steps.length > 0) return;
+    const what = pending.labels.join("; ");
+    this.past.push(this.document);
+    [this.future, this.further, this.document] = [[], false, pending.document];
+    this.moveTo(pending.expected);
+    this.steps.push(saving(pending.document, what));
+    this.schedule();
+  }
+
   /** Settle a conflict with a document of one's choice. */
   choose(document: JsonObject): void {
     if (!this.stale) return;
-    this.expected = this.stale.current;
+    this.moveTo(this.stale.current);
     this.stale = null;
     [this.past, this.future, this.deeper, this.further] = [[], [], true, false];
     this.document = document;
@@ -158,9 +189,9 @@ export class History {
     this.schedule();
   }
 
-  /** Show what the store has now, when nothing of this tab waits to be saved. */
-  adopt(at: Kept): void {
-    if (this.steps.length > 0 || this.stale || at.number === this.expected) return;
+  /** Show what the store has now, asked for at a turn of this tab, when nothing of it waits to be saved. */
+  adopt(at: Kept, asked: number): void {
+    if (this.steps.length > 0 || this.stale || at.number === this.expected || asked !== this.moves) return;
     this.show(at);
     this.changed();
   }
@@ -212,7 +243,7 @@ export class History {
 
   private done(step: Step, kept: Kept): void {
     this.steps.shift();
-    this.expected = kept.number;
+    this.moveTo(kept.number);
     if (step.kind === "save") return;
     if (step.document === null) this.take(step.kind, kept);
     // The store's way back is not this tab's where several steps were saved as one: what is shown is what is kept.
@@ -227,9 +258,14 @@ export class History {
   }
 
   private show(at: Kept): void {
-    this.expected = at.number;
+    this.moveTo(at.number);
     this.document = at.document;
     [this.past, this.future, this.deeper, this.further] = [[], [], at.canUndo, at.canRedo];
+  }
+
+  private moveTo(number: number): void {
+    this.expected = number;
+    this.moves += 1;
   }
 
   private failed(error: unknown): void {
@@ -254,7 +290,7 @@ export class History {
       this.show(at);
     } else if (same(step.document, at.document)) {
       this.steps.shift();
-      this.expected = at.number;
+      this.moveTo(at.number);
     } else if (stale && step.document === this.document) {
       this.stale = stale;
       this.steps = [];

@@ -2,12 +2,15 @@
 
 import { api, got, Refused, type Schemas } from "../api/client.ts";
 import type { System } from "../geometry/lengths.ts";
+import { Drafts, type Draft } from "./drafts.ts";
 import { History, StaleError, Unreachable, type Kept, type Keeper, type Saving, type Stale } from "./history.ts";
-import type { JsonObject } from "./json.ts";
+import { same, type JsonObject } from "./json.ts";
 
 export type Place = Schemas["Place"];
 
 const CHECK_AFTER = 300; // [ms]
+
+const away = new Map<string, YardSession>(); // left with something unsaved
 
 export class YardSession {
   document = $state.raw<JsonObject>({});
@@ -19,7 +22,9 @@ export class YardSession {
   canUndo = $state(false);
   canRedo = $state(false);
   revision = $state(0);
+  left = $state.raw<readonly Draft[]>([]); // unsaved, of pages that are not open any more
   private readonly history: History;
+  private readonly drafts: Drafts;
   private timer: ReturnType<typeof setTimeout> | undefined;
   private asked = 0;
 
@@ -27,12 +32,17 @@ export class YardSession {
     readonly id: string,
     at: Kept,
   ) {
+    this.drafts = new Drafts(id, `${Date.now()} ${Math.random()}`);
     this.history = new History(keeper(id), at, () => this.mirror());
     this.mirror();
+    void this.findLeft().catch(() => undefined); // without a database nothing was left
   }
 
-  /** Open a yard. Errors: Refused when there is none, or the program does not answer. */
+  /** Open a yard, or go on with what is unsaved of it. Errors: Refused when there is none, or no answer comes. */
   static async open(id: string): Promise<YardSession> {
+    const before = away.get(id);
+    away.delete(id);
+    if (before && before.saving !== "saved") return before;
     return new YardSession(id, kept(await got(current(id))));
   }
 
@@ -66,6 +76,32 @@ export class YardSession {
     this.history.flush();
   }
 
+  /** Whether what is not saved is kept in this browser all the same. */
+  get safe(): boolean {
+    return this.saving === "saved" || this.drafts.kept;
+  }
+
+  /** Show this yard no more; what is not saved goes on being tried. */
+  leave(): void {
+    this.history.flush();
+    if (this.saving === "saved") this.drafts.close();
+    else away.set(this.id, this);
+  }
+
+  /** Take up what a page left unsaved. */
+  async takeUp(draft: Draft): Promise<void> {
+    this.history.takeUp(draft);
+    if (this.document !== draft.document) return; // not now: something else is being saved
+    await this.drafts.settled();
+    await this.forget(draft);
+  }
+
+  /** Delete what a page left unsaved. */
+  async forget(draft: Draft): Promise<void> {
+    await this.drafts.remove(draft);
+    this.left = this.left.filter((one) => one !== draft);
+  }
+
   /** Wait until all changes are kept. Errors: Refused when they cannot be. */
   async settled(): Promise<void> {
     this.history.flush();
@@ -78,11 +114,20 @@ export class YardSession {
 
   /** Look whether another tab changed the yard. */
   async refresh(): Promise<void> {
-    this.history.adopt(kept(await got(current(this.id))));
+    const { turn } = this.history;
+    this.history.adopt(kept(await got(current(this.id))), turn);
+  }
+
+  private async findLeft(): Promise<void> {
+    const found = await this.drafts.left();
+    const news = found.filter((one) => !same(one.document, this.document));
+    await Promise.all(found.filter((one) => !news.includes(one)).map((one) => this.drafts.remove(one)));
+    this.left = news;
   }
 
   private mirror(): void {
     const { history } = this;
+    this.drafts.keep(history.pending);
     if (history.document !== this.document) {
       this.document = history.document;
       clearTimeout(this.timer);
