@@ -281,10 +281,9 @@ def test_the_water_of_a_lawn_has_its_mean_at_one(web, plan):
 
 
 def test_a_section_ends_at_the_pressure_of_its_head(web, plan):
-    web.post(f"{plan}/adjust", json={"heads": []})
     document = planned(small_yard())
     for head in document.heads:
-        found = web.get(f"{plan}/section/{head.id}").json()
+        found = web.post(f"{plan}/section", json={"heads": [], "to": head.id}).json()
         points = found["points"]
         assert points[-1]["working"] == pytest.approx(head.pressure, abs=100)
         assert points[0]["static"] == pytest.approx(document.supply.expected.static, rel=1e-9)
@@ -298,7 +297,21 @@ def test_a_section_ends_at_the_pressure_of_its_head(web, plan):
         )
         taken = sum(mark["loss"] for mark in found["marks"])
         assert grade[0] - grade[-1] == pytest.approx(taken, abs=1)
-    assert web.get(f"{plan}/section/H999").status_code == 422
+    assert web.post(f"{plan}/section", json={"heads": [], "to": "H999"}).status_code == 422
+
+
+def test_a_section_does_not_hang_on_what_another_tab_asked(web, plan):
+    """One tab drags a head a metre while the other asks for the plan as it was made."""
+    head = planned(small_yard()).heads[0]
+    middle = [head.at[0] + (1 if head.at[0] < 4 else -1), head.at[1]]
+    planned_way = {"heads": [], "to": head.id}
+    moved_way = {"heads": [{"head": head.id, "at": middle}], "to": head.id}
+    first = web.post(f"{plan}/section", json=planned_way).json()
+    other = web.post(f"{plan}/section", json=moved_way).json()
+    assert other["points"][-1]["at"] == pytest.approx(middle)
+    assert web.post(f"{plan}/section", json=planned_way).json()["points"][-1]["at"] == first["points"][-1]["at"]
+    web.post(f"{plan}/adjust", json={"heads": moved_way["heads"]})
+    assert web.post(f"{plan}/section", json=planned_way).json()["points"][-1]["at"] == pytest.approx(list(head.at))
 
 
 def test_every_number_can_be_asked_for_its_working(web, plan):

@@ -199,7 +199,7 @@ def test_a_long_section_reads_as_the_program_says(desk, opened, ask, keep_pictur
     desk.get_by_role("button", name="Long section").click()
     section = desk.get_by_role("region", name="Long section to H3")
     section.get_by_role("img").wait_for()
-    told = ask("GET", f"/api/plans/{plan}/section/H3")
+    told = ask("POST", f"/api/plans/{plan}/section", {"heads": [], "to": "H3"})
     reading = section.get_by_role("status")
     expect(reading).to_contain_text(f"working {told['points'][-1]['working'] / 1000:.0f} kPa")
     section.get_by_role("slider").fill("0")

@@ -7,11 +7,11 @@ depend on those before; the bench goes from the last answer to the next, one mov
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from rillwright.errors import InputError
 from rillwright.jobs.move import Workbench
-from rillwright.jobs.section import Section, section_to
+from rillwright.jobs.section import Section, section
 from rillwright.model.findings import Finding
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head, Plan
@@ -57,28 +57,36 @@ class Tray:
 
         Errors: InputError for heads, places and arcs that cannot be; the bench then stands as it got to.
         """
+        with self._lock:
+            self._set(settings)
+            plan = self._bench.plan
+            wet = {lawn for setting in settings for lawn in self._lawns_of_zone(setting.head)}
+            return Adjusted(plan, tuple(self._new), tuple(self._gone), self._depths(plan, wet))
+
+    def depths(self) -> tuple[LawnDepth, ...]:
+        """The water on every lawn of the plan as it was made."""
+        with self._lock:
+            self._set(())
+            return self._depths(self._bench.plan, {lawn.id for lawn in self._bench.plan.lawns})
+
+    def section(self, settings: Sequence[HeadSetting], to: str, *, start: str | None = None) -> Section:
+        """The long section to a head, valve place or pipe with heads set so; start as for `section`.
+
+        Errors: InputError, from `adjust` and `section`.
+        """
+        with self._lock:
+            self._set(settings)
+            return section(self._bench, to, start=start)
+
+    def _set(self, settings: Sequence[HeadSetting]) -> None:
         wanted = {setting.head: setting for setting in settings}
         unknown = sorted(set(wanted) - set(self._planned))
         if unknown:
             raise InputError(f"The plan has no head '{unknown[0]}': its heads are {', '.join(self._planned)}.")
-        with self._lock:
-            for head in self._bench.plan.heads:
-                target = _set(self._planned[head.id], wanted.get(head.id))
-                if _setting(head) != target:
-                    self._move(head, target)
-            plan = self._bench.plan
-            wet = {lawn for name in wanted for lawn in self._lawns_of_zone(name)}
-            return Adjusted(plan, tuple(self._new), tuple(self._gone), self._depths(plan, wet))
-
-    def depths(self) -> tuple[LawnDepth, ...]:
-        """The water on every lawn as the bench stands."""
-        with self._lock:
-            return self._depths(self._bench.plan, {lawn.id for lawn in self._bench.plan.lawns})
-
-    def section(self, head: str) -> Section:
-        """The long section to a head as the bench stands. Errors: InputError for a head that the plan lacks."""
-        with self._lock:
-            return section_to(head, self._bench)
+        for head in self._bench.plan.heads:
+            target = _set(self._planned[head.id], wanted.get(head.id))
+            if _setting(head) != target:
+                self._move(head, target)
 
     def _move(self, head: Head, target: tuple[tuple[float, float], float, float]) -> None:
         at, start, arc = target
@@ -106,23 +114,36 @@ class Tray:
         return tuple(out)
 
 
+@dataclass(slots=True)
+class _Slot:
+    """Room for one tray, which is laid by whoever asks for it first."""
+
+    lock: threading.Lock = field(default_factory=threading.Lock)
+    tray: Tray | None = None
+
+
 class Trays:
     """Trays of the plans that were asked about last."""
 
     def __init__(self, catalogue: Catalogue) -> None:
         self._catalogue = catalogue
-        self._trays: OrderedDict[object, Tray] = OrderedDict()
+        self._slots: OrderedDict[object, _Slot] = OrderedDict()
         self._lock = threading.Lock()
 
     def of(self, key: object, plan: Callable[[], Plan]) -> Tray:
-        """The tray of a plan by its key, laid when it is new. Errors: InputError, from Workbench."""
+        """The tray of a plan by its key, laid when it is new; meanwhile the other trays can be had.
+
+        Errors: InputError, from Workbench.
+        """
         with self._lock:
-            if key not in self._trays:
-                self._trays[key] = Tray(plan(), self._catalogue)
-                while len(self._trays) > _MOST_TRAYS:
-                    self._trays.popitem(last=False)
-            self._trays.move_to_end(key)
-            return self._trays[key]
+            slot = self._slots.setdefault(key, _Slot())
+            self._slots.move_to_end(key)
+            while len(self._slots) > _MOST_TRAYS:
+                self._slots.popitem(last=False)
+        with slot.lock:
+            if slot.tray is None:
+                slot.tray = Tray(plan(), self._catalogue)
+            return slot.tray
 
 
 def _setting(head: Head) -> tuple[tuple[float, float], float, float]:

@@ -35,7 +35,7 @@ from rillwright.solvers.coverage import (
 from rillwright.solvers.devices import ZoneDevice
 from rillwright.solvers.fittings import minor_losses
 from rillwright.solvers.flow_control import controlled, flow_control, valve_regulator
-from rillwright.solvers.hydraulics import ZoneHydraulics, solve_zone
+from rillwright.solvers.hydraulics import Way, ZoneHydraulics, solve_zone
 
 __all__ = ["Moved", "Workbench"]
 
@@ -119,9 +119,9 @@ class Workbench:
         """The heights of its ground."""
         return self._ground.terrain
 
-    def toward(self, head: Head) -> ZoneHydraulics:
-        """Solve a head's zone as it stands, with the steps from the entry to that head."""
-        return self._solved(self.plan, self._zone_of(head), cautious=False, toward=head.id)
+    def along(self, way: Way, zone: Zone) -> ZoneHydraulics:
+        """Solve a zone as it stands, with the steps along a way. Errors: InputError where none of its water runs."""
+        return self._solved(self.plan, zone, cautious=False, way=way)
 
     def water(self, lawn: str) -> tuple[Grid, NDArray[np.float64]]:
         """The rate of water [m/s] on the grid by which a lawn is judged, in still air; shape (ny, nx)."""
@@ -171,7 +171,7 @@ class Workbench:
             }
         )
 
-    def _solved(self, plan: Plan, zone: Zone, *, cautious: bool, toward: str | None = None) -> ZoneHydraulics:
+    def _solved(self, plan: Plan, zone: Zone, *, cautious: bool, way: Way | None = None) -> ZoneHydraulics:
         """The zone on the expected supply, or on the cautious one with its flow control open."""
         by_id = {head.id: head for head in plan.heads}
         pipes = [pipe for pipe in plan.pipes if pipe.zone in (None, zone.id)]
@@ -189,7 +189,7 @@ class Workbench:
             house=plan.yard.rules.house_reserve if cautious else 0.0,
             extra=() if cautious else self._on_valve[zone.id],
             regulated={} if cautious else self._in_heads,
-            toward=toward,
+            way=way,
         )
 
     def _watered(self, lawn: Lawn, heads: tuple[Head, ...], changed: set[str]) -> Lawn:

@@ -6,6 +6,8 @@ Every nozzle stands at ground + rules.popup_height, on a riser of its own; heigh
 A node name may be used by several nets that cross at one spot without being joined, so each net keeps its own nodes.
 """
 
+import heapq
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -24,7 +26,7 @@ from rillwright.solvers.fittings import riser
 from rillwright.solvers.mains import carrying
 from rillwright.solvers.network import NetworkState, solve_network
 
-__all__ = ["ZoneHydraulics", "main_node", "nozzle_node", "pipe_link", "solve_zone", "zone_network"]
+__all__ = ["Way", "ZoneHydraulics", "main_node", "nozzle_node", "pipe_link", "solve_zone", "zone_network"]
 
 _PIPE_FORMULA = "f · L/D · ρ v²/2 + K · ρ v²/2"
 _PIPE_SOURCE = "Darcy-Weisbach; Colebrook-White (1939); K by Crane TP-410; docs/theory/hydraulics.md"
@@ -48,7 +50,17 @@ class ZoneHydraulics:
     flow_spread: float  # [0..1] (most - least) / most, greatest among heads with the same nozzle and arc
     highest_velocity: float  # [m/s]; 0 when the zone has no pipes
     fastest_pipe: str | None
-    steps: tuple[LossStep, ...]  # from the entry to the head asked for; their sum is entry_pressure - its pressure
+    steps: tuple[LossStep, ...]  # along the way asked for; their sum is the pressure at its start less that at its end
+    begins: float  # [Pa] where the steps begin
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A way through what carries one zone's water, by names of the plan."""
+
+    end: str  # head, valve place or junction
+    via: str | None = None  # pipe that it leads through, as the water runs
+    start: str | None = None  # node where it begins; the entry when None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,13 +92,13 @@ def solve_zone(
     house: float = 0.0,
     extra: Sequence[ZoneDevice] = (),
     regulated: Mapping[str, float] | None = None,
-    toward: str | None = None,
+    way: Way | None = None,
 ) -> ZoneHydraulics:
     """Solve a zone on a supply curve; a dry head is a legal answer.
 
     Parameters and errors as for zone_network; house [m³/s], drawn at the entry by the house meanwhile;
     extra, further devices after the valve, such as its flow control; regulated [Pa], what the regulator in a head lets
-    through to its nozzle, by head; toward, the head that the steps lead to, the worst one when left out.
+    through to its nozzle, by head; way, where the steps lead, to the worst head when left out.
     A capped supply is one behind a pressure reducing valve, at which the steps start.
     """
     parts = _parts(zone_heads, zone, pipes, entry, place, yard, catalogue, extra, supply.cap)
@@ -99,7 +111,8 @@ def solve_zone(
     head_flow = {head.id: state.outlet_flow[nozzle_node(head.id)] for head in zone_heads}
     pipe_flow = {pipe.id: abs(state.flow[pipe_link(pipe)]) for pipe in (*parts.main, *parts.laterals)}
     worst = min(pressure, key=lambda head: pressure[head])
-    end = worst if toward is None else toward
+    way = way or Way(worst)
+    walked = _walked(way, parts, network, state)
     speeds = {
         pipe.id: velocity(pipe_flow[pipe.id], inside_diameter=pipe.bore) for pipe in (*parts.main, *parts.laterals)
     }
@@ -119,9 +132,10 @@ def solve_zone(
         highest_velocity=speeds[fastest] if fastest else 0.0,
         fastest_pipe=fastest,
         steps=(
-            *_steps(parts, network, state, end, yard.units),
-            *_held_step(stands[end], pressure[end], yard.units),
+            *_steps(walked, way.end, parts, network, state, yard.units),
+            *(_held_step(stands[way.end], pressure[way.end], yard.units) if way.end in stands else ()),
         ),
+        begins=state.pressure[walked[0][1]] if walked else state.pressure[_entry_node(parts)],
     )
 
 
@@ -289,14 +303,70 @@ def _flow_spread(heads: Iterable[Head], flow: Mapping[str, float]) -> float:
     return max((max(flows) - min(flows)) / max(flows) if max(flows) > 0 else 0.0 for flows in like.values())
 
 
+Walked = list[tuple[Link, str, str]]  # links, each with its ends in the order of the walk
+
+
+def _walked(way: Way, parts: _ZoneParts, network: Network, state: NetworkState) -> Walked:
+    """Links of a way. Errors: InputError for a node or pipe that carries none of the zone's water."""
+
+    def node(name: str, *, nozzle: bool = True) -> str:
+        names = (*((nozzle_node(name),) if nozzle else ()), main_node(name), name)
+        own = next((n for n in names if n in network.elevation), None)
+        if own is None:
+            raise InputError(f"'{name}' carries no water of zone {parts.zone}: name a point of it or of the main")
+        return own
+
+    entry = _entry_node(parts)
+    if way.start is not None and way.start != parts.entry:
+        return _shortest(network, node(way.start, nozzle=False), node(way.end))
+    if way.via is None:
+        return _path(network, state, entry, node(way.end))
+    link = next((link for link in network.links if link.id == f"pipe {way.via}"), None)
+    if link is None:
+        raise InputError(f"Pipe '{way.via}' carries no water of zone {parts.zone}.")
+    ends = (link.start, link.end) if state.flow[link.id] >= 0 else (link.end, link.start)
+    onward = _shortest(network, ends[1], node(way.end), flow=state.flow)
+    return [*_path(network, state, entry, ends[0]), (link, *ends), *onward]
+
+
+def _shortest(network: Network, start: str, end: str, *, flow: Mapping[str, float] | None = None) -> Walked:
+    """The shortest way between two nodes; with flow [m³/s] by link, never against the water.
+
+    Errors: InputError when there is none.
+    """
+    leaving: dict[str, list[tuple[Link, str]]] = {}
+    for link in network.links:
+        if flow is None or flow[link.id] >= 0:
+            leaving.setdefault(link.start, []).append((link, link.end))
+        if flow is None or flow[link.id] <= 0:
+            leaving.setdefault(link.end, []).append((link, link.start))
+    came: dict[str, tuple[Link, str]] = {}
+    least = {start: 0.0}
+    front = [(0.0, start)]
+    while front:
+        far, here = heapq.heappop(front)
+        for link, other in leaving.get(here, ()):
+            if far + link.length < least.get(other, math.inf):
+                least[other] = far + link.length
+                came[other] = (link, here)
+                heapq.heappush(front, (least[other], other))
+    path: Walked = []
+    while end != start:
+        if end not in came:
+            raise InputError(f"No water runs from '{start}' to '{end}'.")
+        link, before = came[end]
+        path.append((link, before, end))
+        end = before
+    return path[::-1]
+
+
 def _steps(
-    parts: _ZoneParts, network: Network, state: NetworkState, worst: str, system: System
+    path: Walked, end: str, parts: _ZoneParts, network: Network, state: NetworkState, system: System
 ) -> tuple[LossStep, ...]:
-    """Walk from the entry to a head, where two sides feed a node from the one that brings more water.
+    """Tell what takes pressure along a way.
 
     A step is the pressure difference less the height in it, so the sum is exact whichever way is walked.
     """
-    path = _path(network, state, _entry_node(parts), nozzle_node(worst))
     pipes = {pipe_link(pipe): pipe for pipe in (*parts.main, *parts.laterals)}
     devices = {f"device {device.label}": device for device in (*parts.at_entry, *parts.at_place)}
     rho, thin = density(network.temperature), viscosity(network.temperature)
@@ -314,18 +384,21 @@ def _steps(
                 _pipe_step(f"{pipe.role} {pipe.id}, {pipe.material} {pipe.size}", link, flow, lost, system, thin)
             )
         elif link.length > 0:
-            steps.append(_pipe_step(f"riser of {worst}", link, flow, lost, system, thin, _RISER_SOURCE))
-    rise = network.elevation[nozzle_node(worst)] - network.elevation[network.source]
+            steps.append(_pipe_step(f"riser of {end}", link, flow, lost, system, thin, _RISER_SOURCE))
+    if not path:
+        return ()
+    begin = path[0][1]
+    rise = network.elevation[path[-1][2]] - network.elevation[network.source if begin == _entry_node(parts) else begin]
     return (*steps, _height_step(rise, weight * rise, rho, system))
 
 
-def _path(network: Network, state: NetworkState, entry: str, node: str) -> list[tuple[Link, str, str]]:
-    """Links from the entry to a node, each with its ends in the order of the walk."""
+def _path(network: Network, state: NetworkState, entry: str, node: str) -> Walked:
+    """Links from the entry to a node, where two sides feed a node from the one that brings more water."""
     touching: dict[str, list[tuple[Link, str, float]]] = {}
     for link in network.links:
         touching.setdefault(link.end, []).append((link, link.start, state.flow[link.id]))
         touching.setdefault(link.start, []).append((link, link.end, -state.flow[link.id]))
-    path: list[tuple[Link, str, str]] = []
+    path: Walked = []
     while node != entry:
         link, before, _ = max(touching[node], key=lambda way: (way[2], way[1] == way[0].start))
         path.append((link, before, node))
@@ -378,5 +451,5 @@ def _held_step(stands: float, passes: float, system: System) -> tuple[LossStep, 
 
 
 def _height_step(rise: float, pressure: float, rho: float, system: System) -> LossStep:
-    inputs = {"rise from entry to nozzle": show(rise, "length", system), "density ρ": f"{rho:.1f} kg/m³"}
+    inputs = {"rise along the way": show(rise, "length", system), "density ρ": f"{rho:.1f} kg/m³"}
     return LossStep(label="height", pressure=pressure, formula="ρ g · rise", inputs=inputs, source="hydrostatics")

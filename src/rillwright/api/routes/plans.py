@@ -34,7 +34,7 @@ _ALIVE = 15.0  # [s] between signs of life on a quiet stream
 _STATE = TypeAdapter(PlanState)
 
 FileName = Literal["plan.json", "report.html", "plan.svg", "depth.svg", "plan.pdf", "parts.csv"]
-HeadId = Annotated[str, Field(min_length=1, max_length=60)]
+ThingId = Annotated[str, Field(min_length=1, max_length=60)]
 Finite = Annotated[float, Field(ge=-1e5, le=1e5, allow_inf_nan=False)]
 
 
@@ -50,7 +50,7 @@ class SettingIn(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    head: HeadId
+    head: ThingId
     at: tuple[Finite, Finite] | None = None  # [m]
     arc_start: Finite | None = None  # [°]
     arc: Annotated[float, Field(ge=0, le=360)] | None = None  # [°]
@@ -60,6 +60,13 @@ class AdjustRequest(BaseModel):
     """Every head that is set otherwise than planned; none shows the plan as it is."""
 
     heads: Annotated[list[SettingIn], Field(max_length=500)]
+
+
+class SectionRequest(AdjustRequest):
+    """Where a section leads, and every head that is set otherwise than planned."""
+
+    to: ThingId  # head, valve place or pipe; a pipe leads on to the farthest head beyond it
+    start: ThingId | None = None  # head, valve place or pipe where it begins; the water entry when left out
 
 
 class AdjustedOut(BaseModel):
@@ -172,15 +179,13 @@ def plan_ground(desk: TheDesk, plan: uuid.UUID) -> GroundOut:
 @router.get("/plans/{plan}/depth")
 def plan_depth(desk: TheDesk, plan: uuid.UUID) -> list[LawnDepth]:
     """The water on every lawn of the plan as it was made, in still air."""
-    tray = desk.tray(plan)
-    tray.adjust(())
-    return list(tray.depths())
+    return list(desk.tray(plan).depths())
 
 
 @router.post("/plans/{plan}/adjust")
 def adjust_plan(desk: TheDesk, plan: uuid.UUID, body: AdjustRequest) -> AdjustedOut:
     """What becomes of water, pressures and findings when heads are set otherwise. The plan stays as it is."""
-    done = desk.tray(plan).adjust([HeadSetting(s.head, s.at, s.arc_start, s.arc) for s in body.heads])
+    done = desk.tray(plan).adjust(_settings(body.heads))
     planned = desk.plan(plan)
     zones = [new for old, new in zip(planned.zones, done.plan.zones, strict=True) if old != new]
     touched = {head for zone in zones for head in zone.heads} | {s.head for s in body.heads}
@@ -194,10 +199,10 @@ def adjust_plan(desk: TheDesk, plan: uuid.UUID, body: AdjustRequest) -> Adjusted
     )
 
 
-@router.get("/plans/{plan}/section/{head}")
-def plan_section(desk: TheDesk, plan: uuid.UUID, head: HeadId) -> Section:
-    """Long section from the water entry to a head: ground, pipe, static and working pressure."""
-    return desk.tray(plan).section(head)
+@router.post("/plans/{plan}/section")
+def plan_section(desk: TheDesk, plan: uuid.UUID, body: SectionRequest) -> Section:
+    """Long section along pipes, with heads set as stated: ground, pipe, static and working pressure."""
+    return desk.tray(plan).section(_settings(body.heads), body.to, start=body.start)
 
 
 @router.get("/plans/{plan}/workings")
@@ -241,6 +246,10 @@ def plan_file(desk: TheDesk, plan: uuid.UUID, name: FileName, *, download: bool 
 def compare_plans(desk: TheDesk, plan: uuid.UUID, other: uuid.UUID) -> Comparison:
     """What changes from a plan to another."""
     return compare(desk.plan(plan), desk.plan(other))
+
+
+def _settings(heads: list[SettingIn]) -> list[HeadSetting]:
+    return [HeadSetting(s.head, s.at, s.arc_start, s.arc) for s in heads]
 
 
 async def _events(request: Request, desk: Desk, plan: uuid.UUID) -> AsyncIterator[str]:

@@ -125,6 +125,11 @@ export class Bench {
     return this.zones.find((zone) => zone.heads.includes(head));
   }
 
+  /** Every head that is set otherwise, as the program is asked. */
+  get asked(): { head: string; at?: [number, number] | null; arc_start?: number | null; arc?: number | null }[] {
+    return [...this.settings].map(([head, setting]) => ({ head, ...setting }));
+  }
+
   /** Set a head otherwise; a place off its lawn becomes the nearest on it. What is refused is as it was in the end. */
   async set(id: string, change: Setting): Promise<void> {
     const planned = this.asPlanned(id);
@@ -163,7 +168,7 @@ export class Bench {
 
   private async askOnce(): Promise<void> {
     const asked = this.settings;
-    const heads = [...asked].map(([head, setting]) => ({ head, ...setting }));
+    const heads = this.asked;
     const start = performance.now();
     try {
       const params = { path: { plan: this.note.id } };

@@ -1,4 +1,4 @@
-/** What a yard document holds fast: heads where they stand, and heads that stay in one zone. */
+/** What a yard document holds fast: heads where they stand, heads that stay in one zone, pipes where they lie. */
 
 import { isList, isObject, type Json, type JsonObject } from "../../document/json.ts";
 import { FOOT, type System } from "../../geometry/lengths.ts";
@@ -37,14 +37,90 @@ export function pinZone(document: JsonObject, heads: readonly Held[], units: Sys
   return withPins(next, { zones: [...others, zone] });
 }
 
-/** Document without some pins; zones that would keep fewer than two heads together go too. */
+/** A pipe as a plan has it. */
+export interface HeldPipe {
+  readonly role: string;
+  readonly path: readonly SitePoint[];
+  readonly pin?: string | null | undefined;
+}
+
+/** The size that a pinned pipe is held at; none leaves it to the planner. */
+export interface HeldSize {
+  readonly size?: string;
+  readonly least_size?: string;
+}
+
+/** Document with a pipe pinned where it lies; of a lateral, with those heads beyond it that are pinned too. */
+export function pinPipe(
+  document: JsonObject,
+  pipe: HeldPipe,
+  beyond: readonly { readonly at: SitePoint }[],
+  units: System,
+): JsonObject {
+  const factor = units === "US" ? FOOT : 1;
+  const path = pipe.path.map((point) => point.map((value) => rounded(value / factor)));
+  const names = beyond.map((head) => isPinned(document, head.at, units)).filter((name) => name !== null);
+  const pin: JsonObject = { id: freeName(document, "pipes", "pipe"), role: pipe.role, path };
+  const own = pipe.role === "lateral" && names.length > 0 ? { ...pin, heads: names } : pin;
+  return withPins(document, { pipes: [...listOf(document, "pipes"), own] });
+}
+
+/** Document with a pinned pipe held at a size. */
+export function sizePipe(document: JsonObject, id: string, held: HeldSize): JsonObject {
+  const pipes = listOf(document, "pipes").map((pin) => {
+    if (!isObject(pin) || idOf(pin) !== id) return pin;
+    const { size: _, least_size: __, ...rest } = pin;
+    return { ...rest, ...held };
+  });
+  return withPins(document, { pipes });
+}
+
+/** Document without the pin of a pipe. */
+export function unpinPipe(document: JsonObject, id: string): JsonObject {
+  return withPins(document, { pipes: listOf(document, "pipes").filter((pin) => idOf(pin) !== id) });
+}
+
+/** The pin that holds a pipe of a plan, with its size; null when none does. */
+export function pinOfPipe(
+  document: JsonObject,
+  pipe: HeldPipe,
+  units: System,
+): ({ readonly id: string } & HeldSize) | null {
+  const factor = units === "US" ? FOOT : 1;
+  for (const pin of listOf(document, "pipes")) {
+    if (!isObject(pin) || pin["role"] !== pipe.role) continue;
+    const path = isList(pin["path"]) ? pin["path"] : [];
+    const same =
+      path.length === pipe.path.length &&
+      path.every((point, i) => {
+        const [x, y] = isList(point) ? point.map((value) => Number(value) * factor) : [];
+        return distance([x!, y!], pipe.path[i]!) <= SAME;
+      });
+    if (!same && idOf(pin) !== pipe.pin) continue;
+    const [size, least] = [pin["size"], pin["least_size"]];
+    return {
+      id: idOf(pin),
+      ...(typeof size === "string" ? { size } : {}),
+      ...(typeof least === "string" ? { least_size: least } : {}),
+    };
+  }
+  return null;
+}
+
+/** Document without some pinned heads; zones that would keep fewer than two heads together go too. */
 export function unpin(document: JsonObject, ids: readonly string[]): JsonObject {
   const gone = new Set(ids);
   const heads = listOf(document, "heads").filter((pin) => !gone.has(idOf(pin)));
+  const pipes = listOf(document, "pipes").map((pin) => {
+    if (!isObject(pin) || !isList(pin["heads"])) return pin;
+    const { heads: own, ...rest } = pin;
+    const left = own.filter((name) => !gone.has(String(name)));
+    return left.length > 0 ? { ...rest, heads: left } : rest;
+  });
   const zones = listOf(document, "zones")
     .map((zone) => (isObject(zone) ? { ...zone, heads: headsOf(zone).filter((name) => !gone.has(name)) } : zone))
     .filter((zone) => headsOf(zone).length > 1);
-  return withPins(document, { heads, zones });
+  return withPins(document, { heads, zones, pipes });
 }
 
 /** The pin that holds a head at a place [m]; null when none does. */
@@ -56,6 +132,16 @@ export function isPinned(document: JsonObject, at: SitePoint, units: System): st
     if (distance([x, y], at) <= SAME) return idOf(pin);
   }
   return null;
+}
+
+/** Document without any pin. */
+export function unpinAll(document: JsonObject): JsonObject {
+  return withPins(document, { heads: [], zones: [], pipes: [] });
+}
+
+/** How many heads and pipes are pinned. */
+export function pinCount(document: JsonObject): { readonly heads: number; readonly pipes: number } {
+  return { heads: listOf(document, "heads").length, pipes: listOf(document, "pipes").length };
 }
 
 export function pinIds(document: JsonObject): string[] {
