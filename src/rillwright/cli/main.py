@@ -53,6 +53,9 @@ def plan(
         str | None, typer.Option(help="fewest heads, balanced or most even; the yard's own heads.aim when left out")
     ] = None,
     seed: Annotated[int, typer.Option(help="Seed of every random choice", min=0)] = 0,
+    start: Annotated[
+        Path | None, typer.Option(help="Plan to go on from, plan.json or its folder: what can stay as it is does")
+    ] = None,
 ) -> None:
     """Plan a yard: heads, zones, valve places, pipes, hydraulics, parts and cost."""
     from rillwright.exchange import load_yard
@@ -64,13 +67,16 @@ def plan(
     from rillwright.cli.interrupt import kept_on_interrupt
     from rillwright.cli.progress import shown_progress
     from rillwright.cli.summary import print_files, print_summary
+    from rillwright.jobs.go_on import start_from
     from rillwright.jobs.plan import make_plan
     from rillwright.jobs.workers import process_pool
-    from rillwright.jobs.write import check_folder, write_plan
+    from rillwright.jobs.write import check_folder, read_plan, write_plan
 
     check_folder(out, force=force)
+    earlier = None if start is None else read_plan(start)
+    begun = None if earlier is None else start_from(earlier, earlier.heads)
     with kept_on_interrupt() as stop, shown_progress() as progress, process_pool() as pool:
-        made = make_plan(document, catalogue, seed=seed, progress=progress, pool=pool, stop=stop)
+        made = make_plan(document, catalogue, seed=seed, progress=progress, pool=pool, stop=stop, start=begun)
         progress("drawings and report", 0.0)
         files = write_plan(made, catalogue, out, force=force)
     print_summary(made)

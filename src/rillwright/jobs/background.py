@@ -21,7 +21,7 @@ from rillwright.errors import RillwrightError, StateError
 from rillwright.jobs.plan import make_plan
 from rillwright.jobs.stop import Stop
 from rillwright.model.catalogue import load_catalogue
-from rillwright.model.plan import Plan
+from rillwright.model.plan import Plan, Start
 from rillwright.model.site import Yard
 
 __all__ = ["Background", "Job", "Listener"]
@@ -38,6 +38,7 @@ class Job:
 
     yard: Yard
     seed: int
+    start: Start | None
     changed: Listener  # called from another thread, when it begins and when it ends
     status: Literal["waiting", "running"] | End = "waiting"
     stage: str = ""  # what is being done, in words
@@ -64,12 +65,12 @@ class Background:
         for thread in self._threads:
             thread.start()
 
-    def start(self, yard: Yard, *, seed: int, changed: Listener) -> Job:
+    def start(self, yard: Yard, *, seed: int, changed: Listener, start: Start | None = None) -> Job:
         """Put a job at the end of the line. Errors: StateError when too many wait."""
         with self._lock:
             if self._waiting.qsize() >= MOST_WAITING:
                 raise StateError(f"{MOST_WAITING} plans wait to be made: cancel some, or try again later.")
-            job = Job(yard, seed, changed)
+            job = Job(yard, seed, start, changed)
             self._waiting.put(job)
         return job
 
@@ -129,7 +130,7 @@ class _Hand:
             self._job = job
             if self._process is None or not self._process.is_alive():
                 self._begin()
-            self._pipe.send((job.yard, job.seed))
+            self._pipe.send((job.yard, job.seed, job.start))
         try:
             while not job.ended:
                 self._hear(job, self._pipe.recv())
@@ -192,7 +193,7 @@ class _Worker:
         self._pipe = pipe
         self._lock = threading.Lock()  # of the pipe's writing end, and of the current job
         self._stop: Stop | None = None
-        self._jobs: queue.Queue[tuple[Yard, int, Stop]] = queue.Queue()
+        self._jobs: queue.Queue[tuple[Yard, int, Start | None, Stop]] = queue.Queue()
 
     def listen(self) -> None:
         """Take jobs and wishes to stop, until the program that sends them is gone."""
@@ -215,9 +216,10 @@ class _Worker:
         """Make one plan after another."""
         catalogue = load_catalogue()
         while True:
-            yard, seed, stop = self._jobs.get()
+            yard, seed, start, stop = self._jobs.get()
             try:
-                plan = make_plan(yard, catalogue, seed=seed, progress=partial(self._tell, stop), stop=stop)
+                told = partial(self._tell, stop)
+                plan = make_plan(yard, catalogue, seed=seed, progress=told, stop=stop, start=start)
                 said: tuple[str, Any] = ("plan", (stop.asked, plan))
             except RillwrightError as error:
                 said = ("failed", str(error))

@@ -5,18 +5,20 @@ Plans are made in the background and kept in the store; what is asked of a plan 
 
 import threading
 import uuid
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from hashlib import sha256
 
 from rillwright import __version__
 from rillwright.errors import StateError
 from rillwright.exchange.yard_file import validated
-from rillwright.jobs.adjust import Tray, Trays
+from rillwright.jobs.adjust import HeadSetting, Tray, Trays
 from rillwright.jobs.background import Background, Job
+from rillwright.jobs.go_on import start_from
 from rillwright.jobs.write import plan_files
 from rillwright.model.catalogue import load_catalogue
-from rillwright.model.plan import Plan
+from rillwright.model.plan import Plan, Start
 from rillwright.report.workings import Working, all_workings
 from rillwright.store import Store
 from rillwright.store.plans import PlanNote
@@ -56,23 +58,43 @@ class Desk:
         self._background.close()
         self._store.plans.give_up_unfinished()
 
-    def start(self, yard: uuid.UUID, *, revision: int | None, seed: int) -> PlanState:
+    def start(
+        self,
+        yard: uuid.UUID,
+        *,
+        revision: int | None,
+        seed: int,
+        start: uuid.UUID | None = None,
+        settings: Sequence[HeadSetting] = (),
+    ) -> PlanState:
         """Plan a revision, the one that the yard is at when None; one that is planned already serves again.
+
+        Parameters: start, a plan to go on from, and settings, how its heads are set otherwise.
 
         Errors: NotFoundError; YardError for a draft that breaks rules; StateError when too many plans wait.
         """
         found = self._store.yards.revision(yard, revision)
         document = validated(found.document, source="the yard")
+        begun = None if start is None else self._start_of(start, settings)
+        digest = "" if begun is None else sha256(begun.model_dump_json().encode()).hexdigest()
         with self._lock:
-            note, new = self._store.plans.start(yard, revision=found.note.number, seed=seed, software=__version__)
+            note, new = self._store.plans.start(
+                yard, revision=found.note.number, seed=seed, software=__version__, start=digest
+            )
             if new:
                 try:
-                    job = self._background.start(document, seed=seed, changed=lambda job: self._note(note.id, job))
+                    job = self._background.start(
+                        document, seed=seed, changed=lambda job: self._note(note.id, job), start=begun
+                    )
                 except StateError as error:
                     self._store.plans.fail(note.id, str(error), status="cancelled")
                     raise
                 self._jobs[note.id] = job
         return self.state(note.id)
+
+    def _start_of(self, plan: uuid.UUID, settings: Sequence[HeadSetting]) -> Start | None:
+        planned = self.plan(plan)
+        return start_from(planned, self.tray(plan).adjust(settings).plan.heads) if planned.zones else None
 
     def state(self, plan: uuid.UUID) -> PlanState:
         """How far a plan is. Errors: NotFoundError."""

@@ -13,6 +13,7 @@ from functools import partial
 from rillwright.jobs.assemble import assemble
 from rillwright.jobs.build import build_system
 from rillwright.jobs.case import QUICK_EFFORT, Case, make_case
+from rillwright.jobs.go_on import anew, plan_on
 from rillwright.jobs.layouts import Layouts, choose_layouts, design_pressure
 from rillwright.jobs.main_layout import close_main
 from rillwright.jobs.progress import Progress, silent
@@ -23,7 +24,7 @@ from rillwright.jobs.workers import run_all
 from rillwright.jobs.zoned import PIPE_ALLOWANCE, Draft, zone_system
 from rillwright.model.existing_rules import check_nozzles
 from rillwright.model.parts import Catalogue
-from rillwright.model.plan import Plan
+from rillwright.model.plan import Plan, Start
 from rillwright.model.site import BackflowKind, HeadClass, Yard
 from rillwright.solvers.supply import SupplyFit, fit_supply
 
@@ -63,16 +64,23 @@ def make_plan(
     progress: Progress = silent,
     pool: Executor | None = None,
     stop: Stop | None = None,
+    start: Start | None = None,
 ) -> Plan:
     """Plan a yard; when it does not fit, add the ways out, each solved and priced.
 
     Parameters: pool, processes to share the work, or None; the plan is the same either way; stop, how the
-    search for a cheaper system may be ended early.
+    search for a cheaper system may be ended early; start, what to plan on from, kept where it can be.
     """
     check_nozzles(yard, catalogue)
     progress("supply", 0.0)
     fit = fit_supply(yard, catalogue, seed=seed)
-    plan = plan_case(make_case(yard, catalogue, fit=fit, seed=seed), progress=progress, pool=pool, stop=stop)
+    case = make_case(yard, catalogue, fit=fit, seed=seed)
+    if start is not None:
+        kept = plan_on(case, start, progress=progress, pool=pool)
+        if kept is not None and kept.verdict != "does not fit":
+            return kept
+    plan = plan_case(case, progress=progress, pool=pool, stop=stop)
+    plan = plan if start is None else anew(plan)
     if plan.verdict != "does not fit":
         return plan
 

@@ -176,15 +176,16 @@ def zone_room(
     pipes: float,
     serves: Serves,
     bands: Mapping[str, int],
+    places: Sequence[Point] = (),
 ) -> ZoneRoom:
     """Set up the choice of zones and places.
 
     Parameters: pipes [Pa], allowed for main and laterals together; serves, says whether a place may serve a head;
-    bands, numbers by lawn: lawns of different numbers share no zone.
+    bands, numbers by lawn: lawns of different numbers share no zone; places [m] that are to be on offer.
     """
     yard, catalogue = case.yard, case.catalogue
     device = catalogue.backflow[kind]
-    options = place_options(case.ground, yard, heads=heads, device=device)
+    options = place_options(case.ground, yard, heads=heads, device=device, also=places)
     capacity = {head.id: case.limits.capacity(case.need(head, kind, pipes=pipes)) for head in heads}
     at_place = device.scope == "system" and device.above_outlets is not None
     price = catalogue.prices[kind].price if at_place and yard.backflow.owned != kind else 0.0

@@ -33,6 +33,8 @@ __all__ = [
     "Pipe",
     "Plan",
     "SearchStep",
+    "Start",
+    "StartZone",
     "SupplyCurve",
     "SupplyLimit",
     "SupplyReport",
@@ -340,8 +342,24 @@ class Cost(_Frozen):
     budget: float | None
 
 
+class StartZone(_Frozen):
+    """A zone of the plan that another was planned on from."""
+
+    heads: tuple[str, ...]
+    place: Point  # [m] of its valve
+
+
+class Start(_Frozen):
+    """What a plan was planned on from: an earlier one, with its heads as they were set then."""
+
+    backflow: BackflowKind
+    heads: tuple[Head, ...]
+    zones: tuple[StartZone, ...]
+    moved: tuple[str, ...]  # heads that were set otherwise than in that plan
+
+
 class Plan(_Frozen):
-    """One plan, reproducible from the yard, the catalogue, the seed and the version."""
+    """One plan, reproducible from the yard, the catalogue, the seed, the start and the version."""
 
     format: Literal["rillwright-plan"] = "rillwright-plan"
     version: Literal[1] = 1
@@ -373,6 +391,7 @@ class Plan(_Frozen):
     certainty: Certainty | None = None  # None: nobody asked
     search: tuple[SearchStep, ...] = ()
     least: tuple[LeastCost, ...] = ()  # their sum is under the cost of any system for these heads
+    start: Start | None = None  # None: planned from nothing
     findings: tuple[Finding, ...] = ()
     ways_out: tuple[WayOut, ...] = ()
     proofs: tuple[Proof, ...] = ()

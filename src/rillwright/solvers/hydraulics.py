@@ -311,7 +311,7 @@ def _walked(way: Way, parts: _ZoneParts, network: Network, state: NetworkState) 
 
     def node(name: str, *, nozzle: bool = True) -> str:
         names = (*((nozzle_node(name),) if nozzle else ()), main_node(name), name)
-        own = next((n for n in names if n in network.elevation), None)
+        own: str | None = next((n for n in names if n in network.elevation), None)
         if own is None:
             raise InputError(f"'{name}' carries no water of zone {parts.zone}: name a point of it or of the main")
         return own

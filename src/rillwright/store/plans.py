@@ -42,10 +42,12 @@ class Plans:
     def __init__(self, database: Database) -> None:
         self._database = database
 
-    def start(self, yard: uuid.UUID, *, revision: int, seed: int, software: str) -> tuple[PlanNote, bool]:
-        """Give the plan of a revision and a seed, and whether it is new and must be made.
+    def start(
+        self, yard: uuid.UUID, *, revision: int, seed: int, software: str, start: str = ""
+    ) -> tuple[PlanNote, bool]:
+        """Give the plan of a revision, a seed and a start, and whether it is new and must be made.
 
-        One that is done or under way serves again; one that was stopped early or failed is made anew.
+        Parameters: start, a digest of what it goes on from; empty for nothing. One that is done or under way serves again; one that was stopped early or failed is made anew.
         """
         with self._database.session() as session:
             asked = select(PlanRow).where(
@@ -53,14 +55,15 @@ class Plans:
                 PlanRow.revision == revision,
                 PlanRow.seed == seed,
                 PlanRow.software == software,
+                PlanRow.start == start,
                 PlanRow.status.in_(("done", *_UNDER_WAY)),
             )
             row = session.scalars(asked).first()
             if row is not None:
                 return _note(row), False
             row = PlanRow(
-                id=uuid.uuid4(), yard=yard, revision=revision, seed=seed, software=software, status="waiting",
-                message="", made=now(), ended=None, verdict=None, headline=None, document=None,
+                id=uuid.uuid4(), yard=yard, revision=revision, seed=seed, software=software, start=start,
+                status="waiting", message="", made=now(), ended=None, verdict=None, headline=None, document=None,
             )  # fmt: skip
             session.add(row)
             session.flush()

@@ -67,6 +67,7 @@ class PlanRow(Base):
     revision: Mapped[int]
     seed: Mapped[int]
     software: Mapped[str] = mapped_column(String(40))
+    start: Mapped[str] = mapped_column(String(64))  # digest of what the plan goes on from; empty for none
     status: Mapped[str] = mapped_column(String(20))
     message: Mapped[str]
     made: Mapped[datetime]

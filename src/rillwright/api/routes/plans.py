@@ -43,6 +43,8 @@ class PlanRequest(BaseModel):
 
     revision: Annotated[int, Field(ge=1, le=2**31 - 1)] | None = None  # the one that the yard is at when left out
     seed: Annotated[int, Field(ge=0, le=2**31 - 1)] = 0
+    start: uuid.UUID | None = None  # plan to go on from: what can stay as it is does
+    heads: Annotated[list["SettingIn"], Field(max_length=500)] = []  # of that plan, set otherwise than planned
 
 
 class SettingIn(BaseModel):
@@ -127,7 +129,8 @@ def list_plans(store: TheStore, yard: uuid.UUID) -> list[PlanNote]:
 @router.post("/yards/{yard}/plans", status_code=202)
 def start_plan(desk: TheDesk, yard: uuid.UUID, body: PlanRequest) -> PlanState:
     """Plan a revision in the background. One that was planned to its end already serves again, at once."""
-    return desk.start(yard, revision=body.revision, seed=body.seed)
+    settings = _settings(body.heads)
+    return desk.start(yard, revision=body.revision, seed=body.seed, start=body.start, settings=settings)
 
 
 @router.get("/plans/{plan}")

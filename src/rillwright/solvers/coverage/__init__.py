@@ -4,6 +4,7 @@ from rillwright.solvers.coverage.balance import Outlines, WaterBalance, outlines
 from rillwright.solvers.coverage.depth import Depth, water_rate
 from rillwright.solvers.coverage.grid import Grid, make_grid
 from rillwright.solvers.coverage.held import existing_on, pins_on
+from rillwright.solvers.coverage.hydrozone import hydrozones
 from rillwright.solvers.coverage.kit import spacing_share
 from rillwright.solvers.coverage.layout import (
     LawnLayout,
@@ -26,6 +27,7 @@ __all__ = [
     "evaluate_layout",
     "evenness_of",
     "existing_on",
+    "hydrozones",
     "judging_grid",
     "lawn_of",
     "lay_out_lawn",

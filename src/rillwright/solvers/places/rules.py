@@ -88,16 +88,17 @@ def raised_over(place: ValvePlace, crest: float, *, device: BackflowDevice) -> V
 
 
 def place_options(
-    ground: Ground, yard: Yard, *, heads: Sequence[Head], device: BackflowDevice
+    ground: Ground, yard: Yard, *, heads: Sequence[Head], device: BackflowDevice, also: Sequence[Point] = ()
 ) -> tuple[PlaceOption, ...]:
     """Candidate valve places, nearest to the water entry first; at most 60, or one for every 15 heads.
 
     They lie along outside walls, beside the water entry, in beds, at lawn edges and on high ground, never in paving,
     water, keep-out ground, a building or a trunk. Where the device has a height rule, places that may serve no head
-    are left out, unless none may serve any: then all stay, so that the clash can say how much is missing.
+    are left out, unless none may serve any: then all stay, so that the clash can say how much is missing. Parameters:
+    also, places [m] that are to be among them where valves may stand.
     """
     entry = yard.water_entry.at
-    spots = candidate_spots(ground, yard)
+    spots = candidate_spots(ground, yard, also)
     levels = ground.terrain.height([spot.at for spot in spots])
     reach = yard.backflow.highest_riser
     if device.above_outlets is not None and heads:

@@ -32,13 +32,16 @@ class Spot:
     reason: str  # 'in the ground', 'held main', 'entry', 'wall', 'bed', 'lawn edge' or 'high ground'
 
 
-def candidate_spots(ground: Ground, yard: Yard) -> list[Spot]:
-    """All spots on allowed ground, each at least 0.8 m from the ones before it; the best reasons come first."""
+def candidate_spots(ground: Ground, yard: Yard, also: Sequence[Point] = ()) -> list[Spot]:
+    """All spots on allowed ground, each at least 0.8 m from the ones before it; the best reasons come first.
+
+    Parameters: also, spots [m] that come before all others.
+    """
     allowed = _allowed(ground, yard.water_entry.at)
     shapely.prepare(allowed)
     kept: list[Spot] = []
     near: dict[tuple[int, int], list[Point]] = defaultdict(list)  # those kept, by squares of _APART
-    for spot in _ideas(ground, yard, allowed):
+    for spot in (*(Spot(at, "held main") for at in also), *_ideas(ground, yard, allowed)):
         x, y = math.floor(spot.at[0] / _APART), math.floor(spot.at[1] / _APART)
         beside = (other for i in (-1, 0, 1) for j in (-1, 0, 1) for other in near.get((x + i, y + j), ()))
         if allowed.covers(Dot(spot.at)) and all(math.dist(spot.at, other) >= _APART for other in beside):
