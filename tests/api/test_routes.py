@@ -300,6 +300,24 @@ def test_a_section_ends_at_the_pressure_of_its_head(web, plan):
     assert web.post(f"{plan}/section", json={"heads": [], "to": "H999"}).status_code == 422
 
 
+def test_a_plan_goes_on_from_another_and_is_kept_apart_from_one_made_from_nothing(web, plan):
+    note = web.get(plan).json()["note"]
+    head = planned(small_yard()).heads[0]
+    way = f"/api/yards/{note['yard']}/plans"
+    asked = {"start": note["id"], "heads": [{"head": head.id, "arc_start": head.arc_start}]}
+    on = web.post(way, json=asked).json()["note"]
+    assert on["id"] != note["id"]
+    while web.get(f"/api/plans/{on['id']}").json()["note"]["status"] in ("waiting", "running"):
+        time.sleep(0.1)
+    document = web.get(f"/api/plans/{on['id']}/document").json()
+    assert {h["id"]: h["at"] for h in document["heads"]} == {h.id: list(h.at) for h in planned(small_yard()).heads}
+    assert document["start"]["backflow"] == document["backflow"]
+    assert web.post(way, json=asked).json()["note"]["id"] == on["id"]
+    assert web.post(way, json={}).json()["note"]["id"] == note["id"]
+    assert web.post(way, json={"start": str(uuid.uuid4())}).status_code == 404
+    web.delete(f"/api/plans/{on['id']}")
+
+
 def test_a_section_does_not_hang_on_what_another_tab_asked(web, plan):
     """One tab drags a head a metre while the other asks for the plan as it was made."""
     head = planned(small_yard()).heads[0]

@@ -225,8 +225,12 @@ def test_a_moved_head_is_pinned_the_rest_planned_and_both_laid_side_by_side(desk
     desk.get_by_role("group", name="Planning").wait_for(state="detached", timeout=120_000)
     second = next(note["id"] for note in ask("GET", f"/api/yards/{yard}/plans") if note["id"] != first)
     expect(desk.get_by_label("Plan that is shown")).to_have_value(second, timeout=20_000)
-    (held,) = [head for head in ask("GET", f"/api/plans/{second}/document")["heads"] if head["pin"]]
+    after, before = (ask("GET", f"/api/plans/{plan}/document") for plan in (second, first))
+    (held,) = [head for head in after["heads"] if head["pin"]]
     assert held["at"] == pytest.approx(stands["at"], abs=0.002)
+    places = {head["id"]: head["at"] for head in before["heads"]}
+    others = [head for head in after["heads"] if head["id"] != held["id"]]
+    assert all(head["at"] == places.get(head["id"], head["at"]) for head in others), "what was not moved stays, or goes"
 
     desk.get_by_role("tab", name="Choices").click()
     desk.get_by_label("Plan to lay beside this one").select_option(first)

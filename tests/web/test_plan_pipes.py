@@ -62,7 +62,7 @@ def test_a_pipe_is_pinned_sized_and_planned_round_by_keys(anywhere, ask, keep_pi
     expect(anywhere.get_by_text("the next plan lays it here")).to_be_visible()
     assert grave_faults(anywhere) == []
     keep_picture(anywhere)
-    press(anywhere, "Plan again")
+    press(anywhere, "Plan on")
     expect(anywhere.get_by_role("button", name="Plan again")).to_be_enabled(timeout=90_000)
     anywhere.locator("path.casing.pinned").first.wait_for(state="attached", timeout=60_000)
     notes = ask("GET", f"/api/yards/{yard}/plans")

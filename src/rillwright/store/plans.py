@@ -47,7 +47,8 @@ class Plans:
     ) -> tuple[PlanNote, bool]:
         """Give the plan of a revision, a seed and a start, and whether it is new and must be made.
 
-        Parameters: start, a digest of what it goes on from; empty for nothing. One that is done or under way serves again; one that was stopped early or failed is made anew.
+        One that is done or under way serves again; one that was stopped early or failed is made anew. Parameters:
+        start, a digest of what it goes on from; empty for nothing.
         """
         with self._database.session() as session:
             asked = select(PlanRow).where(

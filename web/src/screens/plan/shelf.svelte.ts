@@ -33,12 +33,14 @@ export class Shelf {
     });
   }
 
-  /** Plan the yard as it now is. */
-  async start(): Promise<void> {
+  /** Plan the yard as it now is: from nothing, or on from the plan that is shown with its heads as they are set. */
+  async start(on: "anew" | "on" = "anew"): Promise<void> {
     await this.tried(async () => {
       await this.yard.settled();
       const params = { path: { yard: this.yard.id } };
-      const state = await got(api.POST("/api/yards/{yard}/plans", { params, body: { seed: 0 } }));
+      const begun = on === "on" && this.bench ? { start: this.bench.note.id, heads: this.bench.asked } : {};
+      const body = { seed: 0, heads: [], ...begun };
+      const state = await got(api.POST("/api/yards/{yard}/plans", { params, body }));
       this.job = state;
       if (HAVE.includes(state.note.status)) await this.ended(state);
       else this.follow(state.note.id);

@@ -10,3 +10,8 @@ down_revision = "0002"
 def upgrade() -> None:
     """Bring the store up to this step."""
     op.add_column("plans", sa.Column("start", sa.String(length=64), nullable=False, server_default=""))
+
+
+def downgrade() -> None:
+    """Take the step back."""
+    op.drop_column("plans", "start")
