@@ -93,6 +93,20 @@ def test_leaks_are_watched_and_looked_for(plan):
     assert any("kills" in line for line in first.says)
 
 
+def test_cups_give_evenness_net_rate_and_what_to_do(plan):
+    zone = plan.zones[0]
+    head = next(h for h in plan.heads if h.id in zone.heads)
+    x, y = head.at
+    cups = [{"at": [x + dx, y + dy], "depth": "11 mm"} for dx, dy in ((0.5, 0.6), (1.2, 1.5), (2.2, 1.1), (1.0, 2.6))]
+    ran = {"kind": "catch cups", "zone": zone.id, "ran": "45 min"}
+    good, few = answer_log(plan, [entry(ran | {"cups": cups}), entry(ran | {"cups": cups[:2]}, 3)], CATALOGUE)
+    workings = by_key([good])
+    assert workings["catch cups 1.rate-low"].value < workings["catch cups 1.rate-median"].value
+    assert workings["catch cups 1.alone.du-median"].value == pytest.approx(1.0)
+    assert good.do
+    assert few.verdict.startswith("Not used: 2 cups tell nothing")
+
+
 def test_every_number_has_its_working(plan):
     answers = answer_log(plan, [entry(fills([10.0, 10.2], 0))], CATALOGUE)
     for answer in answers:

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from rillwright.errors import InputError
 from rillwright.jobs.answers.answer import Answer, Book
+from rillwright.jobs.answers.cups import cup_answers
 from rillwright.jobs.answers.fills import fill_answers
 from rillwright.jobs.answers.leaks import leak_answers
 from rillwright.jobs.answers.starts import start_answers
@@ -13,7 +14,7 @@ from rillwright.model.plan import Plan
 
 __all__ = ["Answer", "Book", "answer_log"]
 
-_TESTS = (fill_answers, leak_answers, start_answers)
+_TESTS = (fill_answers, leak_answers, start_answers, cup_answers)
 
 
 def answer_log(plan: Plan, entries: Sequence[Entry], catalogue: Catalogue, *, seed: int = 0) -> tuple[Answer, ...]:

@@ -1,0 +1,197 @@
+"""Catch cups: evenness with its band, what the ground got, and the heads to set anew."""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rillwright.errors import InputError
+from rillwright.jobs.answers.answer import Answer, Book, band_words
+from rillwright.jobs.zone_models import zone_of
+from rillwright.model.field_log import CatchCups, Entry
+from rillwright.model.ground import resolve_ground
+from rillwright.model.plan import Head, Zone
+from rillwright.report.workings import Given, Working
+from rillwright.solvers.coverage import Grid, Scene, scene_of, water_rate
+from rillwright.solvers.coverage.grid import cells_of, grid_round
+from rillwright.solvers.cups import (
+    Amend,
+    Cup,
+    EvennessFound,
+    Picture,
+    amends_of,
+    cups_alone,
+    evenness_found,
+    picture_of,
+)
+
+__all__ = ["cup_answers"]
+
+_SOURCE = "docs/theory/cups.md"
+_CELLS = 900  # wanted on the ground that is judged
+_OWN = 0.9  # share of the water as planned, from which a zone's cups judge a piece of ground
+_SHALLOW = 5e-3  # [m] mean depth under which reading the cups is most of the error
+_DIRECTIONS = ("right", "upper right", "top", "upper left", "left", "lower left", "bottom", "lower right")
+
+
+@dataclass(frozen=True, slots=True)
+class _Ground:
+    """Where one zone's cups judge the water."""
+
+    heads: tuple[Head, ...]
+    grid: Grid
+    cells: NDArray[np.bool_]
+    scene: Scene
+
+
+def cup_answers(book: Book) -> Iterator[Answer]:
+    """What each setting out of cups says."""
+    number = 0
+    for entry in book.entries:
+        if isinstance(entry.what, CatchCups):
+            number += 1
+            subject = f"catch cups {number}"
+            try:
+                yield _answer(subject, entry, entry.what, book)
+            except InputError as error:
+                yield Answer(subject, f"Not used: {error}", entries=(entry.id,))
+
+
+def _answer(subject: str, entry: Entry, what: CatchCups, book: Book) -> Answer:
+    zone = zone_of(book.plan, what.zone)
+    if what.ran <= 0:
+        raise InputError(f"the cups of {zone.id} give no time that it ran: write it in 'ran'")
+    cups = [Cup(cup.at, float(cup.depth)) for cup in what.cups]
+    if not any(cup.depth > 0 for cup in cups):
+        raise InputError(f"all cups of {zone.id} stayed dry: see whether it ran, and where they stood")
+    ground = _ground(zone, book)
+    model = {
+        "heads": ground.heads,
+        "ran": what.ran,
+        "grid": ground.grid,
+        "cells": ground.cells,
+        "catalogue": book.catalogue,
+        "scene": ground.scene,
+    }
+    picture = picture_of(cups, **model)  # type: ignore[arg-type]
+    alone, found = cups_alone(cups, seed=book.seed), evenness_found(picture, seed=book.seed)
+    amends = amends_of(picture, **model)  # type: ignore[arg-type]
+    du, rate = found.du, tuple(depth / what.ran for depth in found.depth)
+    says = [
+        f"The {len(cups)} cups alone: DU {book.show(alone.du[1], 'share')} "
+        f"({band_words(book, alone.du[0], alone.du[2], 'share')}), CU {book.show(alone.cu[1], 'share')}.",
+        f"Net rate {book.show(rate[1], 'rate')} ({band_words(book, rate[0], rate[2], 'rate')}); the plan says "
+        f"{book.show(zone.precipitation, 'rate')} before losses. Water by the net rate.",
+        _driest(picture, ground, book),
+    ]
+    if found.depth[1] < _SHALLOW:
+        says.append(
+            f"The cups hold {book.show(found.depth[1], 'depth')} on the mean: the eye errs by a good part of that. "
+            "Let the zone run longer for a sharper answer."
+        )
+    return Answer(
+        subject,
+        f"DU {book.show(du[1], 'share')} in {zone.id} ({band_words(book, du[0], du[2], 'share')} in nine of ten).",
+        tuple(says),
+        tuple(_words(amend, ground.heads, book) for amend in amends) or (_nothing(picture),),
+        tuple(_workings(subject, what, alone, found, amends, book)),
+        (entry.id,),
+    )
+
+
+def _ground(zone: Zone, book: Book) -> _Ground:
+    """The lawn that this zone waters, all but alone."""
+    plan = book.plan
+    land = resolve_ground(plan.yard)
+    scene = scene_of(land, plan.yard)
+    heads = tuple(head for head in plan.heads if head.id in zone.heads)
+    lawns = sorted({head.lawn for head in heads})
+    shape = land.lawns[lawns[0]]
+    for name in lawns[1:]:
+        shape = shape.union(land.lawns[name])
+    cell = min(max(math.sqrt(zone.area / _CELLS), 0.15), 0.5)
+    grid = grid_round(shape.bounds, cell=cell, margin=0.5)
+    own = water_rate(heads, catalogue=book.catalogue, grid=grid, scene=scene)
+    others = [head for head in plan.heads if head.lawn in lawns and head.id not in zone.heads]
+    rest = water_rate(others, catalogue=book.catalogue, grid=grid, scene=scene)
+    cells = cells_of(shape, grid) & (own > 0) & (own >= _OWN * (own + rest))
+    if cells.sum() < 20:
+        raise InputError(
+            f"no piece of lawn is watered by {zone.id} nearly alone, so that its cups judge no evenness: let all zones "
+            "of the lawn run over the same cups, and add the depths up"
+        )
+    return _Ground(heads, grid, cells, scene)
+
+
+def _driest(picture: Picture, ground: _Ground, book: Book) -> str:
+    x, y = ground.grid.centres()
+    k = int(np.argmin(picture.mean))
+    at = (float(x[ground.cells][k]), float(y[ground.cells][k]))
+    near = min(ground.heads, key=lambda head: math.dist(head.at, at))
+    places = ", ".join(book.show(value, "length") for value in at)
+    share = book.show(max(float(picture.mean[k] / picture.mean.mean()), 0.0), "share")
+    return f"Driest is the ground at {places} on the plan, nearest to {near.id}: {share} of the mean."
+
+
+def _nothing(picture: Picture) -> str:
+    if picture.bad:
+        return "Nothing that the cups point to would make the water more even."
+    return "The cups point to no single head; set them as the plan says, or set out more cups where it is driest."
+
+
+def _words(amend: Amend, heads: Sequence[Head], book: Book) -> str:
+    size, head = amend.by[0], next(h for h in heads if h.id == amend.head)
+    more, throw = size > 0, book.show(abs(size) * head.radius, "length")
+    words: Mapping[str, str] = {
+        "flow": f"{amend.head} gives {book.show(abs(size), 'share')} {'more' if more else 'less'} than planned: "
+        + (
+            f"see that its nozzle is {head.nozzle}; else put in the next smaller one."
+            if more
+            else f"rinse nozzle and screen, see that it is {head.nozzle}; else put in the next larger one."
+        ),
+        "turn": f"{amend.head} stands {abs(size):.0f}° too far {'counter-' if more else ''}clockwise: turn it back.",
+        "arc": f"{amend.head} sweeps {abs(size):.0f}° too {'wide' if more else 'narrow'}: set it to {head.arc:.0f}°.",
+        "radius": f"{amend.head} throws {throw} too {'far' if more else 'short'}: "
+        + (
+            "turn its radius screw in."
+            if more
+            else "raise it if it stands low in the grass, open its radius screw, and read its pressure."
+        ),
+        "lean": f"{amend.head} leans, its water falls {book.show(math.hypot(*amend.by), 'length')} towards the "
+        f"{_direction(amend.by)} of the plan: straighten it.",
+    }
+    gain = f"{100 * amend.gain:.1f} points"
+    return f"{words[amend.kind.split()[0]]} DU gains {gain}."
+
+
+def _direction(by: Sequence[float]) -> str:
+    return _DIRECTIONS[round(math.atan2(by[1], by[0]) / (math.pi / 4)) % 8]
+
+
+def _workings(
+    subject: str, what: CatchCups, alone: EvennessFound, found: EvennessFound, amends: Sequence[Amend], book: Book
+) -> Iterator[Working]:
+    given = (Given("cups", str(len(what.cups))), Given("ran", book.show(what.ran, "minutes")))
+    middle = ("low", "median", "high")
+    kriged = "depth by model, wrongs of heads and a smooth rest, conditioned on the cups and drawn 500 times; quantile"
+    again = "cups drawn again with replacement 2,000 times, turned about the cups' own value; quantile"
+    for title, formula, one in (("", kriged, found), ("cups alone, ", again, alone)):
+        stem = f"{subject}.alone" if title else subject
+        for name, band, words in (
+            ("du", one.du, "mean of the driest quarter / mean"),
+            ("cu", one.cu, "1 - mean deviation / mean"),
+        ):
+            for end, value in zip(middle, band, strict=True):
+                key, said = f"{stem}.{name}-{end}", f"{title}{name.upper()}"
+                yield Working(key, said, value, "share", f"{words}; {formula}", given, _SOURCE)
+    for end, depth in zip(middle, found.depth, strict=True):
+        inputs = (*given, Given("mean depth", book.show(depth, "depth")))
+        key = f"{subject}.rate-{end}"
+        yield Working(key, "Net rate", depth / what.ran, "rate", "mean depth / time", inputs, _SOURCE, depth / what.ran)
+    for amend in amends:
+        formula = "DU with the head as planned, the rest as found, less DU as found"
+        wrong = (Given(amend.kind, ", ".join(f"{v:.2f}" for v in amend.by)), Given("its error", f"{amend.error:.2f}"))
+        key = f"{subject}.{amend.head}.{amend.kind.split()[0]}"
+        yield Working(key, f"Gain of DU at {amend.head}", amend.gain, "share", formula, wrong, _SOURCE)
