@@ -125,3 +125,23 @@ def test_log_file_says_where_it_is_wrong(tmp_path):
         load_log(tmp_path / "none.jsonl")
     file.write_text(entry({"kind": "note"}).model_dump_json() + "\n\n")
     assert len(load_log(file)) == 1
+
+
+def test_flow_control_is_set_in_turns(plan):
+    zone = plan.zones[0]
+    model = start_model(plan, zone, CATALOGUE)
+    fit = fit_supply(plan.yard, CATALOGUE)
+    draws = draw_yard(plan.yard, fit=fit, heads=model.zone.heads, zones=[zone.id], seed=3, count=2)
+    read = {
+        turns: simulate(model, draws, [throttled(loss, flow=zone.flow)] * 2)[0, 0]
+        for turns, loss in ((0, 1.0), (4, 9e3))
+    }
+    log = [
+        entry({"kind": "valve setting", "zone": zone.id, "turns": turns, "flow": float(flow)}, turns)
+        for turns, flow in read.items()
+    ]
+    (answer,) = answer_log(plan, log, CATALOGUE)
+    assert answer.verdict.startswith("Set it ")
+    workings = by_key([answer])
+    assert workings[f"valve of {zone.id}.turns-low"].value < workings[f"valve of {zone.id}.turns-median"].value
+    assert workings[f"valve of {zone.id}.target"].value == zone.flow

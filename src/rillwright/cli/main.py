@@ -221,7 +221,7 @@ def answer(
     charts: Charts = None,
     seed: Annotated[int, typer.Option(min=0)] = 0,
 ) -> None:
-    """Say what the readings in a field log conclude about a plan: supply, leaks, start-ups."""
+    """Say what the readings in a field log conclude about a plan: supply, leaks, start-ups, valves, cups."""
     from rillwright.cli.answers import answer_files
     from rillwright.model.catalogue import load_catalogue
 

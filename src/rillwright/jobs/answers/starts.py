@@ -9,12 +9,12 @@ import numpy as np
 from rillwright.errors import InputError
 from rillwright.jobs.answers.answer import Answer, Book, band_words
 from rillwright.jobs.zone_models import start_model, zone_of
-from rillwright.model.field_log import Entry, GaugeAt, HeadLook, HeadPressure, ZoneStart, ZoneWalk
+from rillwright.model.field_log import Entry, HeadLook, HeadPressure, ValveSetting, ZoneStart, ZoneWalk
 from rillwright.model.plan import Zone
 from rillwright.report.workings import Given, Working
 from rillwright.solvers.startup import FLOW, Ask, Diagnosis, Forecast, Gauge, Look, diagnose, forecast
 
-__all__ = ["start_answers"]
+__all__ = ["gauges_of", "start_answers"]
 
 _SOURCE = "docs/theory/startup.md"
 _WIDE = 1.645  # standard errors: nine in ten
@@ -45,7 +45,7 @@ def _answer(zone: Zone, entry: Entry, what: ZoneStart, book: Book) -> Answer:
     model = start_model(book.plan, zone, book.catalogue)
     foretold = forecast(model, book.draws(model.zone.heads, [zone.id]), catalogue=book.catalogue)
     since = [other for other in book.entries if other.made >= entry.made]
-    gauges = gauges_of(what, foretold.columns, zone)
+    gauges = gauges_of(what, zone)
     gauges += _later(since, gauges, zone)
     looks, used = _looks(since, zone)
     found = diagnose(foretold, gauges, looks)
@@ -65,22 +65,17 @@ def _answer(zone: Zone, entry: Entry, what: ZoneStart, book: Book) -> Answer:
     return Answer(subject, verdict, tuple(says), tuple(do), workings, (entry.id, *used))
 
 
-def gauges_of(what: ZoneStart, columns: Sequence[str], zone: Zone) -> list[Gauge]:
-    """A start-up's readings. Errors: InputError for a gauge at a place that the zone does not have."""
+def gauges_of(what: ZoneStart | ValveSetting, zone: Zone) -> list[Gauge]:
+    """Readings of flow and pressures. Errors: InputError for a gauge where none can stand, or two at one place."""
     gauges = [] if what.flow is None else [Gauge(FLOW, what.flow, max(what.flow_error, 0.005) * what.flow)]
     for read in what.pressures:
-        check_place(read, columns, zone)
+        if read.at not in ("entry", "valve", *zone.heads):
+            heads = ", ".join(zone.heads)
+            raise InputError(f"no gauge stands at '{read.at}' in {zone.id}: write 'entry', 'valve' or one of {heads}")
         gauges.append(Gauge(read.at, read.pressure, max(read.pressure_error, 500.0)))
     if len({gauge.column for gauge in gauges}) < len(gauges):
-        raise InputError(f"two readings at one place in the start-up of {zone.id}: write their mean")
+        raise InputError(f"two readings at one place, of {zone.id}: write their mean")
     return gauges
-
-
-def check_place(read: GaugeAt, columns: Sequence[str], zone: Zone) -> None:
-    """Errors: InputError for a place that the zone does not have."""
-    if read.at not in columns[1:]:
-        heads = ", ".join(zone.heads)
-        raise InputError(f"no gauge can stand at '{read.at}' in {zone.id}: write 'entry', 'valve' or one of {heads}")
 
 
 def _later(since: Sequence[Entry], read: Sequence[Gauge], zone: Zone) -> list[Gauge]:
