@@ -25,8 +25,24 @@ def saved(page):
     page.get_by_role("status").filter(has_text=re.compile("^saved$")).wait_for(state="attached")
 
 
+TASKS = {
+    "spot height": "Add heights",
+    "buried line": "Buried line",
+    "measure": "Measure",
+    **dict.fromkeys(("tree", "water entry", "controller"), "Set down"),
+}
+
+
 def tool(page, name):
-    page.get_by_role("toolbar").get_by_role("button", name=name, exact=True).click()
+    """Take a tool: press its task, and its kind where the task has several."""
+    bar = page.get_by_role("toolbar")
+    task = TASKS.get(name, "Walk an edge")
+    pressed = bar.get_by_role("button", name=task)
+    if pressed.get_attribute("aria-pressed") != "true" or task in ("Add heights", "Buried line", "Measure"):
+        pressed.click()
+    kind = bar.get_by_role("button", name=name, exact=True)
+    if kind.count():
+        kind.click()
 
 
 def square(page, side, kind="lawn"):

@@ -22,6 +22,7 @@ from plan_yards import planned, small_yard
 from rillwright import __version__
 from rillwright.api.app import create_app, openapi_document
 from rillwright.errors import NotFoundError
+from rillwright.jobs.desk import brief_of
 
 DOCUMENT = openapi_document()
 
@@ -46,7 +47,7 @@ class Existing:
             self._plan = self._store.plans.start(self._yard, revision=1, seed=0, software=__version__)[0].id
             made = planned(small_yard())
             text = made.model_dump_json(indent=1)
-            self._store.plans.finish(self._plan, document=text, verdict=made.verdict, headline="", status="done")
+            self._store.plans.finish(self._plan, document=text, brief=brief_of(made), status="done")
         return {"yard": str(self._yard), "plan": str(self._plan), "other": str(self._plan), "number": 1}
 
 

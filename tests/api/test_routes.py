@@ -16,6 +16,7 @@ from plan_yards import EXAMPLES, planned, small_yard
 from rillwright import __version__
 from rillwright.api.app import openapi_document
 from rillwright.exchange.yard_file import yard_schema
+from rillwright.jobs.desk import brief_of
 from rillwright.jobs.move import Workbench
 from rillwright.report.workings import all_workings
 from web_client import served
@@ -46,9 +47,7 @@ def plan(web):
     note = web.post("/api/yards/import", files=file_of(small_yard())).json()
     plans = web.app.state.store.plans
     row, _ = plans.start(uuid.UUID(note["id"]), revision=1, seed=0, software=__version__)
-    plans.finish(
-        row.id, document=made.model_dump_json(indent=1), verdict=made.verdict, headline=made.headline, status="done"
-    )
+    plans.finish(row.id, document=made.model_dump_json(indent=1), brief=brief_of(made), status="done")
     return f"/api/plans/{row.id}"
 
 

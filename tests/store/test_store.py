@@ -1,7 +1,9 @@
 """The store: every revision kept, undo over restarts, plans, the field log once each, pictures by what they are."""
 
+import json
 import sqlite3
 import uuid
+from dataclasses import asdict
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -17,8 +19,10 @@ from rillwright.errors import InputError, NotFoundError, StaleError, StateError
 from rillwright.model.field_log import Entry
 from rillwright.store import Store
 from rillwright.store.pictures import LARGEST_PICTURE, Placement
+from rillwright.store.plans import PlanBrief
 from rillwright.store.schema import Base
 
+BRIEF = PlanBrief(verdict="fits", headline="good", aim="balanced", heads=3, cost=120.5, currency="USD")
 MIGRATIONS = Path(store_package.__file__).parent / "migrations"
 PNG = b"\x89PNG\r\n\x1a\n" + b"0" * 20
 WHEN = datetime(2026, 5, 1, 9, 0, tzinfo=UTC)
@@ -199,6 +203,28 @@ def test_two_who_had_not_heard_of_each_other_are_told(store, yard):
     assert mine.id != theirs.id
 
 
+def test_plans_of_an_older_store_get_their_briefs(tmp_path):
+    folder = tmp_path / "old"
+    store = Store(folder)
+    yard = store.yards.create({"name": "Old", "units": "US"}, what="made", draft=True).id
+    plan, _ = store.plans.start(yard, revision=1, seed=0, software="1")
+    document = {"heads": [{}, {}], "cost": {"total": 85.5}, "yard": {"currency": "USD", "heads": {"aim": "most even"}}}
+    store.plans.finish(plan.id, document=json.dumps(document), brief=BRIEF, status="done")
+    store.close()
+    engine = create_engine(f"sqlite:///{folder / 'rillwright.sqlite3'}")
+    with engine.connect() as connection:
+        config = Config()
+        config.set_main_option("script_location", str(MIGRATIONS))
+        config.attributes["connection"] = connection
+        command.downgrade(config, "0002")
+        connection.commit()
+    engine.dispose()
+    store = Store(folder)
+    note = store.plans.get(plan.id)
+    assert (note.aim, note.heads, note.cost, note.currency) == ("most even", 2, 85.5, "USD")
+    store.close()
+
+
 def test_ticks_of_an_older_store_are_kept(tmp_path):
     folder = tmp_path / "old"
     Store(folder).close()
@@ -306,8 +332,10 @@ def test_a_plan_serves_again_once_it_is_done(store, yard):
     assert store.plans.start(yard, revision=1, seed=0, software="1") == (plan, False)
     with pytest.raises(StateError, match="waiting"):
         store.plans.document(plan.id)
-    store.plans.finish(plan.id, document="{}", verdict="fits", headline="good", status="done")
+    store.plans.finish(plan.id, document="{}", brief=BRIEF, status="done")
     assert store.plans.start(yard, revision=1, seed=0, software="1")[0].id == plan.id
+    kept = asdict(store.plans.get(plan.id))
+    assert kept.items() >= asdict(BRIEF).items()
     for other in ({"seed": 1}, {"revision": 2}, {"software": "2"}):
         assert store.plans.start(yard, **{"revision": 1, "seed": 0, "software": "1", **other})[1]
 

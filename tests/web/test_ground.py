@@ -110,7 +110,7 @@ def test_the_tape_measures_and_changes_nothing(desk, ask):
     begin(desk, "Tape")
     square(desk, 10)
     before = document_of(desk, ask)
-    tool(desk, "Tape")
+    tool(desk, "measure")
     for text, key in (("0", "Tab"), ("0", "Enter"), ("30", "Tab"), ("l90", "Enter")):
         desk.keyboard.type(text)
         desk.keyboard.press(key)

@@ -1,6 +1,9 @@
 """How the Plan screen is laid out: the drawing stays in sight, what is shown is picked, words cover nothing."""
 
-from web_plan import middle_of
+from playwright.sync_api import expect
+
+from plan_yards import small_yard
+from web_plan import add_yard, make_plan, middle_of
 
 SEEN_WHOLE = """() => {
   const [yard, board] = ["g.ground", "svg[role=application]"].map((name) =>
@@ -72,3 +75,35 @@ def test_no_words_on_the_drawing_cover_others_or_a_mark(anywhere, opened_demo):
         anywhere.get_by_role("button", name="Nearer").click()
         anywhere.wait_for_timeout(100)
     assert counts[-1] > counts[0] > 15  # more find room when the view is nearer
+
+
+def test_a_plan_from_another_start_lies_beside_the_first_and_is_told_either_way_round(desk, ask, keep_picture):
+    yard = add_yard(ask, small_yard(name="Another start"))
+    first = make_plan(ask, yard)
+    desk.goto(f"/#/{yard}/plan")
+    desk.get_by_role("tab", name="Choices").click()
+    desk.get_by_role("button", name="Look again from another start").click()
+    desk.get_by_role("heading", name="Heads", exact=True).wait_for(timeout=120_000)
+    notes = {note["id"]: note for note in ask("GET", f"/api/yards/{yard}/plans")}
+    (second,) = set(notes) - {first}
+    assert (notes[first]["seed"], notes[second]["seed"]) == (0, 1)
+    expect(desk.get_by_label("Plan that is shown")).to_have_value(second)
+    expect(desk.get_by_label("Plan to lay beside this one")).to_have_value(first)
+    names = desk.get_by_label("Plan that is shown").locator("option").all_inner_texts()
+    assert [name.split(":")[0] for name in names] == ["Plan 2", "Plan 1"]
+    for name, note in zip(names, (notes[second], notes[first]), strict=True):
+        assert f"balanced, {note['heads']} heads, {note['cost']:.0f} USD" in name
+    expect(desk.get_by_text("Plan 2 instead of Plan 1:")).to_be_visible()
+    told = {figure["name"]: figure for figure in ask("GET", f"/api/plans/{first}/compare/{second}")["figures"]}
+    row = desk.get_by_role("row").filter(has=desk.get_by_role("cell", name="pipe length", exact=True))
+    change = told["pipe length"]["after"] - told["pipe length"]["before"]
+    words = f"{abs(change):.2f} m "
+    expect(row.get_by_role("cell").last).to_have_text(
+        "same" if abs(change) < 0.005 else words + ("more" if change > 0 else "less")
+    )
+    keep_picture(desk)
+    desk.get_by_role("button", name="The other way round").click()
+    expect(desk.get_by_text("Plan 1 instead of Plan 2:")).to_be_visible()
+    expect(row.get_by_role("cell").last).to_have_text(
+        "same" if abs(change) < 0.005 else words + ("less" if change > 0 else "more")
+    )

@@ -21,9 +21,9 @@ from rillwright.model.catalogue import load_catalogue
 from rillwright.model.plan import Plan, Start
 from rillwright.report.workings import Working, all_workings
 from rillwright.store import Store
-from rillwright.store.plans import PlanNote
+from rillwright.store.plans import PlanBrief, PlanNote
 
-__all__ = ["Desk", "PlanState"]
+__all__ = ["Desk", "PlanState", "brief_of"]
 
 _KEPT_READ = 8  # plans
 
@@ -125,8 +125,7 @@ class Desk:
             plans.finish(
                 plan,
                 document=text,
-                verdict=job.plan.verdict,
-                headline=job.plan.headline,
+                brief=brief_of(job.plan),
                 status="stopped early" if early else "done",
             )
         else:
@@ -141,3 +140,15 @@ class Desk:
 
     def _drawn(self, plan: uuid.UUID) -> Mapping[str, bytes]:
         return plan_files(self.plan(plan), self.catalogue)
+
+
+def brief_of(plan: Plan) -> PlanBrief:
+    """What tells this plan from others in a list."""
+    return PlanBrief(
+        verdict=plan.verdict,
+        headline=plan.headline,
+        aim=plan.yard.heads.aim,
+        heads=len(plan.heads),
+        cost=None if plan.cost is None else plan.cost.total,
+        currency=plan.yard.currency,
+    )

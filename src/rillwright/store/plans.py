@@ -1,7 +1,7 @@
 """Plans and the jobs that make them."""
 
 import uuid
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import Literal, cast, get_args
 
@@ -12,7 +12,7 @@ from rillwright.errors import NotFoundError, StateError
 from rillwright.store.database import Database, now
 from rillwright.store.schema import PlanRow
 
-__all__ = ["PlanNote", "PlanStatus", "Plans"]
+__all__ = ["PlanBrief", "PlanNote", "PlanStatus", "Plans"]
 
 PlanStatus = Literal["waiting", "running", "done", "stopped early", "cancelled", "failed"]
 _UNDER_WAY = ("waiting", "running")
@@ -34,6 +34,22 @@ class PlanNote:
     ended: datetime | None
     verdict: str | None
     headline: str | None
+    aim: str | None
+    heads: int | None
+    cost: float | None  # [currency]
+    currency: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class PlanBrief:
+    """What tells a plan that was made from others."""
+
+    verdict: str
+    headline: str
+    aim: str
+    heads: int
+    cost: float | None  # [currency]
+    currency: str
 
 
 class Plans:
@@ -65,6 +81,7 @@ class Plans:
             row = PlanRow(
                 id=uuid.uuid4(), yard=yard, revision=revision, seed=seed, software=software, start=start,
                 status="waiting", message="", made=now(), ended=None, verdict=None, headline=None, document=None,
+                aim=None, heads=None, cost=None, currency=None,
             )  # fmt: skip
             session.add(row)
             session.flush()
@@ -94,10 +111,10 @@ class Plans:
         self._set(plan, status="running")
 
     def finish(
-        self, plan: uuid.UUID, *, document: str, verdict: str, headline: str, status: Literal["done", "stopped early"]
+        self, plan: uuid.UUID, *, document: str, brief: PlanBrief, status: Literal["done", "stopped early"]
     ) -> None:
         """Keep the plan that was made."""
-        self._set(plan, status=status, document=document, verdict=verdict, headline=headline, ended=now())
+        self._set(plan, status=status, document=document, ended=now(), **asdict(brief))
 
     def fail(self, plan: uuid.UUID, message: str, *, status: Literal["failed", "cancelled"]) -> None:
         """Note that there will be no plan, and why."""
@@ -134,5 +151,5 @@ def _note(row: PlanRow) -> PlanNote:
     assert row.status in get_args(PlanStatus)
     return PlanNote(
         row.id, row.yard, row.revision, row.seed, row.software, cast(PlanStatus, row.status), row.message, row.made,
-        row.ended, row.verdict, row.headline,
+        row.ended, row.verdict, row.headline, row.aim, row.heads, row.cost, row.currency,
     )  # fmt: skip

@@ -4,7 +4,7 @@ import uuid
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import JSON, DateTime, ForeignKey, Index, String, TypeDecorator, UniqueConstraint
+from sqlalchemy import JSON, DateTime, Double, ForeignKey, Index, String, TypeDecorator, UniqueConstraint
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 __all__ = ["Base", "DeviceRow", "EntryRow", "ImageRow", "PhotoRow", "PlanRow", "RevisionRow", "TickRow", "YardRow"]
@@ -75,6 +75,10 @@ class PlanRow(Base):
     verdict: Mapped[str | None] = mapped_column(String(30))
     headline: Mapped[str | None]
     document: Mapped[str | None]
+    aim: Mapped[str | None] = mapped_column(String(20))
+    heads: Mapped[int | None]
+    cost: Mapped[float | None] = mapped_column(Double)
+    currency: Mapped[str | None] = mapped_column(String(3))
 
 
 class EntryRow(Base):

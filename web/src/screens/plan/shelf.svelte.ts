@@ -33,13 +33,16 @@ export class Shelf {
     });
   }
 
-  /** Plan the yard as it now is: from nothing, or on from the plan that is shown with its heads as they are set. */
-  async start(on: "anew" | "on" = "anew"): Promise<void> {
+  /**
+   * Plan the yard as it now is: from nothing, or on from the plan that is shown with its heads as they are set; another
+   * seed starts the search elsewhere.
+   */
+  async start(on: "anew" | "on" = "anew", seed = 0): Promise<void> {
     await this.tried(async () => {
       await this.yard.settled();
       const params = { path: { yard: this.yard.id } };
       const begun = on === "on" && this.bench ? { start: this.bench.note.id, heads: this.bench.asked } : {};
-      const body = { seed: 0, heads: [], ...begun };
+      const body = { seed, heads: [], ...begun };
       const state = await got(api.POST("/api/yards/{yard}/plans", { params, body }));
       this.job = state;
       if (HAVE.includes(state.note.status)) await this.ended(state);
