@@ -6,13 +6,13 @@ from alembic import op
 revision = "0004"
 down_revision = "0003"
 
-COLUMNS = {"aim": sa.String(length=20), "heads": sa.Integer(), "cost": sa.Double(), "currency": sa.String(length=3)}
-
 
 def upgrade() -> None:
     """Bring the store up to this step; what is kept of plans already is read from them."""
-    for name, kind in COLUMNS.items():
-        op.add_column("plans", sa.Column(name, kind, nullable=True))
+    op.add_column("plans", sa.Column("aim", sa.String(length=20), nullable=True))
+    op.add_column("plans", sa.Column("heads", sa.Integer(), nullable=True))
+    op.add_column("plans", sa.Column("cost", sa.Double(), nullable=True))
+    op.add_column("plans", sa.Column("currency", sa.String(length=3), nullable=True))
     op.execute(
         "UPDATE plans SET aim = json_extract(document, '$.yard.heads.aim'), "
         "heads = json_array_length(document, '$.heads'), "
@@ -23,5 +23,5 @@ def upgrade() -> None:
 
 def downgrade() -> None:
     """Take the step back."""
-    for name in COLUMNS:
+    for name in ("aim", "heads", "cost", "currency"):
         op.drop_column("plans", name)
