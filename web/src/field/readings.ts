@@ -151,6 +151,6 @@ export function retype(what: What, system: System): { kind: Kind } & Typed {
           depth: asTyped(cup.depth, "depth", system),
         }))
       : [];
-  const place = what.kind === "part fitted" ? (what.place as unknown as SitePoint) : null;
-  return { kind, fields, subject, cups, place };
+  const place = what.kind === "part fitted" ? { place: what.place as unknown as SitePoint } : {};
+  return { kind, fields, subject, cups, ...place };
 }
