@@ -74,6 +74,7 @@ def test_entries_without_a_connection_arrive_once_and_in_order(
     expect(page.get_by_text("2 kept on this device: no connection")).to_be_visible()
     write_note(page, "third")
     part(page, "Steps")  # the last plan is there too
+    page.get_by_text("Buy and check the parts").click()
     page.get_by_role("checkbox", name="Parts in hand").check()
     part(page, "Find")
     expect(page.locator("[data-head]").first).to_be_visible()

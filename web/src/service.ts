@@ -31,7 +31,7 @@ const PATIENCE = 5000; // [ms] for the page itself, when the network is there an
 const READ = [
   /^\/api\/yards$/,
   /^\/api\/yards\/[^/]+\/(revisions\/current|plans|ticks|log|images)$/,
-  /^\/api\/plans\/[^/]+\/(document|ground)$/,
+  /^\/api\/plans\/[^/]+\/(document|ground|steps)$/,
   /^\/api\/(units|schema\/yard)$/,
 ];
 

@@ -5,9 +5,10 @@ from uuid import UUID
 
 from pydantic import BaseModel, ConfigDict
 
-from rillwright.model.quantities import XY
-
 __all__ = ["AsBuilt", "BuiltMark", "BuiltPhoto", "BuiltPipe", "Corner", "Offset", "WallOffset"]
+
+
+Point = tuple[float, float]  # [m]
 
 
 class _Frozen(BaseModel):
@@ -19,7 +20,7 @@ class Corner(_Frozen):
 
     letter: str
     what: str  # 'house, corner 2'
-    at: XY  # [m]
+    at: Point  # [m]
 
 
 class Offset(_Frozen):
@@ -44,7 +45,7 @@ class BuiltMark(_Frozen):
 
     number: int
     what: str  # 'valve of Z1'
-    at: XY  # [m]
+    at: Point  # [m]
     depth: float | None  # [m]; None when it stands on or over the ground, or nobody measured it
     logged: bool  # False: at the plan's place, and nobody has measured it
     offsets: tuple[Offset, ...]  # two; none where no two corners can be taped from
@@ -60,7 +61,7 @@ class BuiltPipe(_Frozen):
     """A run of pipe as it lies."""
 
     id: str
-    line: tuple[XY, ...]  # [m]
+    line: tuple[Point, ...]  # [m]
     depth: float | None  # [m] to its top; None when nobody measured it
     logged: bool
     made: date | None

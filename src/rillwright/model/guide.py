@@ -10,8 +10,6 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from rillwright.model.quantities import XY
-
 __all__ = [
     "WEEKDAYS",
     "After",
@@ -36,6 +34,9 @@ __all__ = [
 Digging = Literal["machine", "hand"]
 Weekday = Literal["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
 WEEKDAYS: tuple[Weekday, ...] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+
+Point = tuple[float, float]  # [m]
 
 
 class _Frozen(BaseModel):
@@ -123,7 +124,7 @@ class Item(_Frozen):
     key: str = Field(max_length=120)
     words: str
     note: str = ""
-    at: XY | None = None  # [m] where on the plan
+    at: Point | None = None  # [m] where on the plan
     name: str = ""  # of what stands there, in this plan
 
 

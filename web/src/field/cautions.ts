@@ -12,8 +12,5 @@ export const TRADES =
 export const GLUE =
   "Solvent cement and primer give off harmful, flammable vapour: work in moving air, away from flames.";
 
-export const TRENCH =
-  "Soil caves in: nobody goes into a deep trench with upright walls. Keep spoil away from its edge.";
-
 /** Those of a plan as a whole. */
 export const CAUTIONS = [DIGGING, WATER, TRADES, GLUE] as const;

@@ -4,8 +4,9 @@ import { evenness } from "./cups.ts";
 import { kindOf, rows, says, type Entry } from "./log.ts";
 import type { Kept } from "./outbox.ts";
 import { make, retype, type Typed } from "./readings.ts";
-import { buildSteps, countDone } from "./steps.ts";
+import { countDone, itemsLeft, type Step } from "./steps.ts";
 import { asDocument, inSupply } from "./supply_reading.ts";
+import { asQuery } from "./terms.ts";
 
 const NOTHING: Typed = { fields: {}, subject: "", cups: [] };
 const entry = (id: string, words: string, more: Partial<Entry> = {}): Entry => ({
@@ -120,61 +121,21 @@ describe("a reading for the supply", () => {
 });
 
 describe("the steps of the work", () => {
-  const head = (id: string, x: number) => ({
-    ...{ id, at: [x, 1], nozzle: "rotary 15", head_class: "rotary", arc: 90, radius: 4.5, pressure: 3e5 },
-  });
-  const plan = (heads: ReturnType<typeof head>[], zone = "Z1") =>
-    ({
-      heads,
-      zones: [{ id: zone, station: 1, heads: heads.map((one) => one.id), worst_head: heads[0]!.id, pressure_low: 3e5 }],
-      trenches: [
-        {
-          id: "T1",
-          path: [
-            [0, 0],
-            [4, 0],
-          ],
-          length: 4,
-          surface: "lawn",
-          pipes: ["P1"],
-          sleeve: false,
-        },
-        {
-          id: "T2",
-          path: [
-            [4, 0],
-            [0, 0],
-          ],
-          length: 4,
-          surface: "lawn",
-          pipes: ["P2"],
-          sleeve: false,
-        },
-      ],
-      pipes: [],
-      parts: [],
-    }) as unknown as Schemas["Plan"];
+  const step = (id: string, ...keys: string[]) =>
+    ({ id, items: keys.map((key) => ({ key, words: key })) }) as unknown as Step;
+  const steps = [step("layout", "a", "b"), step("locate", "c")];
 
-  it("are each known by one key, also where two are alike", () => {
-    const stages = buildSteps(plan([head("H1", 1), head("H2", 2)]), "US");
-    const keys = stages.flatMap((stage) => stage.steps.map((step) => step.key));
-    expect(new Set(keys).size).toBe(keys.length);
-    expect(keys.every((key) => key.length > 0 && key.length <= 120)).toBe(true);
-    expect(stages[0]!.caution).toMatch(/utility-location/);
+  it("are counted by what can be ticked", () => {
+    expect(countDone(steps, new Set(["a", "gone with an older plan"]))).toEqual({ done: 1, all: 3 });
+    expect(itemsLeft(steps[0]!, new Set(["a"])).map((item) => item.key)).toEqual(["b"]);
   });
+});
 
-  it("stay ticked for what a new plan has at the same place under another name", () => {
-    const done = new Set(
-      buildSteps(plan([head("H1", 1), head("H2", 2)]), "US").flatMap((stage) => stage.steps.map((step) => step.key)),
+describe("the terms of the build", () => {
+  it("become an address, with every day of the week that is worked on", () => {
+    const terms = { start: "2027-05-08", days: ["Fri", "Sat"], hours: 6, crew: 1, digging: "hand" } as const;
+    expect(asQuery({ ...terms, days: [...terms.days] })).toBe(
+      "start=2027-05-08&days=Fri&days=Sat&hours=6&crew=1&digging=hand",
     );
-    const renamed = buildSteps(plan([head("H2", 2), head("H9", 1)], "Z3"), "US");
-    expect(countDone(renamed, done)).toEqual({ done: done.size, all: done.size });
-    const moved = buildSteps(plan([head("H1", 1), head("H2", 2.5)]), "US");
-    const open = moved.flatMap((stage) => stage.steps).filter((step) => !done.has(step.key));
-    expect(open.map((step) => step.key.split(":")[0])).toContain("head");
-  });
-
-  it("are none without heads", () => {
-    expect(buildSteps({ ...plan([head("H1", 1)]), heads: [] }, "US")).toEqual([]);
   });
 });

@@ -1,14 +1,13 @@
 /** What is done and measured in one yard: the newest plan, its steps and ticks, the log, and what waits to be sent. */
 
 import { api, got, Refused, type Schemas } from "../api/client.ts";
-import type { System } from "../geometry/lengths.ts";
 import type { SitePoint } from "../geometry/points.ts";
 import { newId } from "./ids.ts";
 import { rows, type Entry } from "./log.ts";
 import { box } from "./box.svelte.ts";
 import type { Item, Kept } from "./outbox.ts";
 import type { Picture } from "./photo.ts";
-import { buildSteps } from "./steps.ts";
+import type { Step } from "./steps.ts";
 
 const MOST = 1000; // entries at once
 
@@ -16,6 +15,7 @@ type Plan = Schemas["Plan"];
 
 export class FieldWork {
   plan = $state.raw<Plan | null>(null);
+  steps = $state.raw<readonly Step[]>([]); // of that plan, in their order
   planNote = $state.raw<Schemas["PlanNote"] | null>(null);
   read = $state(false); // whether the program, or what was kept of it, has answered
   fault = $state("");
@@ -24,15 +24,11 @@ export class FieldWork {
   private ticked = $state.raw<readonly Schemas["Tick"][]>([]);
   private deaf: () => void = () => undefined;
 
-  readonly stages = $derived.by(() => (this.plan ? buildSteps(this.plan, this.system()) : []));
   readonly log = $derived.by(() => rows(this.stored, box.kept, this.yard));
   readonly done = $derived.by(() => this.ticks());
   readonly contested = $derived(new Map(this.ticked.filter((one) => one.contested).map((one) => [one.step, one])));
 
-  constructor(
-    readonly yard: string,
-    private readonly system: () => System,
-  ) {}
+  constructor(readonly yard: string) {}
 
   /** Read what the program has, and again whenever something has arrived there. */
   async start(): Promise<void> {
@@ -98,6 +94,7 @@ export class FieldWork {
     if (newest && newest.id === this.planNote?.id) return;
     const params = { path: { plan: newest?.id ?? "" } };
     this.plan = newest ? ((await got(api.GET("/api/plans/{plan}/document", { params }))) as Plan) : null;
+    this.steps = newest ? ((await got(api.GET("/api/plans/{plan}/steps", { params }))) as Step[]) : [];
     this.planNote = newest;
   }
 
