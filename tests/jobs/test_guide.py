@@ -66,6 +66,13 @@ def test_the_band_holds_together(guide):
     assert guide.finish == guide.days[-1].day
     assert guide.least_days <= (guide.finish - START).days + 1
     assert guide.proven
+    assert 0.1 < guide.band.planned < 0.9
+
+
+def test_in_winter_hardly_any_build_keeps_its_dates(plan):
+    winter = make_guide(plan, CATALOGUE, BuildTerms(start=date(2027, 11, 27)))
+    assert winter.band.planned < 0.05
+    assert winter.finish < winter.band.early
 
 
 def test_weather_that_takes_more_days_ends_later(plan):

@@ -70,9 +70,10 @@ def print_guide(guide: Guide, plan: Plan) -> None:
     console.print(f"Build guide: {plan.yard.name}", highlight=False)
     console.print(table)
     if guide.finish is not None and guide.band is not None:
+        band = guide.band
         console.print(
-            f"Done by {guide.finish} with mean times and no day lost; of {guide.band.samples} draws 10 in 100 are done "
-            f"by {guide.band.early}, 50 by {guide.band.middle}, 90 by {guide.band.late}.",
+            f"Done by {guide.finish} with mean times and no day lost, which {band.planned:.0%} of builds keep. Of "
+            f"{band.samples} draws 10 in 100 are done by {band.early}, 50 by {band.middle}, 90 by {band.late}.",
             highlight=False,
         )
     for rental in guide.rentals:

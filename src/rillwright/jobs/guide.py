@@ -143,7 +143,7 @@ def _dated(state: _State, terms: BuildTerms, calendar: Calendar, seed: int) -> _
     rent = load_labour().rents[MACHINE]
     block = state.block
     if not state.left:
-        return _Dated(Order({}, {}, True), Finish(0, 0, 0, None, True), Chain(0, (), {}), Chain(0, (), {}))
+        return _Dated(Order({}, {}, True), Finish(0, 0, 0, 1.0, None, True), Chain(0, (), {}), Chain(0, (), {}))
     usual = order_steps(
         state.left,
         state.arcs + state.in_turn,
@@ -164,6 +164,7 @@ def _dated(state: _State, terms: BuildTerms, calendar: Calendar, seed: int) -> _
         mornings=frozenset({"fetch"}),
         block=block,
         crew=terms.crew,
+        planned=calendar.day_of_end(max(usual.ends.values())),
         calendar=calendar,
         seed=seed,
     )
@@ -203,7 +204,11 @@ def _told(
     finish = calendar.day(calendar.day_of_end(max(ends))) if ends else None
     found = dated.finish
     days = (calendar.day(n) for n in (found.early, found.middle, found.late))
-    band = FinishBand(**dict(zip(("early", "middle", "late"), days, strict=True)), samples=SAMPLES) if finish else None
+    band = (
+        FinishBand(**dict(zip(("early", "middle", "late"), days, strict=True)), planned=found.by_plan, samples=SAMPLES)
+        if finish
+        else None
+    )
     return Guide(
         terms=terms,
         latitude=latitude,

@@ -216,6 +216,7 @@ class FinishBand(_Frozen):
     early: date  # 10
     middle: date  # 50
     late: date  # 90
+    planned: float  # [0..1] chance to be done by the finish at mean times with no day lost
     samples: int
 
 

@@ -56,7 +56,8 @@ def _facts(guide: Guide, plan: Plan) -> list[list[str]]:
     facts = [["done", f"{guide.share_done:.0%} of what is ticked off"]]
     facts += [["work left", f"{guide.work_left / HOUR:.0f} h on {len(guide.days)} work days"]]
     if finish is not None and band is not None:
-        facts.append(["finish, mean times, no day lost", long_date(finish)])
+        kept = f"{long_date(finish)} ({band.planned:.0%} of builds are done by then)"
+        facts.append(["finish, mean times, no day lost", kept])
         facts.append(["finish, 1 build in 10 is done by", long_date(band.early)])
         facts.append(["finish, every other build is done by", long_date(band.middle)])
         facts.append(["finish, 9 builds in 10 are done by", long_date(band.late)])

@@ -31,6 +31,7 @@ class Finish:
     early: int
     middle: int
     late: int
+    by_plan: float  # share of the draws that are done by the planned day
     block_days: tuple[int, int] | None  # days of the rented block, 10 and 90 % of the draws
     enough: bool  # whether every draw ended within the calendar
 
@@ -54,6 +55,7 @@ def sample_finish(
     mornings: frozenset[str],
     block: Sequence[str],
     crew: int,
+    planned: int,
     calendar: Calendar,
     seed: int,
     draws: int = SAMPLES,
@@ -61,7 +63,8 @@ def sample_finish(
     """Draw the finish.
 
     Parameters: order of the steps still to go; steps by id; left, share of each that is still to go; arcs, done,
-    mornings as for `walk`; block, steps of the rented machine in their order; crew; calendar; seed; draws.
+    mornings as for `walk`; block, steps of the rented machine in their order; crew; planned, day on which it ends
+    at mean times; calendar; seed; draws.
     """
     rng = np.random.default_rng(seed)
     rates: dict[tuple[str, str, str], Floats] = {}
@@ -79,7 +82,8 @@ def sample_finish(
     before = np.concatenate((np.zeros((draws, 1)), np.cumsum(room, axis=1)), axis=1)
     walked = walk(order, durations=durations, arcs=arcs, waits=waits, done=done, mornings=mornings, before=before)
     early, middle, late = (_quantile(walked.last, chance) for chance in CHANCES)
-    return Finish(early, middle, late, _block(walked, block), walked.enough)
+    by_plan = float((walked.last <= planned).mean())
+    return Finish(early, middle, late, by_plan, _block(walked, block), walked.enough)
 
 
 def _duration(step: Step, rates: Mapping[tuple[str, str, str], Floats], crew: int, draws: int) -> Floats:
