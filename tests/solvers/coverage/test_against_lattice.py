@@ -11,10 +11,11 @@ evenness = module_from_spec(_SPEC)
 _SPEC.loader.exec_module(evenness)
 
 
-@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("seed", [*range(10), *range(100, 110)])
 def test_no_more_heads_and_at_least_as_even_as_a_head_to_head_lattice(seed):
     """Against the best of 16 shifted square lattices of the same nozzle, arcs set to keep to the lawn.
 
+    Half of the yards are of those that the weights of the search were tuned on, half were drawn afterwards.
     Head-to-head spacing: common practice, no source.
     """
     ours, lattice = evenness.compared(seed)

@@ -19,6 +19,7 @@ __all__ = ["cut_off_buildings", "improve", "keep_off_buildings", "take_away"]
 
 _STEPS = (0.22, 0.12, 0.066, 0.036)  # of a head's radius, by which it slides
 
+_LOOKS = 4  # at a layout without one of its heads take the time of a trial; measured
 _LEAST_GAIN = 1e-4
 _LEAST_SWEEP = 0.01  # gain of a sweep over all heads that calls for another
 _ON_BUILDING = 2e-4  # share of a head's water that the blur of the model may put on a building
@@ -48,7 +49,9 @@ def improve(state: State, family: Family, *, trials: int, rng: np.random.Generat
                     _unsettle(settled, state.stands[index])
                 if trials <= 0:
                     break
-            for gone in _thin_out(state):
+            looked, lost = _thin_out(state)
+            trials -= looked
+            for gone in lost:
                 _unsettle(settled, gone)
             spent, added = _fill_dry(state, family, most)
             trials -= spent
@@ -111,22 +114,34 @@ def _grazes(landed: NDArray[np.float64], limit: float) -> bool:
     return bool(landed[BUILDING] > limit * landed.sum())
 
 
-def _thin_out(state: State) -> list[Stand]:
-    """Take away heads, the least missed first, while the layout gets better without; returns them."""
-    gone = []
+def _thin_out(state: State) -> tuple[int, list[Stand]]:
+    """Take away heads, the least missed first, while the layout gets better; returns the trials spent and the heads."""
+    looked, gone = 0, []
     while len(state.stands) > 1:
+        looked += len(state.stands)
         index, cost = _least_missed(state)
         if cost >= state.cost() - _LEAST_GAIN:
             break
         gone.append(state.remove(index)[0])
-    return gone
+    return _in_trials(looked), gone
 
 
-def take_away(state: State, count: int) -> None:
-    """Take away a number of heads, the least missed first, and leave one and those that are held."""
+def take_away(state: State, count: int) -> int:
+    """Take away a number of heads, the least missed first, and leave one and those that are held.
+
+    Returns the trials spent.
+    """
     free = sum(not stand.held for stand in state.stands)
+    looked = 0
     for _ in range(min(count, free, len(state.stands) - 1)):
+        looked += len(state.stands)
         state.remove(_least_missed(state)[0])
+    return _in_trials(looked)
+
+
+def _in_trials(looked: int) -> int:
+    """Trials that looking at a layout without one of its heads, so many times, counts as: no water is thrown for it."""
+    return math.ceil(looked / _LOOKS)
 
 
 def _least_missed(state: State) -> tuple[int, float]:

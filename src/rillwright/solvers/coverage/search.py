@@ -87,8 +87,8 @@ def _with_fewer(best: State, family: Family, *, trials: int, rng: np.random.Gene
     steps = 1 + len(best.stands) // 2
     while len(rungs[-1].stands) > 1 and rungs[-1].harm() < _HOPELESS and len(rungs) <= steps:
         state = rungs[-1].priced(1.0)
-        take_away(state, max(1, len(state.stands) // _STEPS))
-        improve(state, family, trials=trials // steps, rng=rng, most=len(state.stands))
+        spent = take_away(state, max(1, len(state.stands) // _STEPS))
+        improve(state, family, trials=trials // steps - spent, rng=rng, most=len(state.stands))
         rungs.append(state)
     return rungs[1:]
 

@@ -1,8 +1,9 @@
 """First layouts of strip patterns: rows along the straight legs of a lawn, or along the middle line of a bent one."""
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import pairwise, product
 
 import networkx as nx
 import numpy as np
@@ -11,8 +12,10 @@ import shapely.ops
 from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
+from rillwright.model.parts import strip_reach
 from rillwright.solvers.coverage.arcs import Stand
 from rillwright.solvers.coverage.kit import Kit, Throw
+from rillwright.solvers.coverage.strip_rows import best_row
 
 __all__ = ["Leg", "bends_of", "legs_of", "strip_starts"]
 
@@ -20,6 +23,9 @@ Floats = NDArray[np.float64]
 
 _STRAIGHT = 0.85  # least share of its enclosing rectangle that a leg fills
 _MOST_CUTS = 12
+_ROW_STEP, _LEAST_STEPS, _MOST_STEPS = 0.7, 40, 150  # [m] along a best row, and how many from end to end
+_RATES = (1.0, 1.4, 2.0)  # wanted in a best row, of the mean rate of one head
+_PRICES = (0.02, 0.06)  # of a head in a best row, as a share of the row left dry
 _OVERLAPS = (1.0, 0.85, 0.7, 0.5)  # spacing as a share of the strip's length
 
 
@@ -165,35 +171,82 @@ def _to_the_ends(line: LineString, part: Polygon, width: float) -> LineString:
 
 
 def strip_starts(kit: Kit, lawn: Polygon | MultiPolygon, ground: Polygon | MultiPolygon) -> list[list[Stand]]:
-    """First layouts: every way of setting rows of strip patterns along the legs, the same way in all of them.
+    """First layouts: rows of strip patterns along the legs, set the same way in all of them.
 
-    Parameters: ground where heads may stand.
+    Best rows along the middle and the sides; and even rows of what a row by itself cannot see: heads of one side that
+    stand between those of the other, end strips that overlap on a bend. Parameters: ground where heads may stand.
     """
     widths = sorted({throw.nozzle.width for throw in kit.throws})
-    ways = [
-        (legs_of(lawn), row) for row in ("middle", "right side", "left side", "both sides", "both sides, staggered")
-    ]
-    ways += [(bends_of(lawn), row) for row in ("chain", "pairs", "middle", "right side", "left side", "both sides")]
-    starts = [
-        [_onto(ground, stand) for leg in legs for stand in _row(leg, kit, row, width, overlap)]
-        for legs, row in ways
+    straight, bent = legs_of(lawn), bends_of(lawn)
+    ways = [way for legs in (straight, bent) for width in widths for way in _best_ways(legs, kit, width)]
+    ways += [
+        [stand for leg in legs for stand in _even_row(leg, kit, row, width, overlap)]
+        for legs, row in ((straight, "staggered"), (bent, "chain"), (bent, "pairs"))
         for width in widths
         for overlap in _OVERLAPS
     ]
-    return [start for start in starts if start]
+    starts = dict.fromkeys(tuple(_onto(ground, stand) for stand in way) for way in ways if way)
+    return [list(start) for start in starts]
 
 
-def _row(leg: Leg, kit: Kit, row: str, width: float, overlap: float) -> list[Stand]:
-    if row == "middle":
-        return _middle_row(leg, kit, width, overlap)
+def _best_ways(legs: list[Leg], kit: Kit, width: float) -> Iterator[list[Stand]]:
+    """Best rows along the middle of all legs, and along one side, the other or both."""
+    middle = [_best_rows(leg, _settings(kit, ("centre strip", "end strip"), width), kit) for leg in legs]
+    for rows in zip(*middle, strict=True):
+        yield [_placed(leg, head, leg.width / 2) for leg, row in zip(legs, rows, strict=True) for head in row]
+    along = [_best_rows(leg, _settings(kit, ("side strip",), width), kit) for leg in legs]
+    for rows in zip(*along, strict=True):
+        right = [_placed(leg, head, 0.0) for leg, row in zip(legs, rows, strict=True) for head in row]
+        left = [_placed(leg, head, leg.width, turn=180.0) for leg, row in zip(legs, rows, strict=True) for head in row]
+        yield from (right, left, right + left)
+
+
+def _settings(kit: Kit, patterns: tuple[str, ...], width: float) -> list[tuple[Throw, int]]:
+    """Throws with the way they throw: both ways (0), ahead (1), back (-1); every other share of the radius."""
+    throws = [throw for pattern in patterns for throw in _of(kit, pattern, width)[::-2]]
+    return [(throw, way) for throw in throws for way in ((1, -1) if throw.nozzle.pattern == "end strip" else (0,))]
+
+
+def _best_rows(leg: Leg, settings: list[tuple[Throw, int]], kit: Kit) -> list[list[tuple[float, Throw, int]]]:
+    """The best row for each wanted rate and price of a head: place [m], throw and way of its heads."""
+    steps = round(np.clip(leg.length / _ROW_STEP, _LEAST_STEPS, _MOST_STEPS))
+    step = leg.length / steps
+    if not settings or step > min(throw.radius for throw, _ in settings):
+        return [[] for _ in product(_RATES, _PRICES)]
+    rates = np.array([_rate_along(kit, throw, step, steps) for throw, _ in settings])
+    ways = np.array([way for _, way in settings])[:, None]
+    ahead, behind = np.where(ways >= 0, rates, 0.0), np.where(ways <= 0, rates, 0.0)
+    full = max(float(rate[rate > 0].mean()) for rate in rates)
+    rows = (
+        best_row(ahead, behind, steps=steps, wanted=wanted * full, price=price * steps)
+        for wanted, price in product(_RATES, _PRICES)
+    )
+    return [[(place * step, *settings[number]) for place, number in row] for row in rows]
+
+
+def _rate_along(kit: Kit, throw: Throw, step: float, steps: int) -> Floats:
+    """Rate [m/s] of a strip in each step [m] along it from its head, to one side, mean across it."""
+    nozzle, profile = throw.nozzle, kit.profile(throw.nozzle)
+    behind, reach, _, _ = strip_reach(nozzle.pattern, length=throw.radius, width=nozzle.width)
+    away = (np.arange(steps) + 0.5) * step
+    curve = profile.at(kit.pressure / nozzle.design_pressure)
+    rate = np.where(away < reach, np.interp(away / reach, profile.distance, curve), 0.0)
+    flow = kit.flow(throw, 0.0) / (2 if behind > 0 else 1)
+    return np.asarray(rate * flow / (nozzle.width * step * max(float(rate.sum()), 1e-9)))
+
+
+def _placed(leg: Leg, head: tuple[float, Throw, int], across: float, *, turn: float = 0.0) -> Stand:
+    """A strip along the chord of its stretch; on the left-hand side turned about."""
+    place, throw, way = head
+    direction = leg.heading(place, way * throw.radius) if way else leg.heading(place - throw.radius / 2, throw.radius)
+    return Stand(leg.at(place, across), throw, (direction + turn) % 360, 0.0, throw.radius)
+
+
+def _even_row(leg: Leg, kit: Kit, row: str, width: float, overlap: float) -> list[Stand]:
     if row in ("chain", "pairs"):
         return _end_row(leg, kit, width, overlap, paired=row == "pairs")
-    stands: list[Stand] = []
-    if row != "left side":
-        stands += _side_row(leg, kit, width, overlap, left=False, shift=0.0)
-    if row != "right side":
-        stands += _side_row(leg, kit, width, overlap, left=True, shift=0.5 if "staggered" in row else 0.0)
-    return stands
+    right = _side_row(leg, kit, width, overlap, left=False, shift=0.0)
+    return right + _side_row(leg, kit, width, overlap, left=True, shift=0.5)
 
 
 def _of(kit: Kit, pattern: str, width: float) -> list[Throw]:
@@ -233,28 +286,6 @@ def _end_row(leg: Leg, kit: Kit, width: float, overlap: float, *, paired: bool) 
         direction = leg.heading(place, -throw.radius if back else throw.radius)
         stands.append(Stand(leg.at(place, leg.width / 2), throw, direction, 0.0, throw.radius))
     return stands
-
-
-def _middle_row(leg: Leg, kit: Kit, width: float, overlap: float) -> list[Stand]:
-    """End strips at both ends, centre strips between them; or centre strips alone in a short leg."""
-    ends, centres = _of(kit, "end strip", width), _of(kit, "centre strip", width)
-    if not centres:
-        return []
-    half, length = leg.width / 2, leg.length
-
-    def centred(place: float, throw: Throw) -> Stand:
-        direction = leg.heading(place - throw.radius / 2, throw.radius)
-        return Stand(leg.at(place, half), throw, direction, 0.0, throw.radius)
-
-    if not ends or length < 0.75 * centres[-1].radius:
-        return [centred(length / 2, min(centres, key=lambda t: abs(t.radius - length)))]
-    count, spacing, centre = _spread(length, centres, overlap)
-    end = min(ends, key=lambda t: abs(t.radius - spacing / overlap / 2))
-    return [
-        Stand(leg.at(0.0, half), end, leg.heading(0.0, end.radius), 0.0, end.radius),
-        Stand(leg.at(length, half), end, leg.heading(length, -end.radius), 0.0, end.radius),
-        *(centred(float(place), centre) for place in np.arange(1, count) * spacing),
-    ]
 
 
 def _onto(ground: Polygon | MultiPolygon, stand: Stand) -> Stand:
