@@ -13,9 +13,10 @@ from hypothesis import strategies as st
 
 from rillwright.solvers.places import PlaceOption
 from rillwright.solvers.watch import Watch
-from rillwright.solvers.zoning import HeadLoad, ZoneGroup, ZoneProblem, make_zones, make_zonings, rezone
+from rillwright.solvers.zoning import HeadLoad, ZoneGroup, ZoneProblem, make_zones, make_zonings, rezone, with_bound
 from rillwright.solvers.zoning.bound import cost_bound
 from rillwright.solvers.zoning.count import fewest_zones
+from rillwright.solvers.zoning.cuts import broken_sets
 from rillwright.solvers.zoning.forest import forest_bound
 from rillwright.solvers.zoning.patterns import kinds_of, pattern_bound
 from rillwright.solvers.zoning.pool import spread_tree
@@ -359,9 +360,10 @@ def groups_cost(groups, loads, options):
 @pytest.mark.parametrize(("heads", "places"), [(8, 3), (24, 6)])
 def test_zonings_are_lawful_different_and_in_order_of_cost(heads, places):
     loads, options, may = random_case(21, heads, places=places, per_zone=4, legal=0.9)
-    zonings = make_zonings(problem_of(loads, options, may), most=3, effort=0)
+    problem = problem_of(loads, options, may)
+    zonings = make_zonings(problem, most=3, effort=0)
     assert len(zonings) == 3
-    assert zonings[0].proofs == make_zones(problem_of(loads, options, may), effort=0).proofs
+    assert with_bound(problem, zonings[0], effort=0) == make_zones(problem, effort=0)
     for zoning in zonings:
         check_laws(zoning, loads, may)
         assert zoning.cost == pytest.approx(groups_cost(zoning.groups, loads, options))
@@ -478,3 +480,35 @@ def test_the_shortest_tree_with_branches_bounds_every_partition(seed):
     truth = cost - PRICES["zone_cost"] * fewest
     free = all(len(heads) == len(loads) for heads in may.values())
     assert (0.5 * truth if free else 0.0) < forest_bound(task, counts) <= truth * (1 + 1e-9)
+
+
+def test_a_root_that_nothing_leaves_breaks_a_row():
+    """By hand: head 10 takes in a whole trench from a place and passes half on.
+
+    Its share of 0.4 is under the 0.9 that every zone holds, so no zone is in the set of it alone, and the root should
+    leave it whole: broken by one half. Head 13 passes all on.
+    """
+    share, root = np.array([0.4, 0.5, 0.5, 0.4]), np.array([1.0, 0.0, 0.0, 1.0])
+    arcs = np.zeros((4, 4))
+    arcs[0, 1], arcs[2, 1], arcs[3, 2] = 0.5, 0.5, 1.0
+    broken = broken_sets([10, 11, 12, 13], share, arcs, root, 0.9)
+    assert [(one.inside, one.most) for one in broken if one.outward and len(one.inside) == 1] == [(frozenset({10}), 0)]
+    assert next(one.excess for one in broken if one.inside == {10}) == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_every_partition_keeps_the_rows_of_full_zones(seed):
+    """At tight fill: each lawful partition, as trees from a place, breaks no outward row of any set of its heads."""
+    loads, options, may = random_case(300 + seed, 7, places=1, per_zone=4, fill=0.97)
+    task = task_of(loads, options, may)
+    share = np.array(task.flow) / np.array(task.capacity)
+    fewest = len(fewest_zones(task, range(7), seed=0, watch=Watch()).zones)
+    least = float(share.sum()) - (fewest - 1)
+    assert least > 0
+    for zones in partitions(list(range(7))):
+        if len(zones) != fewest or any(share[list(zone)].sum() > 1 for zone in zones):
+            continue
+        for size in range(1, 7):
+            for inside in itertools.combinations(range(7), size):
+                whole = sum(set(zone) <= set(inside) for zone in zones)
+                assert whole <= math.floor(share[list(inside)].sum() / least + 1e-9)

@@ -17,11 +17,11 @@ from rillwright.jobs.go_on import anew, plan_on
 from rillwright.jobs.layouts import Layouts, choose_layouts, design_pressure
 from rillwright.jobs.main_layout import close_main
 from rillwright.jobs.progress import Progress, silent
-from rillwright.jobs.search import improve_system
+from rillwright.jobs.search import improve_system, zones_proven
 from rillwright.jobs.stop import Stop
 from rillwright.jobs.ways_out import find_ways_out
-from rillwright.jobs.workers import run_all
-from rillwright.jobs.zoned import PIPE_ALLOWANCE, Draft, zone_system
+from rillwright.jobs.workers import begin, run_all
+from rillwright.jobs.zoned import PIPE_ALLOWANCE, Draft, bounded, zone_system
 from rillwright.model.existing_rules import check_nozzles
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan, Start
@@ -139,7 +139,9 @@ def _attempt(
     if case.effort > QUICK_EFFORT:
         stop.worth_keeping = True
         others = [draft for draft in drafts if draft.kind != first.kind and not draft.zoning.clashes]
-        first = improve_system(first, others, case=case, stop=stop, progress=progress, pool=pool)
+        proven = begin(pool, partial(bounded, first.room, first.zoning, case=case))
+        found = improve_system(first, others, case=case, stop=stop, progress=progress, pool=pool)
+        first = zones_proven(found, first, first.zoning if stop.asked else proven())
     return _Attempt(layouts, first)
 
 

@@ -12,7 +12,7 @@ from typing import TypeVar
 from rillwright import __version__
 from rillwright.errors import InputError
 
-__all__ = ["cluster", "process_pool", "run_all"]
+__all__ = ["begin", "cluster", "process_pool", "run_all"]
 
 _PATIENCE = 10  # [s] for a scheduler to answer
 
@@ -38,6 +38,27 @@ def run_all(pool: Executor | None, work: Callable[[Task], Result], tasks: Iterab
         else:
             return
     yield from map(work, waiting[done:])
+
+
+def begin(pool: Executor | None, work: Callable[[], Result]) -> Callable[[], Result]:
+    """Start a piece of work beside others; call what comes back for its result.
+
+    Without a pool, or when one of its processes was killed from outside, it is done when it is asked for.
+    """
+    if pool is None:
+        return work
+    try:
+        future = pool.submit(work)
+    except BrokenProcessPool:
+        return work
+
+    def result() -> Result:
+        try:
+            return future.result()
+        except BrokenProcessPool:
+            return work()
+
+    return result
 
 
 @contextmanager

@@ -5,7 +5,7 @@ import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from rillwright.jobs.case import Case
+from rillwright.jobs.case import QUICK_EFFORT, Case
 from rillwright.jobs.held_zones import held_together, joined, parted
 from rillwright.jobs.matched import rate_bands
 from rillwright.jobs.pipework import Pipework
@@ -17,24 +17,26 @@ from rillwright.model.site import BackflowKind
 from rillwright.solvers.places import PlaceOption, device_height, may_serve, outlet_level, place_options
 from rillwright.solvers.places.trench_walk import TrenchWalk
 from rillwright.solvers.watch import Watch
-from rillwright.solvers.zoning import HeadLoad, ZoneGroup, ZoneProblem, Zoning, make_zonings
+from rillwright.solvers.zoning import HeadLoad, ZoneGroup, ZoneProblem, Zoning, make_zonings, with_bound
 
 __all__ = [
     "PIPE_ALLOWANCE",
     "Draft",
     "ZoneDraft",
     "ZoneRoom",
+    "bounded",
     "drafted",
     "highest_pipe",
     "may_serve_on_level",
     "may_serve_over_ground",
     "places_offered",
+    "zone_effort",
     "zone_room",
     "zone_system",
 ]
 
 PIPE_ALLOWANCE = 20e3  # [Pa] first guess for main and laterals together
-ZONING_EFFORT = 0.0  # no annealing on the estimate: the search over whole systems goes on from here by true cost
+ANNEALED = 240  # heads up to which zones are annealed
 ZONING_GUARD = 300.0  # [s] the work is bounded by counts (20 s for 150 heads in 30 zones); for a very slow machine
 ZONINGS = 2  # made for each backflow kind, to be compared when they are built
 PLACES = 6  # least number that valves may move to: each makes the routing graph coarser elsewhere
@@ -132,10 +134,22 @@ def zone_system(
 
 def _zoned(room: ZoneRoom, case: Case) -> Draft:
     watch = Watch(deadline=time.monotonic() + ZONING_GUARD)
-    bound = joined(room.problem, room.together)
-    zonings = make_zonings(bound, most=ZONINGS, effort=ZONING_EFFORT, seed=case.seed, watch=watch)
+    problem, effort = joined(room.problem, room.together), zone_effort(len(room.heads), case)
+    zonings = make_zonings(problem, most=ZONINGS, effort=effort, seed=case.seed, watch=watch)
     first, *others = (parted(zoning, room.together) for zoning in zonings)
     return replace(drafted(room, first, case), spare=tuple(others))
+
+
+def zone_effort(heads: int, case: Case) -> float:
+    """Effort of zoning: full for a plan to be built, none for comparing ways out and on the largest yards."""
+    return 1.0 if case.effort > QUICK_EFFORT and heads <= ANNEALED else 0.0
+
+
+def bounded(room: ZoneRoom, zoning: Zoning, *, case: Case) -> Zoning:
+    """A zoning of a room with a bound under its cost."""
+    watch = Watch(deadline=time.monotonic() + ZONING_GUARD)
+    effort = zone_effort(len(room.heads), case)
+    return with_bound(joined(room.problem, room.together), zoning, effort=effort, watch=watch)
 
 
 def places_offered(draft: Draft, others: Sequence[Draft], case: Case) -> dict[str, Point]:

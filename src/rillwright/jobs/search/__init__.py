@@ -1,5 +1,6 @@
 """Zones, valve places, routes and sizes chosen together, by what the whole system costs."""
 
 from rillwright.jobs.search.descent import improve_system
+from rillwright.jobs.search.told import zones_proven
 
-__all__ = ["improve_system"]
+__all__ = ["improve_system", "zones_proven"]

@@ -21,7 +21,7 @@ _NEAR = 12  # nearest heads of the same group, through which a head meets other 
 _HOT, _COLD = 0.6, 0.02  # temperatures, in the trench between neighbours
 _STEPS = 40  # temperatures
 _MOVES = 300  # at each temperature, for each head
-_OVERLOAD = 300.0  # price of one zone's whole capacity too much, in the trench between neighbours
+_OVERLOAD = (10.0, 1000.0)  # price of one zone's whole capacity too much, hot and cold, in the same
 
 
 def annealed(task: ZoneTask, zones: Sequence[Zone], places: Sequence[int], *, seed: int, watch: Watch) -> list[Zone]:
@@ -35,12 +35,14 @@ def annealed(task: ZoneTask, zones: Sequence[Zone], places: Sequence[int], *, se
     apart = [float(between[h, near[h, 0]]) for h in range(len(home)) if near[h, 0] >= 0]
     arc = task.trench_cost * float(np.median(apart)) if apart else 0.0
     reach, legal = _sorts_of_place(task, places)
-    yard = (between, reach, legal, np.array(task.flow), np.array(task.capacity), task.trench_cost, _OVERLOAD * arc)
+    yard = (between, reach, legal, np.array(task.flow), np.array(task.capacity), task.trench_cost)
     best, least, chance = home.copy(), np.inf, np.random.default_rng(seed)
-    for temperature in arc * np.geomspace(_HOT, _COLD, _STEPS) if arc > 0 else ():
+    steps = zip(np.geomspace(_HOT, _COLD, _STEPS), np.geomspace(*_OVERLOAD, _STEPS), strict=True)
+    for temperature, overload in steps if arc > 0 else ():
         if watch.over():
             break
-        found, cost = anneal(home, near, yard, float(temperature), chance.random((_MOVES * len(home), 7)))
+        draws = chance.random((_MOVES * len(home), 7))
+        found, cost = anneal(home, near, (*yard, overload * arc), float(temperature * arc), draws)
         if cost < least:
             best, least = found, cost
     return [tuple(int(h) for h in np.flatnonzero(best == number)) for number in range(len(zones))]

@@ -1,14 +1,12 @@
 """Lower bound on the cost of any plan with the fewest zones.
 
 Places used, zones' trees and the trenches between them make a tree out of the water entry in which every head has one
-trench coming in: a capacitated tree with places to open. Its linear relaxation, tightened by capacity cuts (a set of
-heads that needs k zones has at least k trenches coming in), bounds every plan from below. On small yards the bound is
-raised by cases: one place open or more, and which is the first of them in a fixed order.
-Source: capacity cuts of the capacitated spanning tree, Toth and Vigo, Networks 26 (1995), from memory.
+trench coming in: a capacitated tree with places to open. Its linear relaxation, tightened by what capacities ask
+(`cuts`), bounds every plan from below. On small yards the bound is raised by cases: one place open or more, and which
+is the first of them in a fixed order.
 """
 
 import itertools
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -17,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillwright.solvers.watch import Watch
+from rillwright.solvers.zoning.cuts import Broken, Cut, broken_sets
 from rillwright.solvers.zoning.task import ZoneTask
 
 __all__ = ["cost_bound"]
@@ -130,8 +129,12 @@ class _Programme:
         self.value_in: dict[tuple[int, int], float] = {}
         self.value_out: dict[tuple[int, int], float] = {}
         self.value_open: list[float] = []
-        self.cuts: list[tuple[Any, frozenset[int]]] = []
-        self.idle: dict[frozenset[int], int] = {}  # solves since a cut was last binding
+        self.cuts: list[Cut] = []
+        self.share = np.array(task.flow) / np.array(task.capacity)
+        self.least = [
+            float(self.share[list(members)].sum()) - (count - 1)
+            for members, count in zip(task.groups, counts, strict=True)
+        ]
         self.links: dict[tuple[int, int], Any] = {}
         self.inner: dict[tuple[int, int], Any] = {}
         self.outer: dict[tuple[int, int], Any] = {}
@@ -167,9 +170,9 @@ class _Programme:
         arc = self.inner[i, j] = self.solver.NumVar(0.0, self.solver.infinity(), "")
         self.solver.Objective().SetCoefficient(arc, float(self.inner_cost[i, j]))
         self.into[j].SetCoefficient(arc, 1.0)
-        for row, inside in self.cuts:
-            if i in inside and j in inside:
-                row.SetCoefficient(arc, 1.0)
+        for cut in self.cuts:
+            if coefficient := cut.of_head(i, j):
+                cut.row.SetCoefficient(arc, coefficient)
 
     def _add_outer(self, p: int, h: int) -> None:
         if (p, h) in self.outer or not np.isfinite(self.outer_cost[p, h]):
@@ -178,6 +181,9 @@ class _Programme:
         self.solver.Objective().SetCoefficient(arc, float(self.outer_cost[p, h]))
         for row in (self.into[h], self.count[self.group[h]], self.place[p]):
             row.SetCoefficient(arc, 1.0)
+        for cut in self.cuts:
+            if coefficient := cut.of_place(h):
+                cut.row.SetCoefficient(arc, coefficient)
 
     def solve(self, watch: Watch) -> float | None:
         """Bound from the programme as it stands, or None when time ran out or short trenches alone cannot do."""
@@ -200,8 +206,8 @@ class _Programme:
         self.value_in = {arc: share.solution_value() for arc, share in self.inner.items()}
         self.value_out = {arc: share.solution_value() for arc, share in self.outer.items()}
         self.value_open = [share.solution_value() for share in self.open]
-        for row, inside in self.cuts:
-            self.idle[inside] = 0 if row.dual_value() else self.idle[inside] + 1
+        for cut in self.cuts:
+            cut.idle = 0 if cut.row.dual_value() else cut.idle + 1
 
     def _price(self) -> NDArray[np.float64]:
         """Least reduced cost of a left-out trench into each head; those under zero become columns."""
@@ -209,10 +215,8 @@ class _Programme:
         starts = np.array([self.count[self.group[h]].dual_value() for h in range(len(into))])
         place = np.array([row.dual_value() for row in self.place])
         inner, outer = self.inner_cost - into, self.outer_cost - into - starts - place[:, None]
-        for row, inside in self.cuts:
-            dual = row.dual_value()
-            if dual:
-                inner[np.ix_(list(inside), list(inside))] -= dual
+        for cut in self.cuts:
+            cut.charge(inner, outer)
         for reduced, known, add in ((inner, self.inner, self._add_inner), (outer, self.outer, self._add_outer)):
             reduced[tuple(np.array(list(known)).reshape(-1, 2).T)] = np.inf
             for i, j in np.argwhere(reduced < -1e-9):
@@ -244,62 +248,40 @@ class _Programme:
 
     def cut(self) -> bool:
         """Add the broken rows and drop those long idle; says whether any was broken."""
-        for row, inside in self.cuts:
-            if self.idle[inside] >= _IDLE:
-                row.Clear()
-                row.SetBounds(-self.solver.infinity(), self.solver.infinity())
-        self.cuts = [(row, inside) for row, inside in self.cuts if self.idle[inside] < _IDLE]
+        for cut in self.cuts:
+            if cut.idle >= _IDLE:
+                cut.row.Clear()
+                cut.row.SetBounds(-self.solver.infinity(), self.solver.infinity())
+        self.cuts = [cut for cut in self.cuts if cut.idle < _IDLE]
         wide = [
             a for a, share in self.value_out.items() if share > self.value_open[a[0]] + 1e-6 and a not in self.links
         ]
         for p, h in wide:
             self.links[p, h] = self.solver.Add(self.outer[p, h] <= self.open[p])
-        broken = [cut for members in self.task.groups for cut in self._broken(members)]
-        broken.sort(key=lambda cut: (-cut[0], sorted(cut[1])))
-        for _, inside, most in broken[:_CUTS]:
-            row = self.solver.Constraint(-self.solver.infinity(), float(most))
-            for (i, j), arc in self.inner.items():
-                if i in inside and j in inside:
-                    row.SetCoefficient(arc, 1.0)
-            self.cuts.append((row, inside))
-            self.idle[inside] = 0
+        seen = {(cut.inside, cut.outward) for cut in self.cuts}
+        broken = [one for g in range(len(self.task.groups)) for one in self._broken(g)]
+        broken = [one for one in broken if (one.inside, one.outward) not in seen]
+        broken.sort(key=lambda one: (-one.excess, one.outward, sorted(one.inside)))
+        for one in broken[:_CUTS]:
+            self._add_row(one)
         return bool(wide or broken)
 
-    def _broken(self, members: Sequence[int]) -> list[tuple[float, frozenset[int], int]]:
-        """Sets with more trench inside than their heads less their zones allow, grown greedily from every head."""
-        order = list(members)
-        weight = np.array([[self._weight(i, j) for j in order] for i in order])
-        found: dict[frozenset[int], tuple[float, int]] = {}
-        for start in range(len(order)):
-            self._grow(order, weight, start, found)
-        seen = {inside for _, inside in self.cuts}
-        return [(excess, inside, most) for inside, (excess, most) in found.items() if inside not in seen]
+    def _add_row(self, broken: Broken) -> None:
+        row = self.solver.Constraint(-self.solver.infinity(), float(broken.most))
+        cut = Cut(row, broken.inside, broken.outward)
+        self.cuts.append(cut)
+        for (i, j), arc in self.inner.items():
+            if coefficient := cut.of_head(i, j):
+                row.SetCoefficient(arc, coefficient)
+        for (_, h), arc in self.outer.items():
+            if coefficient := cut.of_place(h):
+                row.SetCoefficient(arc, coefficient)
 
-    def _weight(self, i: int, j: int) -> float:
-        if i == j:
-            return 0.0
-        return self.value_in.get((i, j), 0.0) + self.value_in.get((j, i), 0.0)
-
-    def _grow(
-        self,
-        order: list[int],
-        weight: NDArray[np.float64],
-        start: int,
-        found: dict[frozenset[int], tuple[float, int]],
-    ) -> None:
-        inside, held = [start], 0.0
-        pull = weight[start].copy()
-        size = self.task.flow[order[start]] / self.task.capacity[order[start]]
-        pull[start] = -1.0
-        for _ in range(len(order) - 1):
-            nearest = int(np.argmax(pull))
-            if pull[nearest] <= 1e-6:
-                break
-            held += float(pull[nearest])
-            inside.append(nearest)
-            size += self.task.flow[order[nearest]] / self.task.capacity[order[nearest]]
-            pull = np.where(pull < 0, -1.0, pull + weight[nearest])
-            pull[nearest] = -1.0
-            most = len(inside) - max(1, math.ceil(size - 1e-9))
-            if held > most + 1e-4:
-                found[frozenset(order[k] for k in inside)] = (held - most, most)
+    def _broken(self, group: int) -> list[Broken]:
+        """Rows of a group that the last solution breaks."""
+        order = self.task.groups[group]
+        arcs = np.array([[self.value_in.get((i, j), 0.0) for j in order] for i in order])
+        root = np.zeros(len(self.group))
+        for (_, h), share in self.value_out.items():
+            root[h] += share
+        return broken_sets(order, self.share[list(order)], arcs, root[list(order)], self.least[group])

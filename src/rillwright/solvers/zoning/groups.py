@@ -2,8 +2,8 @@
 
 Cost of a plan: the opening of each place used, and for each zone its tree over its heads and the trench from the
 place to the nearest of them. Two neighbouring zones are split anew in every way their limits allow, ranked by the
-spread of the heads about the zones' centres, until no pair gets cheaper; the best plans are annealed, which moves
-heads among all zones. Every zone met is kept in a pool, from which `partition` then chooses the best whole.
+spread of the heads about the zones' centres, until no pair gets cheaper; the best plans are annealed, which moves heads
+among all zones. Every zone met is kept in a pool, from which `partition` then chooses the best whole.
 """
 
 import math
@@ -22,7 +22,8 @@ Zone = tuple[int, ...]
 Found = tuple[float, list[Zone], list[int]]  # cost [currency], zones, open places
 
 _STARTS = 4  # directions from which zones are carved
-_ROUNDS = 5  # of annealing the cheapest plan, at effort 1
+_ROUNDS = 1_200  # over the number of heads: of annealing the cheapest plan, at most, at effort 1
+_IDLE = 8  # rounds in a row that found nothing cheaper, after which annealing ends; half of them from the second best
 
 
 def compact_zones(
@@ -38,11 +39,15 @@ def compact_zones(
         found.append(settle(pool, zones, watch))
         if watch.over():
             break
-    rounds = round(_ROUNDS * effort)
+    rounds, idle = round(effort * _ROUNDS / len(pool.task.flow)), 0
     for round_ in range(rounds):
         watch.tell("zones: compact", (_STARTS + 1 + round_) / (_STARTS + 1 + rounds))
-        _, zones, places = min(found, key=lambda plan: plan[0])
+        ranked = sorted({round(plan[0], 6): plan for plan in reversed(found)}.items())
+        least, (_, zones, places) = ranked[0][0], ranked[min(idle * 2 // _IDLE, len(ranked) - 1)][1]
         found.append(settle(pool, annealed(pool.task, zones, places, seed=seed + round_, watch=watch), watch))
+        idle = 0 if found[-1][0] < least - 1e-5 else idle + 1
+        if idle == _IDLE or watch.over():
+            break
     return [(zones, places) for _, zones, places in sorted(found, key=lambda plan: plan[0])]
 
 

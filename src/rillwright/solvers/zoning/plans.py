@@ -17,7 +17,7 @@ Zone = tuple[int, ...]
 
 _WORK = 1.0  # CP-SAT's deterministic time for the choice of zones from the pool
 _EXACT_WORK = 12.0  # the same when every feasible zone is listed
-_OTHER_WORK = 0.5  # the same for each further plan
+_OTHER_WORK = 0.5  # the same for each further plan, where the search met none that differs enough
 _OFFERED = 6  # places offered besides those that the search opened
 
 
@@ -43,11 +43,12 @@ def cheapest_plans(
     plans = [first]
     while len(plans) < most and not watch.over():
         spare = next((plan for plan in searched if _differs(plan, plans)), None)
-        hint = spare.pairs if spare else frozenset()
-        further = choose(hint=hint, apart=plans, work=_OTHER_WORK) or spare
-        if further is None:
+        if listed is not None or spare is None:
+            hint = spare.pairs if spare else frozenset()
+            spare = choose(hint=hint, apart=plans, work=_OTHER_WORK) or spare
+        if spare is None:
             break
-        plans.append(further)
+        plans.append(spare)
     return sorted(plans, key=lambda plan: plan_cost(task, plan))
 
 

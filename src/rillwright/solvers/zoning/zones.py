@@ -1,7 +1,9 @@
 """Zones and valve places: the fewest zones first, then the cheapest trenches and places at that number."""
 
 import math
+from collections import Counter
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 from typing import Literal
 
 from rillwright.errors import SolverError
@@ -13,10 +15,10 @@ from rillwright.solvers.zoning.forest import forest_bound
 from rillwright.solvers.zoning.partition import Partition
 from rillwright.solvers.zoning.plans import cheapest_plans, plan_cost
 from rillwright.solvers.zoning.result import Clash, ZoneGroup, ZoneProblem, Zoning
-from rillwright.solvers.zoning.task import ZoneTask, zone_task
+from rillwright.solvers.zoning.task import zone_task
 from rillwright.solvers.zoning.wide import WHOLE, count_in_parts, wide_plan
 
-__all__ = ["make_zones", "make_zonings", "rezone"]
+__all__ = ["cost_of", "make_zones", "make_zonings", "rezone", "with_bound"]
 
 Zone = tuple[int, ...]
 
@@ -37,7 +39,8 @@ def make_zones(problem: ZoneProblem, *, effort: float = 1.0, seed: int = 0, watc
     the best so far.
     Errors: SolverError when a cost is under its own bound, which is a fault of the solver.
     """
-    return make_zonings(problem, most=1, effort=effort, seed=seed, watch=watch)[0]
+    zoning = make_zonings(problem, most=1, effort=effort, seed=seed, watch=watch)[0]
+    return with_bound(problem, zoning, effort=effort, watch=watch)
 
 
 def make_zonings(
@@ -46,7 +49,8 @@ def make_zonings(
     """Up to `most` different zonings with the fewest zones, cheapest first; the first is that of `make_zones`.
 
     Each differs from every other in a quarter of its zones or more, by their heads or their place. Their costs are
-    the estimate's, so the caller may route several and keep what is cheapest in truth.
+    the estimate's, so the caller may route several and keep what is cheapest in truth; they have no bound yet, unless
+    every zone was listed (`with_bound`).
     """
     watch = watch or Watch()
     clashes = _head_clashes(problem)
@@ -58,25 +62,50 @@ def make_zonings(
         fewest_zones(task, members, seed=seed, watch=watch) if len(members) <= WHOLE else count_in_parts(task, members)
         for members in task.groups
     ]
-    start, numbers = [count.zones for count in counts], [len(count.zones) for count in counts]
-    number = sum(numbers)
+    start = [count.zones for count in counts]
+    number = sum(map(len, start))
     if number > problem.stations:
         clashes = (Clash("stations", "controller", need=number, have=problem.stations),)
     if whole:
         plans = cheapest_plans(task, start, most=most, effort=effort, seed=seed, watch=watch)
     else:
         plans = [wide_plan(task, start, effort=effort, seed=seed, watch=watch)]
-    fixed = number * problem.zone_cost
-    if plans[0].proven:
-        bound: float | None = plan_cost(task, plans[0])
-    elif len(problem.loads) <= _LINEAR:
-        bound = cost_bound(task, numbers, effort=effort, watch=watch)
+    fixed, listed = number * problem.zone_cost, plans[0].proven
+    least = fixed + plan_cost(task, plans[0]) if listed else None
+    proofs = [(_count_proof(counts), _cost_proof(fixed + plan_cost(task, p), least, listed=listed)) for p in plans]
+    return tuple(_zoning(problem, plan, pair, clashes) for plan, pair in zip(plans, proofs, strict=True))
+
+
+def with_bound(problem: ZoneProblem, zoning: Zoning, *, effort: float = 1.0, watch: Watch | None = None) -> Zoning:
+    """The zoning with a bound under the cost of any with as many zones in each group, where it has none yet.
+
+    Parameters: problem, that the zoning was made for; effort, of raising the bound by cases, none at 0. The bound stays
+    None when the watch is over before the first is reached.
+    Errors: SolverError when the cost is under its own bound.
+    """
+    if not zoning.groups or zoning.proofs[1].bound is not None:
+        return zoning
+    task = zone_task(problem)
+    home = {problem.loads[h].id: g for g, members in enumerate(task.groups) for h in members}
+    zones = Counter(next(home[head] for head in group.heads if head in home) for group in zoning.groups)
+    numbers = [zones[g] for g in range(len(task.groups))]
+    if len(problem.loads) <= _LINEAR:
+        bound = cost_bound(task, numbers, effort=effort, watch=watch or Watch())
     else:
         bound = forest_bound(task, numbers)
-    return tuple(
-        _zoning(problem, plan, (_count_proof(counts), _cost_proof(task, plan, bound, fixed, plans[0].proven)), clashes)
-        for plan in plans
-    )
+    least = None if bound is None else bound + len(zoning.groups) * problem.zone_cost
+    proofs = (zoning.proofs[0], _cost_proof(zoning.cost, least, listed=False))
+    return replace(zoning, proofs=proofs, status="infeasible" if zoning.clashes else _status(proofs))
+
+
+def cost_of(problem: ZoneProblem, groups: Sequence[ZoneGroup]) -> float:
+    """Cost [currency] of zones by the estimate that zonings are made for; heads not in the problem are left out."""
+    task = zone_task(problem)
+    number = {load.id: i for i, load in enumerate(problem.loads)}
+    place = {option.id: i for i, option in enumerate(problem.options)}
+    zones = tuple(tuple(sorted(number[head] for head in group.heads if head in number)) for group in groups)
+    plan = Partition(zones, tuple(place[group.place] for group in groups), proven=False)
+    return plan_cost(task, plan) + len(groups) * problem.zone_cost
 
 
 def rezone(
@@ -135,10 +164,13 @@ def _groups(problem: ZoneProblem, plan: Partition) -> tuple[ZoneGroup, ...]:
 
 
 def _zoning(problem: ZoneProblem, plan: Partition, proofs: tuple[Proof, Proof], clashes: tuple[Clash, ...]) -> Zoning:
-    proven = all(proof.status == "optimal" for proof in proofs)
     used = tuple(problem.options[p].id for p in sorted(set(plan.places)))
-    status: Literal["optimal", "feasible", "infeasible"] = "optimal" if proven else "feasible"
-    return Zoning(_groups(problem, plan), used, proofs[1].value, proofs, "infeasible" if clashes else status, clashes)
+    status = "infeasible" if clashes else _status(proofs)
+    return Zoning(_groups(problem, plan), used, proofs[1].value, proofs, status, clashes)
+
+
+def _status(proofs: Sequence[Proof]) -> Literal["optimal", "feasible", "infeasible"]:
+    return "optimal" if all(proof.status == "optimal" for proof in proofs) else "feasible"
 
 
 def _count_proof(counts: Sequence[Count]) -> Proof:
@@ -148,13 +180,11 @@ def _count_proof(counts: Sequence[Count]) -> Proof:
     return Proof(stage="zones: fewest", status=status, value=value, bound=bound, method=methods)
 
 
-def _cost_proof(task: ZoneTask, plan: Partition, bound: float | None, fixed: float, listed: bool) -> Proof:
-    """Proof of a plan's cost against a bound without the fixed part; listed, when all zones were."""
-    cost = plan_cost(task, plan) + fixed
+def _cost_proof(cost: float, bound: float | None, *, listed: bool) -> Proof:
+    """Proof of a cost against a bound; listed, when all zones were."""
     method = "set partitioning by CP-SAT over all feasible zones" if listed else _SEARCHED
     if bound is None:
         return Proof(stage=_COST, status="heuristic", value=cost, bound=None, method=method)
-    bound += fixed
     if bound > cost + _WRONG * abs(cost):
         raise SolverError(
             f"Zoning: the cost {cost:.6g} is under its own lower bound {bound:.6g}. Please report this yard."
