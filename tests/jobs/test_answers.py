@@ -37,7 +37,8 @@ def by_key(answers):
 
 def test_late_start_is_taken_off_a_bucket_fill(plan):
     """Common practice, arithmetic: 13.7 s on the clock, 4 s lost at the start, 5 US gal: just over 30 gpm."""
-    (answer,) = answer_log(plan, [entry(fills([13.7], 4))], CATALOGUE)
+    answer, together = answer_log(plan, [entry(fills([13.7], 4))], CATALOGUE)
+    assert together.subject == "all readings"
     working = by_key([answer])["bucket test 1.flow"]
     assert working.value / GPM == pytest.approx(5 * 60 / 9.7)
     assert working.value == pytest.approx(working.again)
@@ -63,7 +64,7 @@ def test_shut_valve_is_named_from_a_start_up(plan):
     flow, *gauges = simulate(model, draws, [throttled(120e3, flow=zone.flow)] * 2)[0]
     places = ["entry", "valve", *zone.heads]
     pressures = [{"at": at, "pressure": float(p)} for at, p in zip(places[:3], gauges, strict=False)]
-    (answer,) = answer_log(
+    answer, _ = answer_log(
         plan, [entry({"kind": "zone start", "zone": zone.id, "flow": float(flow), "pressures": pressures})], CATALOGUE
     )
     assert answer.verdict.startswith("Valve not fully open")
@@ -105,6 +106,23 @@ def test_cups_give_evenness_net_rate_and_what_to_do(plan):
     assert workings["catch cups 1.alone.du-median"].value == pytest.approx(1.0)
     assert good.do
     assert few.verdict.startswith("Not used: 2 cups tell nothing")
+
+
+def test_all_readings_tell_the_plans_numbers_before_and_after(plan):
+    zone = plan.zones[0]
+    meter = {"kind": "zone flow", "zone": zone.id, "volume": 2 * 60 * zone.flow, "seconds": 120}
+    gauge = {"kind": "supply test", "measurement": {"kind": "static gauge", "pressure": 450e3, "pressure_error": 2e3}}
+    (told,) = answer_log(plan, [entry(meter), entry(gauge, 3)], CATALOGUE)
+    workings = by_key([told])
+    for name in ("supply.flow", *(f"{one.id}.worst" for one in plan.zones)):
+        before, after = (
+            workings[f"all readings.{name}.{when}-high"].value - workings[f"all readings.{name}.{when}-low"].value
+            for when in ("before", "after")
+        )
+        assert 0 < after < before
+    turned = {"kind": "valve setting", "zone": zone.id, "turns": 3, "flow": zone.flow}
+    later = answer_log(plan, [entry(turned), entry(meter, 3)], CATALOGUE)
+    assert "all readings" not in [answer.subject for answer in later]  # the valve stood nobody knows how
 
 
 def test_every_number_has_its_working(plan):

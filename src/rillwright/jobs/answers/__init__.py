@@ -7,6 +7,7 @@ from rillwright.jobs.answers.answer import Answer, Book
 from rillwright.jobs.answers.cups import cup_answers
 from rillwright.jobs.answers.fills import fill_answers
 from rillwright.jobs.answers.leaks import leak_answers
+from rillwright.jobs.answers.recalibrated import recalibrated_answer
 from rillwright.jobs.answers.settings import setting_answers
 from rillwright.jobs.answers.starts import start_answers
 from rillwright.model.field_log import Entry
@@ -15,7 +16,7 @@ from rillwright.model.plan import Plan
 
 __all__ = ["Answer", "Book", "answer_log"]
 
-_TESTS = (fill_answers, leak_answers, start_answers, setting_answers, cup_answers)
+_TESTS = (fill_answers, leak_answers, start_answers, setting_answers, cup_answers, recalibrated_answer)
 
 
 def answer_log(plan: Plan, entries: Sequence[Entry], catalogue: Catalogue, *, seed: int = 0) -> tuple[Answer, ...]:

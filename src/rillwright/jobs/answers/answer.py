@@ -72,6 +72,19 @@ class Book:
             count=count,
         )
 
+    def as_planned(self, count: int) -> YardDraws:
+        """The yard drawn as before any entry of the log, all its heads and zones."""
+        pump, fit = self.plan.yard.water_entry.booster, fit_supply(self.plan.yard, self.catalogue, seed=self.seed)
+        return draw_yard(
+            self.plan.yard,
+            fit=fit if pump is None else boosted(fit, pump=pump),
+            heads=self.plan.heads,
+            zones=[zone.id for zone in self.plan.zones],
+            seed=self.seed,
+            regulators=regulators_of(self.plan),
+            count=count,
+        )
+
     def show(self, value: float, dimension: str) -> str:
         """A value in the yard's units."""
         return show(value, dimension, self.plan.yard.units)
