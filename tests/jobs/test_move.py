@@ -6,6 +6,7 @@ from plan_yards import CATALOGUE, planned, planned_example, small_yard
 from rillwright.errors import InputError
 from rillwright.jobs.checks import inspect
 from rillwright.jobs.move import Workbench
+from rillwright.model.catalogue import radius_at
 from rillwright.model.ground import resolve_ground
 from rillwright.solvers.coverage import evaluate_layout
 
@@ -95,3 +96,15 @@ def test_a_finding_that_a_move_brings_is_told_as_new(bench):
     head = min(bench.plan.heads, key=lambda h: h.at[1])
     moved = bench.move(head.id, arc_start=180.0, arc=180.0)
     assert any(finding.rule == "water-on-building" for finding in moved.new)
+
+
+def test_a_head_turned_down_throws_and_gives_less_as_its_chart_says(bench):
+    """Flow of a nozzle whose flow follows its radius falls with the share; no nozzle goes below what it can."""
+    head = next(h for h in bench.plan.heads if CATALOGUE.nozzles[h.nozzle].shorten > 0)
+    nozzle = CATALOGUE.nozzles[head.nozzle]
+    share = 1 - nozzle.shorten / 2
+    after = next(h for h in bench.move(head.id, radius_share=share).plan.heads if h.id == head.id)
+    assert after.radius_share == share
+    assert after.radius / radius_at(nozzle, after.pressure) == pytest.approx(share)
+    with pytest.raises(InputError, match="cannot throw"):
+        bench.move(head.id, radius_share=0.99 * (1 - nozzle.shorten))

@@ -1,27 +1,17 @@
 """Pipes in the page: pinned and sized, and long sections along any of them. The yard is invented."""
 
-import time
-
 import pytest
 from playwright.sync_api import expect
 
 from plan_yards import small_yard
+from web_plan import add_yard, make_plan
 
 
 @pytest.fixture(scope="module")
 def pipes_yard(ask):
     """A yard with its plan."""
-    document = small_yard(name="Pipes to be pinned")
-    yard = ask("POST", "/api/yards", {"name": document["name"], "units": document["units"]})["id"]
-    ask("POST", f"/api/yards/{yard}/revisions", {"document": document, "expected": 1})
-    return yard, planned(ask, yard)
-
-
-def planned(ask, yard):
-    plan = ask("POST", f"/api/yards/{yard}/plans", {})["note"]["id"]
-    while ask("GET", f"/api/plans/{plan}")["note"]["status"] in ("waiting", "running"):
-        time.sleep(0.2)
-    return plan
+    yard = add_yard(ask, small_yard(name="Pipes to be pinned"))
+    return yard, make_plan(ask, yard)
 
 
 def opened(page, yard, tab="Zones"):
@@ -49,10 +39,8 @@ def press(page, name):
 
 
 def test_a_pipe_is_pinned_sized_and_planned_round_by_keys(anywhere, ask, keep_picture, grave_faults):
-    document = small_yard(name=f"A pipe pinned on the {anywhere.size}")
-    yard = ask("POST", "/api/yards", {"name": document["name"], "units": document["units"]})["id"]
-    ask("POST", f"/api/yards/{yard}/revisions", {"document": document, "expected": 1})
-    before = ask("GET", f"/api/plans/{planned(ask, yard)}/document")
+    yard = add_yard(ask, small_yard(name=f"A pipe pinned on the {anywhere.size}"))
+    before = ask("GET", f"/api/plans/{make_plan(ask, yard)}/document")
     pipe = max((p for p in before["pipes"] if p["role"] == "lateral"), key=lambda p: p["length"])
     opened(anywhere, yard)
     choose(anywhere, pipe["id"])

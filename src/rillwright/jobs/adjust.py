@@ -21,6 +21,8 @@ __all__ = ["Adjusted", "HeadSetting", "Tray", "Trays"]
 
 _MOST_TRAYS = 4
 
+_Setting = tuple[tuple[float, float], float, float, float]  # place, arc's start and width, share of the radius
+
 
 @dataclass(frozen=True, slots=True)
 class HeadSetting:
@@ -30,6 +32,7 @@ class HeadSetting:
     at: tuple[float, float] | None = None  # [m]
     arc_start: float | None = None  # [°]
     arc: float | None = None  # [°]
+    radius_share: float | None = None  # of the full radius
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,13 +91,14 @@ class Tray:
             if _setting(head) != target:
                 self._move(head, target)
 
-    def _move(self, head: Head, target: tuple[tuple[float, float], float, float]) -> None:
-        at, start, arc = target
+    def _move(self, head: Head, target: _Setting) -> None:
+        at, start, arc, share = target
         moved = self._bench.move(
             head.id,
             at=None if at == head.at else at,
             arc_start=None if start == head.arc_start else start,
             arc=None if arc == head.arc else arc,
+            radius_share=None if share == head.radius_share else share,
         )
         back = set(moved.new) & set(self._gone)
         undone = set(moved.gone) & set(self._new)
@@ -146,15 +150,16 @@ class Trays:
             return slot.tray
 
 
-def _setting(head: Head) -> tuple[tuple[float, float], float, float]:
-    return head.at, head.arc_start, head.arc
+def _setting(head: Head) -> _Setting:
+    return head.at, head.arc_start, head.arc, head.radius_share
 
 
-def _set(planned: Head, setting: HeadSetting | None) -> tuple[tuple[float, float], float, float]:
+def _set(planned: Head, setting: HeadSetting | None) -> _Setting:
     if setting is None:
         return _setting(planned)
     return (
         setting.at or planned.at,
         planned.arc_start if setting.arc_start is None else setting.arc_start % 360,
         planned.arc if setting.arc is None else setting.arc,
+        planned.radius_share if setting.radius_share is None else setting.radius_share,
     )

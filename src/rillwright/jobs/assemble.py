@@ -194,6 +194,10 @@ def _nozzles(heads: Sequence[Head], catalogue: Catalogue) -> tuple[NozzleUsed, .
                 highest_pressure=nozzle.highest_pressure,
                 design_pressure=nozzle.design_pressure,
                 source=nozzle.source,
+                arcs=nozzle.fixed_arcs,
+                arc_low=nozzle.arc_low,
+                arc_high=nozzle.arc_high,
+                shorten=nozzle.shorten,
             )
         )
     return tuple(used)

@@ -89,8 +89,8 @@ def anew(plan: Plan) -> Plan:
     return judge(plan, [*plan.findings, told])
 
 
-def _setting(head: Head) -> tuple[tuple[float, float], float, float]:
-    return head.at, head.arc_start, head.arc
+def _setting(head: Head) -> tuple[tuple[float, float], float, float, float]:
+    return head.at, head.arc_start, head.arc, head.radius_share
 
 
 def _pinned(heads: Sequence[Head], case: Case) -> tuple[Head, ...] | None:

@@ -89,11 +89,14 @@ class Workbench:
         at: tuple[float, float] | None = None,
         arc_start: float | None = None,
         arc: float | None = None,
+        radius_share: float | None = None,
     ) -> Moved:
         """Set a head otherwise; the bench's plan is then the plan with the head so set.
 
-        Parameters: name, of the head; at [m]; arc_start [°]; arc [°]; what is left out stays.
-        Errors: InputError for a head that the plan does not have, a place off its lawn, or an arc its nozzle lacks.
+        Parameters: name, of the head; at [m]; arc_start [°]; arc [°]; radius_share of the full radius; what is
+        left out stays.
+        Errors: InputError for a head that the plan does not have, a place off its lawn, or an arc or a radius that its
+        nozzle lacks.
         """
         head = next((h for h in self.plan.heads if h.id == name), None)
         if head is None:
@@ -108,6 +111,9 @@ class Workbench:
         if arc is not None:
             self._check_arc(head, arc)
             update["arc"] = arc
+        if radius_share is not None:
+            self._check_radius(head, radius_share)
+            update["radius_share"] = radius_share
         before = self._findings
         self.plan = self._with(head.model_copy(update=update))
         self._findings = inspect(self.plan, self._ground, self._catalogue)
@@ -144,6 +150,14 @@ class Workbench:
         if not nozzle.can_throw(arc):
             told = nozzle.arcs_told
             raise InputError(f"{head.id} cannot throw {arc:g}°: its nozzle {nozzle.id} comes with {told}")
+
+    def _check_radius(self, head: Head, share: float) -> None:
+        nozzle = self._catalogue.nozzles[head.nozzle]
+        least = 1 - nozzle.shorten
+        if not least - 1e-9 <= share <= 1:
+            full = radius_at(nozzle, head.pressure)
+            able = " to ".join(show(s * full, "length", self.plan.yard.units) for s in (least, 1.0))
+            raise InputError(f"{head.id} cannot throw {show(share * full, 'length', self.plan.yard.units)}: {able}")
 
     def _with(self, head: Head) -> Plan:
         """The plan with a head as given: its pipe, its zone's pressures, its lawn's water."""

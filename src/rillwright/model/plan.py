@@ -205,6 +205,10 @@ class NozzleUsed(_Frozen):
     highest_pressure: float  # [Pa]
     design_pressure: float  # [Pa]
     source: str
+    arcs: tuple[float, ...] = ()  # [°] that it comes with; none when it can be set between the two below
+    arc_low: float = 0.0  # [°]
+    arc_high: float = 360.0  # [°]
+    shorten: float = 0.0  # largest share by which the radius may be turned down
 
 
 class LossStep(_Frozen):

@@ -56,6 +56,7 @@ class SettingIn(BaseModel):
     at: tuple[Finite, Finite] | None = None  # [m]
     arc_start: Finite | None = None  # [°]
     arc: Annotated[float, Field(ge=0, le=360)] | None = None  # [°]
+    radius_share: Annotated[float, Field(gt=0, le=1)] | None = None  # of the full radius
 
 
 class AdjustRequest(BaseModel):
@@ -252,7 +253,7 @@ def compare_plans(desk: TheDesk, plan: uuid.UUID, other: uuid.UUID) -> Compariso
 
 
 def _settings(heads: list[SettingIn]) -> list[HeadSetting]:
-    return [HeadSetting(s.head, s.at, s.arc_start, s.arc) for s in heads]
+    return [HeadSetting(s.head, s.at, s.arc_start, s.arc, s.radius_share) for s in heads]
 
 
 async def _events(request: Request, desk: Desk, plan: uuid.UUID) -> AsyncIterator[str]:

@@ -42,7 +42,7 @@ export class Bench {
     const answered = byId(this.answer?.heads);
     return this.plan.heads.map((head) => {
       const [now, set] = [answered.get(head.id) ?? head, this.settings.get(head.id)];
-      return set ? { ...now, ...definedOf(set) } : now;
+      return set ? { ...now, ...definedOf(set, now) } : now;
     });
   });
   readonly zones: readonly Zone[] = $derived.by(() => overlaid(this.plan.zones, this.answer?.zones));
@@ -126,7 +126,13 @@ export class Bench {
   }
 
   /** Every head that is set otherwise, as the program is asked. */
-  get asked(): { head: string; at?: [number, number] | null; arc_start?: number | null; arc?: number | null }[] {
+  get asked(): {
+    head: string;
+    at?: [number, number] | null;
+    arc_start?: number | null;
+    arc?: number | null;
+    radius_share?: number | null;
+  }[] {
     return [...this.settings].map(([head, setting]) => ({ head, ...setting }));
   }
 
@@ -207,10 +213,16 @@ function overlaid<T extends { readonly id: string }>(planned: readonly T[], answ
   return planned.map((one) => found.get(one.id) ?? one);
 }
 
-function definedOf(set: Setting): Partial<Pick<Head, "at" | "arc_start" | "arc">> {
+function definedOf(
+  set: Setting,
+  head: Head,
+): Partial<Pick<Head, "at" | "arc_start" | "arc" | "radius" | "radius_share">> {
   return {
     ...(set.at ? { at: set.at } : {}),
     ...(set.arc_start != null ? { arc_start: ((set.arc_start % 360) + 360) % 360 } : {}),
     ...(set.arc != null ? { arc: set.arc } : {}),
+    ...(set.radius_share != null
+      ? { radius_share: set.radius_share, radius: (head.radius / head.radius_share) * set.radius_share }
+      : {}),
   };
 }
