@@ -5,8 +5,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from rillwright.errors import SolverError
+from rillwright.solvers.routing.duals import raise_duals
 from rillwright.solvers.routing.graph import Graph
-from rillwright.solvers.routing.kernels import raise_duals
 from rillwright.solvers.routing.patches import Ints, Patch
 from rillwright.solvers.routing.sharing import NetEnds
 from rillwright.solvers.routing.surfaces import Floats
@@ -54,8 +54,8 @@ def dual_ascent(patch: Patch, terminals: Sequence[int], weight: Floats) -> tuple
     """Lower bound on the weight of a tree that joins some nodes, and how much of each edge's weight it draws on.
 
     Parameters: terminals, node numbers, the first taken as root; weight (m,) of the edges, at least 0.
-    Raises the dual variables of cuts round groups of terminals until each can be reached from the root over used-up
-    arcs; a terminal that is reached from another that still waits need not be raised.
+    Raises the dual variables of cuts round terminals, one after another as far as the next terminal or the root, until
+    each can be reached from the root over used-up arcs.
     Source: the method of Wong, "A dual ascent approach for Steiner tree problems on a directed graph",
     Mathematical Programming 28 (1984) 271-287.
     """

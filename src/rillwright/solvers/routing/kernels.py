@@ -8,15 +8,14 @@ from typing import Any
 import numpy as np
 from numba import njit
 
-__all__ = ["cut_out", "lightest_tree", "out_of_the_way", "raise_duals", "spanning_forest", "ways_from"]
+__all__ = ["cut_out", "lightest_tree", "out_of_the_way", "pop", "spanning_forest", "up", "ways_from"]
 
 Array = Any
 
-SPENT = 1e-9  # [currency] an arc with no more left than this is used up
-
 
 @njit(cache=True)
-def _up(heap: Array, place: Array, key: Array, spot: int) -> None:
+def up(heap: Array, place: Array, key: Array, spot: int) -> None:
+    """Move a node that got a lesser key up a heap from its spot; place has the spot of each node."""
     node = heap[spot]
     while spot > 0:
         above = (spot - 1) >> 1
@@ -30,7 +29,7 @@ def _up(heap: Array, place: Array, key: Array, spot: int) -> None:
 
 
 @njit(cache=True)
-def _pop(heap: Array, place: Array, key: Array, size: int) -> int:
+def pop(heap: Array, place: Array, key: Array, size: int) -> int:
     """Take the least node off a heap of `size` nodes."""
     least, node = heap[0], heap[size - 1]
     place[least] = -1
@@ -64,9 +63,9 @@ def _spread(
         if label[node] < np.inf and label[node] + rest[node] <= limit:
             heap[size], place[node] = node, size
             size += 1
-            _up(heap, place, label, size - 1)
+            up(heap, place, label, size - 1)
     while size > 0:
-        node = _pop(heap, place, label, size)
+        node = pop(heap, place, label, size)
         size -= 1
         for arc in range(start[node], start[node + 1]):
             near, there = other[arc], label[node] + weight[edge[arc]]
@@ -75,7 +74,7 @@ def _spread(
                 if place[near] < 0:
                     heap[size], place[near] = near, size
                     size += 1
-                _up(heap, place, label, place[near])
+                up(heap, place, label, place[near])
 
 
 @njit(cache=True)
@@ -98,7 +97,7 @@ def ways_from(
         left += not wanted[node]
         wanted[node] = True
     while size > 0:
-        node = _pop(heap, place, label, size)
+        node = pop(heap, place, label, size)
         size -= 1
         if label[node] > reach:
             label[node] = np.inf
@@ -114,7 +113,7 @@ def ways_from(
                 if place[near] < 0:
                     heap[size], place[near] = near, size
                     size += 1
-                _up(heap, place, label, place[near])
+                up(heap, place, label, place[near])
     return label, owner, toward
 
 
@@ -171,7 +170,7 @@ def _follow(
     left, reach, first = len(between), np.inf, tail
     label[origin], heap[0], place[origin], size = 0.0, origin, 0, 1
     while size > 0:
-        node = _pop(heap, place, label, size)
+        node = pop(heap, place, label, size)
         size -= 1
         if tail == len(found):
             found, far = _doubled(found), _doubled(far)
@@ -191,7 +190,7 @@ def _follow(
                 if place[near] < 0:
                     heap[size], place[near] = near, size
                     size += 1
-                _up(heap, place, label, place[near])
+                up(heap, place, label, place[near])
     for spot in range(first, tail):
         label[found[spot]] = np.inf
     return found, far, tail
@@ -393,61 +392,3 @@ def _unfold(start: Array, edge: Array, edges: int, back: Array, full: int, root:
             masks[size + 1], spots[size + 1] = mask ^ part, node
             size += 2
     return chosen
-
-
-@njit(cache=True)
-def raise_duals(start: Array, other: Array, left: Array, root: int, ends: Array) -> float:
-    """Raise dual variables of cuts round ends until each end can be reached from the root over used-up arcs.
-
-    left, by arc, is what remains of the price of going that arc backwards, from `other` to the arc's own node; it is
-    lowered in place. Returns the sum of the rises, or -1 - e when end e cannot be reached.
-    """
-    nodes, count = len(start) - 1, len(ends)
-    waits = np.zeros(nodes, np.bool_)
-    for end in ends:
-        waits[end] = True
-    key, heap, place, size = np.zeros(count), np.empty(count, np.int64), np.full(count, -1, np.int64), 0
-    for number in range(count):
-        heap[size], place[number] = number, size
-        size += 1
-    seen, found, cut = np.full(nodes, -1, np.int64), np.empty(nodes, np.int64), np.empty(len(other), np.int64)
-    total, turn = 0.0, 0
-    while size > 0:
-        number = _pop(heap, place, key, size)
-        size -= 1
-        end, turn = ends[number], turn + 1
-        seen[end], found[0] = turn, end
-        tail, head, joined = 1, 0, end == root
-        while head < tail and not joined:
-            node = found[head]
-            head += 1
-            for arc in range(start[node], start[node + 1]):
-                near = other[arc]
-                if left[arc] <= SPENT and seen[near] != turn:
-                    seen[near], found[tail] = turn, near
-                    tail += 1
-                    joined = joined or near == root or waits[near]
-        if joined:
-            waits[end] = False
-            continue
-        arcs, rise = 0, np.inf
-        for spot in range(tail):
-            node = found[spot]
-            for arc in range(start[node], start[node + 1]):
-                if seen[other[arc]] != turn:
-                    cut[arcs] = arc
-                    arcs += 1
-                    rise = min(rise, left[arc])
-        if not rise < np.inf:
-            return -1.0 - number
-        grown = arcs > key[number]
-        key[number] = arcs
-        heap[size], place[number] = number, size
-        size += 1
-        _up(heap, place, key, size - 1)
-        if grown and heap[0] != number:
-            continue
-        for spot in range(arcs):
-            left[cut[spot]] -= rise
-        total += rise
-    return total

@@ -5,7 +5,8 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from rillwright.solvers.routing.kernels import lightest_tree, raise_duals, ways_from
+from rillwright.solvers.routing.duals import raise_duals
+from rillwright.solvers.routing.kernels import lightest_tree, ways_from
 from rillwright.solvers.routing.patches import Ints, Patch, part_size, patch_around, spanning
 from rillwright.solvers.routing.surfaces import Floats
 

@@ -1,0 +1,94 @@
+"""Dual ascent over the arcs of a graph, compiled. Arcs are numbered as in `kernels`."""
+
+from typing import Any
+
+import numpy as np
+from numba import njit
+
+from rillwright.solvers.routing.kernels import pop, up
+
+__all__ = ["raise_duals"]
+
+Array = Any
+
+
+@njit(cache=True)
+def raise_duals(start: Array, other: Array, left: Array, root: int, ends: Array) -> float:
+    """Raise dual variables of cuts round ends until each end can be reached from the root over used-up arcs.
+
+    left, by arc, is what remains of the price of going that arc backwards, from `other` to the arc's own node; it is
+    lowered in place. The end that was last known nearest to the root or to another end that waits goes first: all cuts
+    round it up to that distance are raised at once, so that each arc is used up by the difference of its labels.
+    Returns the sum of the rises, or -1 - e when end e cannot be reached.
+    """
+    nodes, count = len(start) - 1, len(ends)
+    waits = np.zeros(nodes, np.bool_)
+    key, queue, spot, waiting = np.zeros(count), np.empty(count, np.int64), np.full(count, -1, np.int64), 0
+    for number in range(count):
+        waits[ends[number]] = True
+        queue[waiting], spot[number] = number, waiting
+        waiting += 1
+    label, met = np.full(nodes, np.inf), np.empty(nodes, np.int64)
+    heap, place = np.empty(nodes, np.int64), np.full(nodes, -1, np.int64)
+    total = 0.0
+    while waiting > 0:
+        number = pop(queue, spot, key, waiting)
+        waiting -= 1
+        far, seen = _to_next(start, other, left, root, ends[number], waits, label, met, heap, place)
+        if far == np.inf:
+            return -1.0 - number
+        later = far > key[number] and waiting > 0 and far > key[queue[0]]
+        if later:
+            key[number] = far
+            queue[waiting], spot[number] = number, waiting
+            waiting += 1
+            up(queue, spot, key, waiting - 1)
+        else:
+            total += far
+            waits[ends[number]] = False
+        for node in met[:seen]:
+            if not later and label[node] < far:
+                for arc in range(start[node], start[node + 1]):
+                    rise = min(label[other[arc]], far) - label[node]
+                    if rise > 0:
+                        left[arc] = max(0.0, left[arc] - rise)
+        for node in met[:seen]:
+            label[node], place[node] = np.inf, -1
+    return total
+
+
+@njit(cache=True)
+def _to_next(
+    start: Array,
+    other: Array,
+    left: Array,
+    root: int,
+    end: int,
+    waits: Array,
+    label: Array,
+    met: Array,
+    heap: Array,
+    place: Array,
+) -> tuple[float, int]:
+    """Distance from an end to the root or the nearest other end that waits, and how many nodes were labelled (met)."""
+    if end == root:
+        return 0.0, 0
+    label[end], met[0], heap[0], place[end] = 0.0, end, end, 0
+    seen, size = 1, 1
+    while size > 0:
+        node = pop(heap, place, label, size)
+        size -= 1
+        if node != end and (node == root or waits[node]):
+            return label[node], seen
+        for arc in range(start[node], start[node + 1]):
+            near, there = other[arc], label[node] + left[arc]
+            if there < label[near]:
+                if label[near] == np.inf:
+                    met[seen] = near
+                    seen += 1
+                label[near] = there
+                if place[near] < 0:
+                    heap[size], place[near] = near, size
+                    size += 1
+                up(heap, place, label, place[near])
+    return np.inf, seen
