@@ -12,7 +12,7 @@ Combinations with the fewest stations missing stay, and of those the ones with n
 more heads are bought to be rid of a fault, but not at any price. Each that no other beats in all three is on the front.
 'fewest heads' and 'most even' are its ends. The balanced one is its knee, where more money stops paying for itself in
 water: the least of money, of what the extra water costs in the years that a system lasts, and of what lawns under DU
-0.70 are worth lifting over it; within 2 % of it, the most even.
+0.70 are worth lifting over it; within 2 % of it, the one with the best mean DU.
 
 Combinations are made as combine.py says: all of them, but for yards of many lawns.
 """
@@ -75,10 +75,14 @@ class Choice:
         """Money [currency] together with what its extra water and its poor lawns cost in time."""
         return self.cost + WATER_MONEY * self.depth * self.area * self.extra + POOR_MONEY * self.poor
 
+    @property
+    def du_mean(self) -> float:
+        """DU of the low quarter, by area."""
+        return sum(one.area * one.layout.lawn.evenness.du for one in self.options if one.layout.lawn) / self.area
+
     def point(self, aim: Aim | None, *, chosen: bool) -> FrontPoint:
         """Write it down for the plan."""
         lawns = [layout.lawn for layout in self.layouts if layout.lawn]
-        area = sum(lawn.area for lawn in lawns)
         return FrontPoint(
             aim=aim,
             chosen=chosen,
@@ -88,10 +92,10 @@ class Choice:
             zones=self.zones,
             cost=self.cost,
             du_worst=min(lawn.least_du for lawn in lawns),
-            du_mean=sum(lawn.evenness.du * lawn.area for lawn in lawns) / area,
+            du_mean=self.du_mean,
             scheduling=max(lawn.evenness.scheduling for lawn in lawns),
             extra_water=self.extra,
-            season_water=self.depth * area * (1 + self.extra),
+            season_water=self.depth * self.area * (1 + self.extra),
             classes=tuple((lawn.id, lawn.head_class) for lawn in lawns),
         )
 
@@ -166,9 +170,9 @@ def _undominated(made: Combinations, rows: NDArray[np.int64]) -> list[int]:
 
 
 def knee(choices: Sequence[Choice]) -> Choice:
-    """Choose the point of least money with what its water and its poor lawns cost; of near ties the most even."""
+    """Choose the point of least money with what its water and its poor lawns cost; of near ties that of the best DU."""
     least = min(choice.spent for choice in choices)
-    return min((c for c in choices if c.spent <= _NEAR_TIE * least), key=lambda c: (c.extra, c.cost))
+    return min((c for c in choices if c.spent <= _NEAR_TIE * least), key=lambda c: (-c.du_mean, c.cost))
 
 
 def _option(layout: LawnLayout, yard: Yard) -> Option:
