@@ -17,7 +17,7 @@ from web_plan import add_yard, make_plan
 from web_program import Program
 
 ROOT = Path(__file__).parents[2]
-ARTIFACTS = ROOT / "artifacts"
+SCREENS = ROOT / "out/screens"
 PAGE = ROOT / "src/rillwright/page/index.html"
 AXE = ROOT / "web/node_modules/axe-core/axe.min.js"
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
@@ -222,12 +222,14 @@ def opened_demo(demo):
 
 @pytest.fixture
 def keep_picture(request):
-    """Keep a screenshot out of the repository, under the test's name."""
+    """Keep a screenshot under the test's name, out of the repository, in CI or where SCREENS is set."""
 
     def kept(page, name=""):
-        ARTIFACTS.mkdir(exist_ok=True)
+        if not {"CI", "SCREENS"} & os.environ.keys():
+            return
+        SCREENS.mkdir(parents=True, exist_ok=True)
         stem = request.node.name.replace("[", "-").replace("]", "").removeprefix("test_")
-        page.screenshot(path=ARTIFACTS / f"{stem}{name and '-'}{name}.png")
+        page.screenshot(path=SCREENS / f"{stem}{name and '-'}{name}.png")
 
     return kept
 

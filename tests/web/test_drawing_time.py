@@ -39,7 +39,7 @@ LAWN = [("70", "ArrowRight"), ("20", "ArrowUp"), ("10", "ArrowRight"), ("40", "A
         ("12 6", "ArrowUp"), ("35", "ArrowLeft"), ("8", "ArrowDown"), ("20", "ArrowLeft"), ("24 6", "ArrowDown"),
         ("10", "ArrowLeft")]  # fmt: skip
 
-HOUSE = [("30", "ArrowRight"), ("25", "ArrowUp"), ("30", "ArrowLeft")]
+HOUSE = [("30", "ArrowRight"), ("25 l", "Enter"), ("30 l", "Enter")]  # two walls by turns, as one walks round it
 
 
 def test_a_lawn_of_twelve_corners_with_a_house_takes_under_three_minutes(desk, ask, keep_picture):

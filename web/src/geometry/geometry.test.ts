@@ -196,6 +196,48 @@ describe("tape", () => {
     expect(aim([], ["2", "3"], null, "metric")).toEqual([2, 3]);
     expect(aim([], ["", ""], [7, 8], "metric")).toEqual([7, 8]);
   });
+  test.each([
+    ["5 l", [3, 6]],
+    ["5l90", [3, 6]],
+    ["5 m r", [3, -4]],
+    ["10 r 180", [-7, 1]],
+    ["500 cm L", [3, 6]],
+  ] as const)("%s behind an edge to the right goes on with a turn", (text, place) => {
+    const [x, y] = aim(
+      [
+        [0, 1],
+        [3, 1],
+      ],
+      [text, ""],
+      null,
+      "metric",
+    )!;
+    expect([x, y].map((value) => Math.round(value * 1e6) / 1e6 + 0)).toEqual(place);
+  });
+  test("a turn needs a length before it, and gives way to a direction", () => {
+    expect(
+      aim(
+        [
+          [0, 1],
+          [3, 1],
+        ],
+        ["l", ""],
+        null,
+        "metric",
+      ),
+    ).toBeNull();
+    expect(
+      aim(
+        [
+          [0, 1],
+          [3, 1],
+        ],
+        ["5 l", "90"],
+        null,
+        "metric",
+      ),
+    ).toBeNull();
+  });
   test("a picture laid by two points carries both to their places", () => {
     const lay = { at: [3, 4] as SitePoint, metresPerPixel: 0.1, turn: 20 };
     const place = (pixel: SitePoint, by: typeof lay): SitePoint => {

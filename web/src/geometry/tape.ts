@@ -34,7 +34,7 @@ export function aim(
 ): SitePoint | null {
   const from = path.at(-1);
   if (!from) return start(typed, pointer, system);
-  const [lengthText, directionText] = typed.map((text) => text.trim()) as [string, string];
+  const [lengthText, directionText] = withTurn(typed, system);
   if (!lengthText && !directionText) return pointer;
   const length = lengthText ? readLength(lengthText, system) : pointer && distance(from, pointer);
   const direction = directionText
@@ -42,6 +42,14 @@ export function aim(
     : pointer && bearing(from, pointer);
   if (length === null || direction === null || length <= 0) return null;
   return toward(from, length, direction);
+}
+
+/** What is typed, trimmed; a turn may stand behind the length: `12.5 l` is 12.5 and left at a right angle, `20 r45` too. */
+function withTurn(typed: readonly [string, string], system: System): readonly [string, string] {
+  const [length, direction] = typed.map((text) => text.trim()) as [string, string];
+  const found = direction ? null : /^(.+?)\s*([lr])\s*(\d+(?:[.,]\d+)?)?\s*°?$/i.exec(length);
+  if (!found || readLength(found[1]!, system) === null) return [length, direction];
+  return [found[1]!, `${found[2]}${found[3] ?? 90}`];
 }
 
 function start(typed: readonly [string, string], pointer: SitePoint | null, system: System): SitePoint | null {
