@@ -75,24 +75,12 @@ def set_turns(
     Errors: InputError when the readings contradict everything drawn.
     """
     target = model.zone.target
-    factors = np.concatenate([[0.0], np.geomspace(1e-3, _GREATEST, _FACTORS) * model.pressure / target**2])
-    shown = np.stack(
-        [simulate(model, draws, [Fault("valve not fully open", control=float(k))] * draws.count) for k in factors],
-        axis=1,
-    )
+    factors, shown = _solved(model, draws)
     stems, power, own = _valves(wide, seed)
     logs = np.zeros((draws.count, _VALVES))
     for one in tried:
         logs += _log_likelihood(one, shown, factors, _factor(one.turns, stems, power, own), model)
-    weights = np.exp(logs - logs.max())
-    weights /= weights.sum()
-    effective = float(1 / (weights**2).sum())
-    count = sum(len(one.gauges) for one in tried)
-    if effective < _LEAST_EFFECTIVE or -2 * logs.max() > _STRANGE**2 * count:
-        raise InputError(
-            f"the readings at {len(tried)} settings of {model.zone.id} fit nothing that this plan "
-            f"would show: look for a slip in them, or diagnose its start-up first"
-        )
+    weights, effective = _weights(logs, sum(len(one.gauges) for one in tried), model.zone.id)
     wanted = np.array([_crossing(row[:, 0], factors, target) for row in shown])
     turns = stems * (1 - (1 + np.nan_to_num(wanted)[:, None] / own) ** (-1 / power))
     yards = weights.sum(axis=1)
@@ -114,6 +102,27 @@ def set_turns(
         pressures=tuple(_quantiles(column, yards)[1] for column in at_target.T),
         effective=effective,
     )
+
+
+def _solved(model: StartModel, draws: YardDraws) -> tuple[Floats, Floats]:
+    """Control factors, rising from none, and what each yard shows under each (yards, factors, columns)."""
+    least = model.pressure / model.zone.target**2
+    factors = np.concatenate([[0.0], np.geomspace(1e-3, _GREATEST, _FACTORS) * least])
+    faults = [Fault("valve not fully open", control=float(factor)) for factor in factors]
+    return factors, np.stack([simulate(model, draws, [fault] * draws.count) for fault in faults], axis=1)
+
+
+def _weights(logs: Floats, count: int, zone: str) -> tuple[Floats, float]:
+    """Weights that add up to 1, and how many draws they amount to. Errors: InputError when they are next to none."""
+    weights = np.exp(logs - logs.max())
+    weights /= weights.sum()
+    effective = float(1 / (weights**2).sum())
+    if effective < _LEAST_EFFECTIVE or -2 * logs.max() > _STRANGE**2 * count:
+        raise InputError(
+            f"the {count} readings of {zone} at its settings fit nothing that this plan would show: look for a slip in "
+            "them, or diagnose its start-up first"
+        )
+    return weights, effective
 
 
 def _valves(wide: float, seed: int) -> tuple[Floats, Floats, Floats]:

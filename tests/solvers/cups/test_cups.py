@@ -7,11 +7,11 @@ from plan_yards import CATALOGUE, planned, small_yard
 from rillwright.errors import InputError
 from rillwright.model.ground import resolve_ground
 from rillwright.physics.evenness import distribution_uniformity
-from rillwright.solvers.coverage import scene_of, water_rate
+from rillwright.solvers.coverage import scene_of
 from rillwright.solvers.coverage.grid import cells_of, grid_round
-from rillwright.solvers.cups import Cup, amends_of, cups_alone, evenness_found, picture_of
+from rillwright.solvers.cups import Cup, Land, amends_of, cups_alone, evenness_found, picture_of
 from rillwright.solvers.cups.picture import LANDS, _at
-from rillwright.solvers.cups.wrongs import set_wrong, slopes_of
+from rillwright.solvers.cups.wrongs import set_wrong, slopes_of, wrongs_of
 
 HOUR = 3600.0
 
@@ -22,21 +22,14 @@ def lawn():
     ground = resolve_ground(plan.yard)
     shape = ground.lawns["lawn"]
     grid = grid_round(shape.bounds, cell=0.35, margin=0.5)
-    return {
-        "heads": plan.heads,
-        "ran": HOUR,
-        "grid": grid,
-        "cells": cells_of(shape, grid),
-        "catalogue": CATALOGUE,
-        "scene": scene_of(ground, plan.yard),
-    }
+    return Land(plan.heads, HOUR, grid, cells_of(shape, grid), CATALOGUE, scene_of(ground, plan.yard))
 
 
 def caught(lawn, heads, *, count, dice):
     """Depths on the ground and in cups: heads, each 3 % astray, a smooth rest of 5 %, cups read to 4 %."""
     heads = [head.model_copy(update={"flow": head.flow * (1 + 0.03 * dice.standard_normal())}) for head in heads]
-    grid, cells = lawn["grid"], lawn["cells"]
-    truth = LANDS * HOUR * water_rate(heads, catalogue=CATALOGUE, grid=grid, scene=lawn["scene"])
+    grid, cells = lawn.grid, lawn.cells
+    truth = LANDS * lawn.water(heads)
     x, y = grid.centres()
     wave = sum(np.cos(dice.normal(0, 0.5) * x + dice.normal(0, 0.5) * y + dice.uniform(0, 6.28)) for _ in range(20))
     truth = truth * (1 + 0.05 * np.sqrt(0.1) * wave)
@@ -49,19 +42,18 @@ def caught(lawn, heads, *, count, dice):
 
 def test_picture_is_the_conditional_mean_of_the_joint_normal_law(lawn):
     """By the precision matrix of cups and cells together, in place of the covariances of the cups alone."""
-    _, cups = caught(lawn, lawn["heads"], count=12, dice=np.random.default_rng(1))
-    picture = picture_of(cups, **lawn)
+    _, cups = caught(lawn, lawn.heads, count=12, dice=np.random.default_rng(1))
+    picture = picture_of(cups, lawn)
     part = picture.parts[0]
     cover = part.root @ part.root.T
-    grid, cells = lawn["grid"], lawn["cells"]
-    planned_rate, wrongs, slopes = slopes_of(lawn["heads"], catalogue=CATALOGUE, grid=grid, scene=lawn["scene"])
+    grid, cells = lawn.grid, lawn.cells
+    wrongs = wrongs_of(lawn)
+    water = slopes_of(lawn, {head.id: head for head in lawn.heads}, wrongs)
     assert [w.kind for w in wrongs] == [w.kind for w in picture.wrongs]
     assert picture.bad == ()
     x, y = grid.centres()
     spots = np.concatenate([[cup.at for cup in cups], np.column_stack([x[cells], y[cells]])[:5]])
-    layers = np.array(
-        [_at(layer, spots, grid) for layer in LANDS * HOUR * np.concatenate([planned_rate[None], slopes])]
-    )
+    layers = np.array([_at(LANDS * layer, spots, grid) for layer in water])
     usual = {"flow": 0.05, "turn": 3.0, "arc": 3.0, "radius": 0.03, "lean x": 0.1, "lean y": 0.1}
     spread = np.array([usual[w.kind] for w in wrongs])
     gaps = np.hypot(*(spots[:, None] - spots[None]).transpose(2, 0, 1))
@@ -78,10 +70,10 @@ def test_picture_is_the_conditional_mean_of_the_joint_normal_law(lawn):
 
 def test_clogged_head_is_found_and_its_flow_told(lawn):
     dice = np.random.default_rng(3)
-    bad = lawn["heads"][0]
-    heads = [set_wrong(h, "flow", -0.6) if h.id == bad.id else h for h in lawn["heads"]]
+    bad = lawn.heads[0]
+    heads = [set_wrong(h, "flow", -0.6) if h.id == bad.id else h for h in lawn.heads]
     _, cups = caught(lawn, heads, count=24, dice=dice)
-    amends = amends_of(picture_of(cups, **lawn), **lawn)
+    amends = amends_of(picture_of(cups, lawn), lawn)
     assert amends[0].head == bad.id
     assert amends[0].kind == "flow"
     assert amends[0].by[0] == pytest.approx(-0.6, abs=0.2)
@@ -90,17 +82,15 @@ def test_clogged_head_is_found_and_its_flow_told(lawn):
 
 def test_heads_as_planned_are_left_alone(lawn):
     dice = np.random.default_rng(5)
-    named = [
-        amends_of(picture_of(caught(lawn, lawn["heads"], count=16, dice=dice)[1], **lawn), **lawn) for _ in range(8)
-    ]
+    named = [amends_of(picture_of(caught(lawn, lawn.heads, count=16, dice=dice)[1], lawn), lawn) for _ in range(8)]
     assert sum(bool(one) for one in named) <= 1
 
 
 def test_bands_hold_the_truth_and_are_narrower_with_the_model(lawn):
     dice, inside, narrow, alone_inside = np.random.default_rng(11), 0, 0, 0
     for _ in range(24):
-        truth, cups = caught(lawn, lawn["heads"], count=12, dice=dice)
-        found, alone = evenness_found(picture_of(cups, **lawn)), cups_alone(cups)
+        truth, cups = caught(lawn, lawn.heads, count=12, dice=dice)
+        found, alone = evenness_found(picture_of(cups, lawn)), cups_alone(cups)
         du = distribution_uniformity(truth)
         inside += found.du[0] <= du <= found.du[2] and found.depth[0] <= truth.mean() <= found.depth[2]
         alone_inside += alone.du[0] <= du <= alone.du[2]
@@ -122,6 +112,6 @@ def test_cups_alone_have_the_measures_of_christiansen_and_of_the_low_quarter():
 
 def test_too_few_cups_and_cups_out_of_reach_are_refused(lawn):
     with pytest.raises(InputError, match="at least three"):
-        picture_of([Cup((1.0, 1.0), 0.01)] * 2, **lawn)
+        picture_of([Cup((1.0, 1.0), 0.01)] * 2, lawn)
     with pytest.raises(InputError, match="where this zone throws"):
-        picture_of([Cup((500.0 + k, 500.0), 0.01) for k in range(4)], **lawn)
+        picture_of([Cup((500.0 + k, 500.0), 0.01) for k in range(4)], lawn)

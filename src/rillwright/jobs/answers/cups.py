@@ -2,10 +2,8 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from rillwright.errors import InputError
 from rillwright.jobs.answers.answer import Answer, Book, band_words
@@ -14,12 +12,13 @@ from rillwright.model.field_log import CatchCups, Entry
 from rillwright.model.ground import resolve_ground
 from rillwright.model.plan import Head, Zone
 from rillwright.report.workings import Given, Working
-from rillwright.solvers.coverage import Grid, Scene, scene_of, water_rate
+from rillwright.solvers.coverage import scene_of, water_rate
 from rillwright.solvers.coverage.grid import cells_of, grid_round
 from rillwright.solvers.cups import (
     Amend,
     Cup,
     EvennessFound,
+    Land,
     Picture,
     amends_of,
     cups_alone,
@@ -34,16 +33,6 @@ _CELLS = 900  # wanted on the ground that is judged
 _OWN = 0.9  # share of the water as planned, from which a zone's cups judge a piece of ground
 _SHALLOW = 5e-3  # [m] mean depth under which reading the cups is most of the error
 _DIRECTIONS = ("right", "upper right", "top", "upper left", "left", "lower left", "bottom", "lower right")
-
-
-@dataclass(frozen=True, slots=True)
-class _Ground:
-    """Where one zone's cups judge the water."""
-
-    heads: tuple[Head, ...]
-    grid: Grid
-    cells: NDArray[np.bool_]
-    scene: Scene
 
 
 def cup_answers(book: Book) -> Iterator[Answer]:
@@ -66,25 +55,17 @@ def _answer(subject: str, entry: Entry, what: CatchCups, book: Book) -> Answer:
     cups = [Cup(cup.at, float(cup.depth)) for cup in what.cups]
     if not any(cup.depth > 0 for cup in cups):
         raise InputError(f"all cups of {zone.id} stayed dry: see whether it ran, and where they stood")
-    ground = _ground(zone, book)
-    model = {
-        "heads": ground.heads,
-        "ran": what.ran,
-        "grid": ground.grid,
-        "cells": ground.cells,
-        "catalogue": book.catalogue,
-        "scene": ground.scene,
-    }
-    picture = picture_of(cups, **model)  # type: ignore[arg-type]
+    land = _land(zone, what.ran, book)
+    picture = picture_of(cups, land)
     alone, found = cups_alone(cups, seed=book.seed), evenness_found(picture, seed=book.seed)
-    amends = amends_of(picture, **model)  # type: ignore[arg-type]
+    amends = amends_of(picture, land)
     du, rate = found.du, tuple(depth / what.ran for depth in found.depth)
     says = [
         f"The {len(cups)} cups alone: DU {book.show(alone.du[1], 'share')} "
         f"({band_words(book, alone.du[0], alone.du[2], 'share')}), CU {book.show(alone.cu[1], 'share')}.",
         f"Net rate {book.show(rate[1], 'rate')} ({band_words(book, rate[0], rate[2], 'rate')}); the plan says "
         f"{book.show(zone.precipitation, 'rate')} before losses. Water by the net rate.",
-        _driest(picture, ground, book),
+        _driest(picture, land, book),
     ]
     if found.depth[1] < _SHALLOW:
         says.append(
@@ -95,22 +76,22 @@ def _answer(subject: str, entry: Entry, what: CatchCups, book: Book) -> Answer:
         subject,
         f"DU {book.show(du[1], 'share')} in {zone.id} ({band_words(book, du[0], du[2], 'share')} in nine of ten).",
         tuple(says),
-        tuple(_words(amend, ground.heads, book) for amend in amends) or (_nothing(picture),),
+        tuple(_words(amend, land.heads, book) for amend in amends) or (_nothing(picture),),
         tuple(_workings(subject, what, alone, found, amends, book)),
         (entry.id,),
     )
 
 
-def _ground(zone: Zone, book: Book) -> _Ground:
+def _land(zone: Zone, ran: float, book: Book) -> Land:
     """The lawn that this zone waters, all but alone."""
     plan = book.plan
-    land = resolve_ground(plan.yard)
-    scene = scene_of(land, plan.yard)
+    ground = resolve_ground(plan.yard)
+    scene = scene_of(ground, plan.yard)
     heads = tuple(head for head in plan.heads if head.id in zone.heads)
     lawns = sorted({head.lawn for head in heads})
-    shape = land.lawns[lawns[0]]
+    shape = ground.lawns[lawns[0]]
     for name in lawns[1:]:
-        shape = shape.union(land.lawns[name])
+        shape = shape.union(ground.lawns[name])
     cell = min(max(math.sqrt(zone.area / _CELLS), 0.15), 0.5)
     grid = grid_round(shape.bounds, cell=cell, margin=0.5)
     own = water_rate(heads, catalogue=book.catalogue, grid=grid, scene=scene)
@@ -122,14 +103,14 @@ def _ground(zone: Zone, book: Book) -> _Ground:
             f"no piece of lawn is watered by {zone.id} nearly alone, so that its cups judge no evenness: let all zones "
             "of the lawn run over the same cups, and add the depths up"
         )
-    return _Ground(heads, grid, cells, scene)
+    return Land(heads, ran, grid, cells, book.catalogue, scene)
 
 
-def _driest(picture: Picture, ground: _Ground, book: Book) -> str:
-    x, y = ground.grid.centres()
+def _driest(picture: Picture, land: Land, book: Book) -> str:
+    x, y = land.grid.centres()
     k = int(np.argmin(picture.mean))
-    at = (float(x[ground.cells][k]), float(y[ground.cells][k]))
-    near = min(ground.heads, key=lambda head: math.dist(head.at, at))
+    at = (float(x[land.cells][k]), float(y[land.cells][k]))
+    near = min(land.heads, key=lambda head: math.dist(head.at, at))
     places = ", ".join(book.show(value, "length") for value in at)
     share = book.show(max(float(picture.mean[k] / picture.mean.mean()), 0.0), "share")
     return f"Driest is the ground at {places} on the plan, nearest to {near.id}: {share} of the mean."

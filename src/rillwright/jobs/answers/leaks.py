@@ -22,6 +22,7 @@ def leak_answers(book: Book) -> Iterator[Answer]:
     seen: list[tuple[set[str], Evidence]] = []
     watches = [(entry, entry.what) for entry in book.entries if isinstance(entry.what, LeakWatch)]
     used: list[Entry] = []
+    verdicts: list[str] = []
     for number, (entry, what) in enumerate(watches, start=1):
         subject = f"leak watch {number}"
         try:
@@ -33,8 +34,10 @@ def leak_answers(book: Book) -> Iterator[Answer]:
         evidence = weigh_watch(watch)
         seen.append(({pipe.id for pipe in pipes}, evidence))
         used.append(entry)
-        yield _answer(subject, entry, watch, judge_watch(watch, evidence), book)
-    if any(float(evidence.log.argmax()) > 0 for _, evidence in seen):
+        found = judge_watch(watch, evidence)
+        verdicts.append(found.verdict)
+        yield _answer(subject, entry, watch, found, book)
+    if any(verdict != "tight" for verdict in verdicts):
         yield _where(seen, used, book)
 
 
@@ -84,7 +87,9 @@ def _answer(subject: str, entry: Entry, watch: Watch, found: LeakFound, book: Bo
         verdict = "Too short to tell, and a longer watch alone will not settle it."
         do = (_instead(watch),)
     parts = ", ".join(f"{book.show(share.fall, 'pressure')} by {share.cause}" for share in found.shares)
-    fell = f"The pressure fell by {book.show(found.fall, 'pressure')} in {book.show(span, 'minutes')}: {parts}."
+    rest = book.show(found.fall - sum(share.fall for share in found.shares), "pressure")
+    fell = f"The pressure fell by {book.show(found.fall, 'pressure')} in {book.show(span, 'minutes')}: {parts}, "
+    fell += f"{rest} by what the gauge errs."
     says = [fell]
     if sum(look.water is not None for look in watch.looks) < 2:
         says.append("Nobody read the water's temperature twice, so that its drift stays a guess.")

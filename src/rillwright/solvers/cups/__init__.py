@@ -3,18 +3,17 @@
 from rillwright.solvers.cups.amend import Amend, amends_of
 from rillwright.solvers.cups.evenness import EvennessFound, cups_alone, evenness_found
 from rillwright.solvers.cups.picture import Cup, Picture, picture_of
-from rillwright.solvers.cups.wrongs import WRONGS, Wrong, slopes_of
+from rillwright.solvers.cups.wrongs import Land, Wrong
 
 __all__ = [
-    "WRONGS",
     "Amend",
     "Cup",
     "EvennessFound",
+    "Land",
     "Picture",
     "Wrong",
     "amends_of",
     "cups_alone",
     "evenness_found",
     "picture_of",
-    "slopes_of",
 ]

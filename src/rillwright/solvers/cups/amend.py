@@ -1,17 +1,12 @@
 """Which heads to set otherwise: what the cups say stands wrong, and what DU gains by putting it right."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from rillwright.model.parts import Catalogue
-from rillwright.model.plan import Head
 from rillwright.physics.evenness import distribution_uniformity
-from rillwright.solvers.coverage import Grid, Scene, water_rate
 from rillwright.solvers.cups.picture import LANDS, Picture
-from rillwright.solvers.cups.wrongs import Kind, set_wrong
+from rillwright.solvers.cups.wrongs import Kind, Land, set_wrong
 
 __all__ = ["Amend", "amends_of"]
 
@@ -29,29 +24,17 @@ class Amend:
     gain: float  # [-] of DU when put right
 
 
-def amends_of(
-    picture: Picture,
-    *,
-    heads: Sequence[Head],
-    ran: float,
-    grid: Grid,
-    cells: NDArray[np.bool_],
-    catalogue: Catalogue,
-    scene: Scene,
-) -> tuple[Amend, ...]:
-    """What to put right, most gain of DU first; parameters as for picture_of."""
+def amends_of(picture: Picture, land: Land) -> tuple[Amend, ...]:
+    """What to put right, most gain of DU first."""
     before = distribution_uniformity(np.maximum(picture.mean, 0.0))
-    by_id = {head.id: head for head in heads}
+    by_id = {head.id: head for head in land.heads}
     found: list[Amend] = []
     for rows in picture.bad:
         wrong, size = picture.wrongs[rows[0]], picture.wrong[list(rows)]
         right = stands = by_id[wrong.head]
         for row in rows:
             stands = set_wrong(stands, picture.wrongs[row].kind, float(picture.wrong[row]))
-        water, less = (
-            LANDS * ran * water_rate([head], catalogue=catalogue, grid=grid, scene=scene)[cells]
-            for head in (right, stands)
-        )
+        water, less = (LANDS * land.water([head])[land.cells] for head in (right, stands))
         gain = distribution_uniformity(np.maximum(picture.mean + water - less, 0.0)) - before
         if gain > _WORTH:
             error = float(picture.wrong_error[list(rows)].max())

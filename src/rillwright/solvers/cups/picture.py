@@ -14,7 +14,7 @@ Source: Gaussian processes with explicit basis functions, Rasmussen and Williams
 likelihood, there 5.4; from memory. Spreads are judgement.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 from typing import NamedTuple
@@ -26,10 +26,9 @@ from scipy.ndimage import map_coordinates
 from scipy.spatial.distance import cdist
 
 from rillwright.errors import InputError
-from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head
-from rillwright.solvers.coverage import Grid, Scene
-from rillwright.solvers.cups.wrongs import WRONGS, Wrong, set_wrong, slopes_of, together
+from rillwright.solvers.coverage import Grid
+from rillwright.solvers.cups.wrongs import WRONGS, Land, Wrong, set_wrong, slopes_of, together, wrongs_of
 
 __all__ = ["Cup", "Picture", "picture_of"]
 
@@ -71,6 +70,18 @@ class _View(NamedTuple):
     bad: tuple[tuple[int, ...], ...]
 
 
+class _Linear(NamedTuple):
+    """The model about one setting of the heads; the first layer is the water as set, the others its changes."""
+
+    here: Floats  # (1 + wrongs, cups) [m]
+    there: Floats  # (1 + wrongs, cells) [m]
+    set_at: Floats  # (wrongs,) where the wrongs stand in it
+    wrongs: Sequence[Wrong]
+    at: Floats  # (cups, 2) [m]
+    spots: Floats  # (cells, 2) [m]
+    throw: float  # [m] mean of the heads
+
+
 @dataclass(frozen=True, slots=True)
 class Picture:
     """What the cups tell of the depth on some cells and of every wrong."""
@@ -100,83 +111,56 @@ class Picture:
         return np.maximum(np.concatenate(rows), 0.0)
 
 
-def picture_of(
-    cups: Sequence[Cup],
-    *,
-    heads: Sequence[Head],
-    ran: float,
-    grid: Grid,
-    cells: NDArray[np.bool_],
-    catalogue: Catalogue,
-    scene: Scene,
-) -> Picture:
+def picture_of(cups: Sequence[Cup], land: Land) -> Picture:
     """Put cups and model together.
 
     What is badly wrong is far off, so that the model is drawn anew with it as found and all is solved once more.
-    Parameters: cups; heads that ran; ran [s]; grid; cells (ny, nx), where the picture is wanted; catalogue; scene.
     Errors: InputError for fewer than three cups, or cups where no water was to fall at all.
     """
     if len(cups) < 3:
         raise InputError(f"{len(cups)} cups tell nothing of evenness: set out at least three, better a dozen")
-    at = np.array([cup.at for cup in cups])
-    found, stands = None, {head.id: head for head in heads}
-    for _ in range(_ROUNDS):
-        planned, wrongs, slopes = slopes_of(list(stands.values()), catalogue=catalogue, grid=grid, scene=scene)
-        water = LANDS * ran * np.concatenate([planned[None], slopes])
-        here, there = np.array([_at(layer, at, grid) for layer in water]), water[:, cells]
-        if here[0].max() <= 0:
-            raise InputError("none of the cups stands where this zone throws: look at their places on the plan")
-        set_at = np.zeros(len(wrongs))
-        if found is not None:
-            set_at[[row for rows in found.bad for row in rows]] = found.wrong[
-                [row for rows in found.bad for row in rows]
-            ]
-        found = _solved(
-            cups,
-            _Linear(here, there, set_at, wrongs, _spots(grid, cells)),
-            float(np.mean([h.radius for h in heads])),
-            at,
-        )
+    wrongs = wrongs_of(land)
+    found = _solved(cups, _about(land, {head.id: head for head in land.heads}, wrongs, np.zeros(len(wrongs)), cups))
+    for _ in range(_ROUNDS - 1):
         if not found.bad:
             break
-        stands = {head.id: head for head in heads}
+        stands, set_at = {head.id: head for head in land.heads}, np.zeros(len(wrongs))
         for row in (row for rows in found.bad for row in rows):
-            wrong = wrongs[row]
-            stands[wrong.head] = set_wrong(stands[wrong.head], wrong.kind, float(found.wrong[row]))
-    assert found is not None
+            wrong, set_at[row] = wrongs[row], found.wrong[row]
+            stands[wrong.head] = set_wrong(stands[wrong.head], wrong.kind, float(set_at[row]))
+        found = _solved(cups, _about(land, stands, wrongs, set_at, cups))
     return found
 
 
-class _Linear(NamedTuple):
-    """The model about one setting of the heads; the first layer is the water as set, the others its changes."""
+def _about(
+    land: Land, stands: Mapping[str, Head], wrongs: Sequence[Wrong], set_at: Floats, cups: Sequence[Cup]
+) -> _Linear:
+    """The model about one setting of the heads. Errors: InputError when no cup stands where water falls."""
+    water, at = LANDS * slopes_of(land, stands, wrongs), np.array([cup.at for cup in cups])
+    here = np.array([_at(layer, at, land.grid) for layer in water])
+    if here[0].max() <= 0:
+        raise InputError("none of the cups stands where this zone throws: look at their places on the plan")
+    throw = float(np.mean([head.radius for head in land.heads]))
+    x, y = land.grid.centres()
+    spots = np.column_stack([x[land.cells], y[land.cells]])
+    return _Linear(here, water[:, land.cells], set_at, wrongs, at, spots, throw)
 
-    here: Floats  # (1 + wrongs, cups) [m]
-    there: Floats  # (1 + wrongs, cells) [m]
-    set_at: Floats  # (wrongs,) where the wrongs stand in it
-    wrongs: Sequence[Wrong]
-    spots: Floats  # (cells, 2) [m]
 
-
-def _spots(grid: Grid, cells: NDArray[np.bool_]) -> Floats:
-    x, y = grid.centres()
-    return np.column_stack([x[cells], y[cells]])
-
-
-def _solved(cups: Sequence[Cup], model: _Linear, throw: float, at: Floats) -> Picture:
+def _solved(cups: Sequence[Cup], model: _Linear) -> Picture:
     caught = np.array([cup.depth for cup in cups])
     here = model.here[0] - model.set_at @ model.here[1:]
     noise = np.maximum(CUP_SHARE * caught, CUP_LEAST) ** 2
     plain = LANDS_SPREAD**2 * np.outer(model.here[0], model.here[0]) + np.diag(noise)
     miss, level = caught - here, float(caught.mean())
-    rests = [((share * level) ** 2, far_off * throw) for share, far_off in product(_SIZES, _REACHES)]
-    covers = [plain + rest * np.exp(-cdist(at, at) / reach) for rest, reach in rests]
+    rests = [((share * level) ** 2, far_off * model.throw) for share, far_off in product(_SIZES, _REACHES)]
+    covers = [plain + rest * np.exp(-cdist(model.at, model.at) / reach) for rest, reach in rests]
     views = _views(miss, covers, model)
     best = views[0]
     near = model.here[1:] * best.spread[:, None]
     whole = cho_factor(covers[best.rest] + near.T @ near, lower=True)
     told = cho_solve(whole, near.T)
     return Picture(
-        parts=tuple(_part(model, view, covers[view.rest], *rests[view.rest], miss, at) for view in views),
+        parts=tuple(_part(model, view, covers[view.rest], *rests[view.rest], miss) for view in views),
         wrongs=tuple(model.wrongs),
         wrong=near @ cho_solve(whole, miss) * best.spread,
         wrong_error=best.spread * np.sqrt(np.maximum(1 - np.einsum("jn,nj->j", near, told), 0.0)),
@@ -186,13 +170,13 @@ def _solved(cups: Sequence[Cup], model: _Linear, throw: float, at: Floats) -> Pi
     )
 
 
-def _part(model: _Linear, view: _View, cover: Floats, rest: float, reach: float, miss: Floats, at: Floats) -> Part:
+def _part(model: _Linear, view: _View, cover: Floats, rest: float, reach: float, miss: Floats) -> Part:
     """The depth on the cells under one view, by conditioning on the cups."""
     near, far = model.here[1:] * view.spread[:, None], model.there[1:] * view.spread[:, None]
     there = model.there[0] - model.set_at @ model.there[1:]
     whole = cho_factor(cover + near.T @ near, lower=True)
     scale = LANDS_SPREAD**2 * np.outer(model.there[0], model.here[0])
-    between = scale + far.T @ near + rest * np.exp(-cdist(model.spots, at) / reach)
+    between = scale + far.T @ near + rest * np.exp(-cdist(model.spots, model.at) / reach)
     covariance = LANDS_SPREAD**2 * np.outer(model.there[0], model.there[0]) + far.T @ far
     covariance += rest * np.exp(-cdist(model.spots, model.spots) / reach) - between @ cho_solve(whole, between.T)
     jitter = 1e-9 * max(float(there.mean()), 1e-4) ** 2 * np.eye(len(there))

@@ -11,7 +11,7 @@ from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head
 from rillwright.solvers.coverage import Grid, Scene, water_rate
 
-__all__ = ["WRONGS", "Kind", "Wrong", "set_wrong", "slopes_of", "together"]
+__all__ = ["WRONGS", "Kind", "Land", "Wrong", "set_wrong", "slopes_of", "together", "wrongs_of"]
 
 Floats = NDArray[np.float64]
 
@@ -24,7 +24,7 @@ WRONGS: Mapping[Kind, float] = {  # standard deviation of a head that is set wit
     "lean x": 0.10,  # [m] that a leaning head's water is shifted
     "lean y": 0.10,
 }
-_STEP: Mapping[Kind, float] = {"flow": 1.0, "turn": 6.0, "arc": 6.0, "radius": 0.05, "lean x": 0.2, "lean y": 0.2}
+_STEP: Mapping[Kind, float] = {"turn": 6.0, "arc": 6.0, "radius": 0.05, "lean x": 0.2, "lean y": 0.2}
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,31 +35,44 @@ class Wrong:
     kind: Kind
 
 
-def slopes_of(
-    heads: Sequence[Head], *, catalogue: Catalogue, grid: Grid, scene: Scene
-) -> tuple[Floats, tuple[Wrong, ...], Floats]:
-    """Rate of water as planned (ny, nx) [m/s], the wrongs, and the change of the rate with each (wrongs, ny, nx).
+@dataclass(frozen=True, slots=True)
+class Land:
+    """Where cups stand: the heads that ran, for how long, and the ground that is judged."""
+
+    heads: tuple[Head, ...]  # as planned
+    ran: float  # [s]
+    grid: Grid
+    cells: NDArray[np.bool_]  # (ny, nx)
+    catalogue: Catalogue
+    scene: Scene
+
+    def water(self, heads: Sequence[Head]) -> Floats:
+        """Depth [m] (ny, nx) that heads throw, before what the air takes."""
+        return self.ran * water_rate(heads, catalogue=self.catalogue, grid=self.grid, scene=self.scene)
+
+
+def wrongs_of(land: Land) -> tuple[Wrong, ...]:
+    """Everything that may stand wrong."""
+    return tuple(Wrong(head.id, kind) for head in land.heads for kind in _kinds(head, land.catalogue))
+
+
+def slopes_of(land: Land, stands: Mapping[str, Head], wrongs: Sequence[Wrong]) -> Floats:
+    """Depth with the heads as they stand, then its change with each wrong: (1 + wrongs, ny, nx) [m].
 
     Changes are central differences over a step of a few degrees or a few per cent, per unit of the wrong.
+    Parameters: land; stands, by head; wrongs.
     """
-    planned = np.zeros((grid.ny, grid.nx))
-    wrongs: list[Wrong] = []
-    slopes: list[Floats] = []
-    for head in heads:
-        own = water_rate([head], catalogue=catalogue, grid=grid, scene=scene)
-        planned += own
-        for kind in _kinds(head, catalogue):
-            wrongs.append(Wrong(head.id, kind))
-            if kind == "flow":
-                slopes.append(own)
-                continue
-            step = _STEP[kind]
-            more, less = (
-                water_rate([set_wrong(head, kind, sign * step)], catalogue=catalogue, grid=grid, scene=scene)
-                for sign in (1, -1)
-            )
-            slopes.append((more - less) / (2 * step))
-    return planned, tuple(wrongs), np.asarray(slopes)
+    layers = [land.water(tuple(stands.values()))]
+    for wrong in wrongs:
+        head = stands[wrong.head]
+        if wrong.kind == "flow":
+            planned = next(one for one in land.heads if one.id == wrong.head)
+            layers.append(land.water([head.model_copy(update={"flow": planned.flow})]))
+            continue
+        step = _STEP[wrong.kind]
+        more, less = (land.water([set_wrong(head, wrong.kind, sign * step)]) for sign in (1, -1))
+        layers.append((more - less) / (2 * step))
+    return np.asarray(layers)
 
 
 def _kinds(head: Head, catalogue: Catalogue) -> list[Kind]:
