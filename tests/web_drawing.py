@@ -30,6 +30,7 @@ TASKS = {
     "buried line": "Buried line",
     "measure": "Measure",
     **dict.fromkeys(("tree", "water entry", "controller"), "Set down"),
+    **dict.fromkeys(("old head", "old pipe", "old valve place"), "There already"),
 }
 
 

@@ -4,7 +4,7 @@ import { toFile, type System } from "../geometry/lengths.ts";
 import type { SitePoint } from "../geometry/points.ts";
 import { moveRing, type Ring } from "../geometry/rings.ts";
 import { isList, isObject, valueAt, withItem, withValue, type Json, type JsonObject, type Path } from "./json.ts";
-import { readDrawable, readPoint, systemOf, type AreaKind } from "./reading.ts";
+import { oldPoints, readDrawable, readPoint, systemOf, type AreaKind } from "./reading.ts";
 
 export function pointToFile([x, y]: SitePoint, system: System): Json {
   return [toFile(x, system), toFile(y, system)];
@@ -64,7 +64,12 @@ export function moveItem(document: JsonObject, item: Path, by: SitePoint): JsonO
     const moved = setRing(document, item, null, moveRing(area.outline, by));
     return area.holes.reduce((made, hole, number) => setRing(made, item, number, moveRing(hole, by)), moved);
   }
-  const point = drawn.points.find((one) => samePath(one.path, item));
+  const pipe = drawn.existing.find((one) => one.kind === "pipe" && samePath(one.path, item));
+  if (pipe) {
+    const path = pipe.points.map(([x, y]) => pointToFile([x + by[0], y + by[1]], drawn.system));
+    return withValue(document, [...item, "path"], path) as JsonObject;
+  }
+  const point = [...drawn.points, ...oldPoints(drawn)].find((one) => samePath(one.path, item));
   return point ? setPoint(document, item, [point.at[0] + by[0], point.at[1] + by[1]]) : document;
 }
 
@@ -79,6 +84,34 @@ export function addSpot(document: JsonObject, at: SitePoint, height: number): [J
   const count = isList(document["spot_heights"]) ? document["spot_heights"].length : 0;
   const item = { at: pointToFile(at, system), height: toFile(height, system) };
   return [withItem(document, "spot_heights", item), ["spot_heights", count]];
+}
+
+/** Add something that is in the ground already: a head, a valve place, or a pipe along a path. */
+export function addExisting(
+  document: JsonObject,
+  kind: "heads" | "places" | "pipes",
+  path: readonly SitePoint[],
+): [JsonObject, Path] {
+  const system = systemOf(document);
+  const word = { heads: "old head", places: "old place", pipes: "old pipe" }[kind];
+  const first = (of: Path, usual: string) => {
+    const list = valueAt(document, of);
+    return isList(list) && typeof list[0] === "string" ? list[0] : usual;
+  };
+  const own: JsonObject = {
+    heads: { at: pointToFile(path[0]!, system), head_class: first(["heads", "allowed"], "spray") },
+    places: { at: pointToFile(path[0]!, system) },
+    pipes: {
+      role: "lateral",
+      material: first(["pipes", "laterals"], "PE"),
+      size: "3/4 in",
+      path: path.map((point) => pointToFile(point, system)),
+    },
+  }[kind];
+  const existing = isObject(document["existing"]) ? document["existing"] : {};
+  const before = isList(existing[kind]) ? existing[kind] : [];
+  const item = { id: freeId(document, word), ...own };
+  return [{ ...document, existing: { ...existing, [kind]: [...before, item] } }, ["existing", kind, before.length]];
 }
 
 export function remove(document: JsonObject, item: Path): JsonObject {

@@ -16,7 +16,7 @@ export interface AreaItem {
   readonly holes: readonly Ring[];
 }
 
-export type PointKind = "tree" | "spot height" | "water entry" | "controller";
+export type PointKind = "tree" | "spot height" | "water entry" | "controller" | "old head" | "old valve place";
 
 export interface PointItem {
   readonly path: Path;
@@ -33,6 +33,24 @@ export interface ExistingItem {
   readonly id: string;
   readonly kind: "head" | "place" | "pipe";
   readonly points: readonly SitePoint[];
+}
+
+/** Heads and valve places in the ground, as points that can be set and moved. */
+export function oldPoints(drawable: Drawable): PointItem[] {
+  return drawable.existing.flatMap(({ path, id, kind, points }) =>
+    kind === "pipe"
+      ? []
+      : [
+          {
+            path,
+            id,
+            kind: kind === "head" ? "old head" : "old valve place",
+            at: points[0]!,
+            height: null,
+            radii: null,
+          },
+        ],
+  );
 }
 
 export interface Drawable {

@@ -2,6 +2,7 @@
 
 import {
   addArea,
+  addExisting,
   addSpot,
   addTree,
   moveItem,
@@ -13,10 +14,17 @@ import {
   setRing,
 } from "../../document/edits.ts";
 import { isList, isObject, valueAt, withValue, type JsonObject, type Path } from "../../document/json.ts";
-import { AREA_KINDS, readDrawable, type AreaItem, type AreaKind, type PointItem } from "../../document/reading.ts";
+import {
+  AREA_KINDS,
+  oldPoints,
+  readDrawable,
+  type AreaItem,
+  type AreaKind,
+  type PointItem,
+} from "../../document/reading.ts";
 import type { YardSession } from "../../document/session.svelte.ts";
 import { FOOT, INCH, readLength, type System } from "../../geometry/lengths.ts";
-import { distance, minus, plus, type SitePoint } from "../../geometry/points.ts";
+import { distance, minus, nearestOnSegment, plus, type SitePoint } from "../../geometry/points.ts";
 import {
   contains,
   insertCorner,
@@ -55,7 +63,9 @@ export class GroundDesk {
   readonly pen: Pen;
   readonly drawable = $derived.by(() => readDrawable(this.yard.document));
   readonly area = $derived(this.find(this.drawable.areas));
-  readonly point = $derived(this.find(this.drawable.points));
+  readonly spots = $derived([...this.drawable.points, ...oldPoints(this.drawable)]);
+  readonly point = $derived(this.find(this.spots));
+  readonly pipe = $derived(this.find(this.drawable.existing.filter((one) => one.kind === "pipe")));
   readonly ring = $derived.by((): Ring | null => {
     if (!this.area) return null;
     const hole = this.selection?.hole ?? null;
@@ -97,9 +107,7 @@ export class GroundDesk {
     const rings = this.drawable.areas
       .filter((area) => !samePath(area.path, without ?? null))
       .flatMap((area) => [area.outline, ...area.holes]);
-    const points = this.drawable.points
-      .filter((point) => !samePath(point.path, without ?? null))
-      .map((point) => point.at);
+    const points = this.spots.filter((point) => !samePath(point.path, without ?? null)).map((point) => point.at);
     const found = snap(to, { rings, points, path: moving, grid: this.grid, reach: this.reach(event) });
     this.guides = found.guides;
     return found.at;
@@ -132,9 +140,11 @@ export class GroundDesk {
       this.selection = { ...this.selection, corner };
       return;
     }
-    const point = this.drawable.points.filter((one) => distance(one.at, at) <= reach).at(-1);
+    const point = this.spots.filter((one) => distance(one.at, at) <= reach).at(-1);
     const area = [...this.drawable.areas].reverse().find((one) => onArea(one, at));
+    const pipe = this.drawable.existing.find((one) => one.kind === "pipe" && offPath(one.points, at) <= reach);
     if (point) this.select(point.path);
+    else if (pipe) this.select(pipe.path);
     else if (!area) this.select(null);
     else {
       const hole = area.holes.findIndex((ring) => (nearestOnRing(ring, at)?.distance ?? Infinity) <= reach);
@@ -165,7 +175,7 @@ export class GroundDesk {
       if (event.pointerType === "mouse" && contains(ring, at)) return this.dragRing(ring, at);
       return null;
     }
-    const point = this.drawable.points.filter((one) => distance(one.at, at) <= reach).at(-1);
+    const point = this.spots.filter((one) => distance(one.at, at) <= reach).at(-1);
     return point && samePath(point.path, selection?.path ?? null) ? this.dragPoint(point) : null;
   }
 
@@ -239,6 +249,9 @@ export class GroundDesk {
       this.yard.change(setRing(document, at, number, path), `hole in ${this.area.id}`);
       this.pen.take("select");
       this.select(at, null, number);
+    } else if (tool === "old pipe") {
+      this.keep(...addExisting(document, "pipes", path), "old pipe drawn");
+      this.pen.take("select");
     } else if (tool === "picture scale") {
       this.picked = path;
       this.pen.take("select");
@@ -253,7 +266,9 @@ export class GroundDesk {
 
   private keepPoint(tool: Tool, at: SitePoint): void {
     const { document, units } = this.yard;
-    if (tool === "tree") this.keep(...addTree(document, at), "tree set");
+    if (tool === "old head") this.keep(...addExisting(document, "heads", [at]), "old head set");
+    else if (tool === "old valve place") this.keep(...addExisting(document, "places", [at]), "old valve place set");
+    else if (tool === "tree") this.keep(...addTree(document, at), "tree set");
     else if (tool === "spot height") {
       this.keep(...addSpot(document, at, readLength(this.pen.typed[0], units) ?? 0), "spot height set");
     } else {
@@ -300,10 +315,10 @@ export class GroundDesk {
         tag,
       );
     } else if (ring && selection.hole !== null) this.setRing(moveRing(ring, by), `hole of ${area?.id} moved`, tag);
-    else if (area ?? point) {
+    else if (area ?? point ?? this.pipe) {
       this.yard.change(
         moveItem(this.yard.document, selection.path, by),
-        `${(area ?? point)!.id || "spot height"} moved`,
+        `${(area ?? point ?? this.pipe)!.id || "spot height"} moved`,
         tag,
       );
     }
@@ -367,6 +382,10 @@ function half(a: SitePoint, b: SitePoint): SitePoint {
   return [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2];
 }
 
+function offPath(points: readonly SitePoint[], at: SitePoint): number {
+  return Math.min(...points.slice(1).map((to, n) => distance(at, nearestOnSegment(at, points[n]!, to))));
+}
+
 function onArea(area: AreaItem, at: SitePoint): boolean {
   return contains(area.outline, at) && !area.holes.some((hole) => contains(hole, at));
 }
@@ -374,6 +393,7 @@ function onArea(area: AreaItem, at: SitePoint): boolean {
 /** Path of the item that a pointer into the document leads to: an area, a tree, a spot height, the entry, the controller. */
 export function itemOf(document: JsonObject, path: Path): Path | null {
   const [list, number] = path;
+  if (list === "existing" && typeof number === "string" && typeof path[2] === "number") return path.slice(0, 3);
   if (list === "water_entry" || list === "controller") return isObject(document[list]) ? [list] : null;
   if (typeof list !== "string" || typeof number !== "number") return null;
   return ["areas", "trees", "spot_heights"].includes(list) && isList(document[list]) ? [list, number] : null;

@@ -2,13 +2,14 @@
 
 import type { AreaKind, PointKind } from "../../document/reading.ts";
 import type { System } from "../../geometry/lengths.ts";
+import { arcThrough } from "../../geometry/curves.ts";
 import { distance, plus, type SitePoint } from "../../geometry/points.ts";
 import { aim } from "../../geometry/tape.ts";
 
-export type Tool = "select" | AreaKind | "hole" | "buried line" | "measure" | "picture scale" | PointKind;
+export type Tool = "select" | AreaKind | "hole" | "buried line" | "measure" | "picture scale" | "old pipe" | PointKind;
 
-const POINTS: readonly Tool[] = ["tree", "spot height", "water entry", "controller"];
-const LINES: readonly Tool[] = ["buried line", "measure", "picture scale"];
+const POINTS: readonly Tool[] = ["tree", "spot height", "water entry", "controller", "old head", "old valve place"];
+const LINES: readonly Tool[] = ["buried line", "old pipe", "measure", "picture scale"];
 
 export type Shape = "none" | "point" | "line" | "ring";
 
@@ -21,6 +22,8 @@ export function shapeOf(tool: Tool): Shape {
 export class Pen {
   tool = $state<Tool>("select");
   path = $state.raw<readonly SitePoint[]>([]);
+  curving = $state(false); // the next two points make an arc: one it leads over, and its end
+  over = $state.raw<SitePoint | null>(null); // the first of these
   pointer = $state.raw<SitePoint | null>(null); // drawn to what is near
   guides = $state.raw<readonly (readonly [SitePoint, SitePoint])[]>([]);
   typed = $state<[string, string]>(["", ""]);
@@ -45,6 +48,8 @@ export class Pen {
 
   clear(): void {
     this.path = [];
+    this.curving = false;
+    this.over = null;
     this.typed = ["", ""];
     this.guides = [];
   }
@@ -59,7 +64,12 @@ export class Pen {
     }
     const last = this.path.at(-1);
     if (last && distance(last, at) < 1e-6) return;
-    this.path = [...this.path, at];
+    if (this.curving && last && this.over === null) this.over = at;
+    else {
+      this.path = [...this.path, ...(last && this.over ? arcThrough(last, this.over, at) : [at])];
+      this.curving = false;
+      this.over = null;
+    }
     if (this.shape !== "point") this.typed = ["", ""];
     this.pointer = at;
     this.guides = [];
@@ -70,6 +80,19 @@ export class Pen {
   putToward(direction: string): void {
     this.typed = [this.typed[0], direction];
     this.put();
+  }
+
+  /** Begin a curve, or give it up. */
+  curve(): void {
+    this.curving = !this.curving;
+    this.over = null;
+  }
+
+  /** What the path would be with one more point. */
+  ahead(to: SitePoint | null): readonly SitePoint[] {
+    const last = this.path.at(-1);
+    if (!to || !last) return this.path;
+    return [...this.path, ...(this.over ? arcThrough(last, this.over, to) : [to])];
   }
 
   get canFinish(): boolean {
@@ -86,7 +109,8 @@ export class Pen {
   }
 
   back(): void {
-    this.path = this.path.slice(0, -1);
+    if (this.over) this.over = null;
+    else this.path = this.path.slice(0, -1);
     this.typed = ["", ""];
   }
 
