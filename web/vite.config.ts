@@ -32,7 +32,7 @@ export default defineConfig({
     target: "es2022",
     assetsInlineLimit: 0,
     rollupOptions: {
-      input: { main: "index.html", service: "src/service.ts" },
+      input: { main: "index.html", service: "src/service/worker.ts" },
       output: { entryFileNames: ({ name }) => (name === "service" ? "service.js" : "assets/[name]-[hash].js") },
     },
   },

@@ -11,6 +11,7 @@ const FLOORS: Record<string, readonly string[]> = {
   document: ["document", "geometry", "api"],
   geometry: ["geometry"],
   api: ["api"],
+  service: ["service"], // a script of its own: it can share no part with the page
 };
 
 const root = import.meta.dirname;

@@ -1,6 +1,12 @@
-/** The copy of the page that the browser keeps: it opens without a connection, with the last plan it has seen. */
+/** The copy of the page that the browser keeps: it opens without a connection, with the yard that was read last. */
 
-const WAIT = 6000; // [ms]
+/** What is kept of a yard, as the service worker tells it. */
+export interface KeptYard {
+  readonly bytes: number;
+  readonly limit: number; // [bytes] of all yards together
+  readonly plan: string | null; // when the plan was made
+  readonly missing: readonly string[]; // what did not fit, or did not come
+}
 
 /** Let the browser keep the page; nothing happens where it may not, such as on an address without https. */
 export function keepShell(): void {
@@ -8,19 +14,13 @@ export function keepShell(): void {
   void navigator.serviceWorker.register("service.js").catch(() => undefined);
 }
 
-/** Whether what is read from now on is kept for a time without a connection. */
-export async function shellKept(): Promise<boolean> {
-  if (!("serviceWorker" in navigator)) return false;
-  if (navigator.serviceWorker.controller) return false; // what was read before was kept already
-  return new Promise((resolve) => {
-    const timer = setTimeout(() => resolve(false), WAIT);
-    navigator.serviceWorker.addEventListener(
-      "controllerchange",
-      () => {
-        clearTimeout(timer);
-        resolve(true);
-      },
-      { once: true },
-    );
-  });
+/** Let what the yard needs without a connection be read and kept. Returns: what is; null where nothing may be. */
+export async function keepYard(yard: string): Promise<KeptYard | null> {
+  if (!import.meta.env.PROD || !("serviceWorker" in navigator)) return null;
+  const worker = (await navigator.serviceWorker.ready).active;
+  if (!worker) return null;
+  const { port1, port2 } = new MessageChannel();
+  const told = new Promise<KeptYard>((resolve) => (port1.onmessage = ({ data }) => resolve(data as KeptYard)));
+  worker.postMessage({ keep: yard }, [port2]);
+  return told;
 }

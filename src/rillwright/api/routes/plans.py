@@ -23,6 +23,7 @@ from rillwright.model.ground import resolve_ground
 from rillwright.model.plan import Head, Lawn, Plan, Zone
 from rillwright.report.depth_picture import LawnDepth
 from rillwright.report.workings import working_of
+from rillwright.report.workings.working import Working
 from rillwright.store.plans import PlanNote
 
 __all__ = ["router"]
@@ -219,11 +220,21 @@ def list_workings(desk: TheDesk, plan: uuid.UUID) -> list[WorkingNote]:
     ]
 
 
+@router.get("/plans/{plan}/explained")
+def all_workings(desk: TheDesk, plan: uuid.UUID) -> dict[str, WorkingOut]:
+    """All workings of a plan by key, for a device that is to have them without a connection."""
+    document = desk.plan(plan)
+    return {key: _told(working, document) for key, working in desk.workings(plan).items()}
+
+
 @router.get("/plans/{plan}/workings/{key:path}")
 def get_working(desk: TheDesk, plan: uuid.UUID, key: str) -> WorkingOut:
     """How one number came about: formula, inputs, source."""
     document = desk.plan(plan)
-    working = desk.workings(plan).get(key) or working_of(document, key)
+    return _told(desk.workings(plan).get(key) or working_of(document, key), document)
+
+
+def _told(working: Working, document: Plan) -> WorkingOut:
     return WorkingOut(
         key=working.key,
         title=working.title,

@@ -2,6 +2,7 @@
 
 import { api, got, type Schemas } from "../../api/client.ts";
 import type { YardSession } from "../../document/session.svelte.ts";
+import { keepYard } from "../../field/shell.ts";
 import { Bench, type Note } from "./bench.svelte.ts";
 
 export type State = Schemas["PlanState"];
@@ -63,6 +64,7 @@ export class Shelf {
     await this.tried(async () => {
       const bench = await Bench.open(note);
       if (this.opening === plan) this.bench = bench;
+      void keepYard(this.yard.id);
     });
     if (this.opening === plan) this.opening = "";
   }
