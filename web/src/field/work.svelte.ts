@@ -22,6 +22,7 @@ export class FieldWork {
   here = $state.raw<SitePoint | null>(null); // last found place of whoever writes
   private stored = $state.raw<readonly Schemas["StoredEntry"][]>([]);
   private ticked = $state.raw<readonly Schemas["Tick"][]>([]);
+  private readonly said = new Map<string, string>(); // by step, the last word of this page that was not read back yet
   private deaf: () => void = () => undefined;
 
   readonly log = $derived.by(() => rows(this.stored, box.kept, this.yard));
@@ -67,7 +68,9 @@ export class FieldWork {
 
   async tick(step: string, done: boolean): Promise<void> {
     const [id, made] = [newId(), new Date().toISOString()];
-    await box.keep({ kind: "tick", yard: this.yard, id, step, done, made, over: this.wordOn(step) });
+    const over = this.wordOn(step);
+    this.said.set(step, id);
+    await box.keep({ kind: "tick", yard: this.yard, id, step, done, made, over });
   }
 
   /** Photos, and the entry that they go with, as they lie on the shelf. */
@@ -99,7 +102,10 @@ export class FieldWork {
   }
 
   private async readTicks(): Promise<void> {
+    const waiting = new Set(box.kept.map(({ item }) => (item.kind === "tick" ? item.id : "")));
+    const arrived = [...this.said].filter(([, id]) => !waiting.has(id));
     this.ticked = await got(api.GET("/api/yards/{yard}/ticks", { params: { path: { yard: this.yard } } }));
+    for (const [step, id] of arrived) if (this.said.get(step) === id) this.said.delete(step);
   }
 
   private async readLog(): Promise<void> {
@@ -113,12 +119,12 @@ export class FieldWork {
     this.stored = found;
   }
 
-  /** The last word on a step that this device knows: one that waits here, else the program's. */
+  /** The last word on a step that this device knows: one of its own, sent or not, else the program's. */
   private wordOn(step: string): string | null {
     const own = box.kept.flatMap(({ item }) =>
       item.kind === "tick" && item.yard === this.yard && item.step === step ? [item.id] : [],
     );
-    return own.at(-1) ?? this.ticked.find((one) => one.step === step)?.id ?? null;
+    return this.said.get(step) ?? own.at(-1) ?? this.ticked.find((one) => one.step === step)?.id ?? null;
   }
 
   /** Steps that are done: as the program has them, with what waits on top. */
