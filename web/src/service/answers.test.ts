@@ -54,7 +54,7 @@ function answers(limit = LIMIT): Answers {
 const get = (on: Answers, path: string) => on.answer(new Request(HOST + path));
 const plan = (id: string, size = 10) =>
   Object.fromEntries(
-    ["document", "ground", "depth", "workings"].map((part) => [`/api/plans/${id}/${part}`, "x".repeat(size)]),
+    ["document", "ground", "depth", "workings", "steps"].map((part) => [`/api/plans/${id}/${part}`, "x".repeat(size)]),
   );
 const WORKINGS = { "zone.Z1.flow": { key: "zone.Z1.flow", formula: "sum" }, "head.H 1/a": { key: "head.H 1/a" } };
 const YARD = {

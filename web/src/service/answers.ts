@@ -16,7 +16,7 @@ const READ = [
   /^\/api\/(units|schema\/yard)$/,
 ];
 const WORKING = /^(\/api\/plans\/[^/]+)\/workings\/(.+)$/;
-const OF_PLAN = ["explained", "depth", "ground", "workings", "document"]; // what can best be spared first
+const OF_PLAN = ["explained", "depth", "ground", "workings", "document", "steps"]; // what can best be spared first
 
 /** What is kept of a yard. */
 export interface Kept {
