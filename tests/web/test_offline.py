@@ -61,7 +61,7 @@ def test_a_plan_is_read_with_its_workings_without_a_connection(
     keep_picture(page, "working")
     assert water(page) == seen
     page.get_by_role("link", name="Work", exact=True).click()
-    expect(page.get_by_text(re.compile(r"0 of \d+ steps done"))).to_be_visible()
+    expect(page.get_by_text(re.compile(r"0 of \d+ things done"))).to_be_visible()
     context.close()
 
 
