@@ -100,6 +100,7 @@ def test_the_house_is_not_left_without_water_overnight():
     kept = order_steps(durations, arcs, together=("shut", "join"), **given)
     assert DAYS.day_of_begin(loose.begins["shut"]) < DAYS.day_of_end(loose.ends["join"])
     assert DAYS.day_of_begin(kept.begins["shut"]) == DAYS.day_of_end(kept.ends["join"])
+    assert kept.ends["shut"] == kept.begins["join"]
 
 
 @pytest.mark.parametrize("days", range(40))

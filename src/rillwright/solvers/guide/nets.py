@@ -65,14 +65,14 @@ class Nets:
 
 
 def nets_of(plan: Plan, ground: Ground, digging: Digging) -> Nets:
-    """Share a plan's trenches among its nets. A trench that costs nothing holds pipe that is in the ground already."""
+    """Share a plan's trenches among its nets; pipe that is in the ground already has none."""
     names = (MAIN, *(zone.id for zone in plan.zones))
     pipes = {name: tuple(p for p in plan.pipes if (p.zone or MAIN) == name) for name in names}
     net_of = {pipe.id: name for name in names for pipe in pipes[name]}
     dug = []
     for trench in plan.trenches:
         users = sorted({names.index(net_of[pipe]) for pipe in trench.pipes if pipe in net_of})
-        if users and (trench.cost > 0 or trench.length == 0):
+        if users:
             how, soil, steep = _how(trench, ground, plan.yard.soil, digging)
             dug.append(Dug(trench, how, soil, steep, names[users[0]], names[users[-1]]))
     return Nets(names, pipes, tuple(dug))

@@ -50,8 +50,8 @@ def order_steps(
 
     Parameters: durations [s] by step, in the usual order, which is one that the arcs allow; arcs among them and from
     done steps; waits [days] by name; done, day on which each done step ended; calendar, with room for all of it;
-    block, steps of the rented machine; together, steps that must lie in one day when a day has room for them; rent
-    [currency] by days; seed. Errors: SolverError when the calendar is too short.
+    block, steps of the rented machine; together, steps that must follow one another within one day, when a day has
+    room for them; rent [currency] by days; seed. Errors: SolverError when the calendar is too short.
     """
     model = _Model(durations, arcs, waits, done, calendar, block, together, rent)
     model.hint(_usual(durations, arcs, waits, done, calendar))
@@ -184,6 +184,8 @@ class _Model:
         if len(steps) > 1 and sum(self.takes[step] for step in steps) <= min(days):
             day = self._end_day(steps[-1])
             self._within(day, self.begin[steps[0]])
+            for step, after in pairwise(steps):
+                self._model.add(self.begin[after] == self._end(step))
 
     def _rent(self, block: Sequence[str], rent: Callable[[int], float]) -> Any:
         """Rent in hundredths over the days of the block, whose steps stand in one piece."""

@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from shapely.geometry import Point
 
 from rillwright.model.guide import Item, Step
-from rillwright.model.plan import Head, ValvePlace, Zone
+from rillwright.model.plan import Head, Plan, ValvePlace, Zone
+from rillwright.model.regulation import FALL_OFF
 from rillwright.solvers.guide.keys import group, head_key, point
 from rillwright.solvers.guide.materials import FITTINGS
 from rillwright.solvers.guide.nets import MAIN
@@ -167,7 +168,7 @@ def _wire_and_test(site: Site) -> Iterator[Step]:
         after=[DELIVERED, "wire"],
         assumed=[lead] if lead else [],
     )
-    standing = site.shown(plan.supply.expected.static, "pressure")
+    standing = site.shown(_standing(plan), "pressure")
     glued = site.glued_risers or any(pipe.material.startswith(GLUED) for pipe in site.nets.pipes[MAIN])
     cure = "cure" if glued else ""
     yield site.step(
@@ -184,6 +185,16 @@ def _wire_and_test(site: Site) -> Iterator[Step]:
             quantities={JOB: 1},
             after=[("test", "inspector")],
         )
+
+
+def _standing(plan: Plan) -> float:
+    """Pressure [Pa] in the main with nothing running, at the entry."""
+    well, regulation = plan.yard.water_entry.well, plan.regulation
+    if well is not None:
+        return well.cut_out
+    if regulation is not None and regulation.lets_through is not None:
+        return regulation.lets_through + FALL_OFF
+    return plan.supply.expected.static
 
 
 def _flush(site: Site, zone: Zone, glued: bool) -> Step:
