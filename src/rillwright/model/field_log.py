@@ -102,8 +102,7 @@ class LeakWatch(_Frozen):
     """Pipes filled, closed and left alone under a gauge."""
 
     kind: Literal["leak watch"]
-    closed_in: Annotated[list[Name], Field(min_length=1, max_length=200)]  # 'main', zones, pipes: all that is open to
-    # the gauge and shut off from everything else
+    closed_in: Annotated[list[Name], Field(min_length=1, max_length=200)]  # 'main', zones, pipes: all the gauge is on
     readings: Annotated[list[LeakReading], Field(min_length=2, max_length=200)]
     pressure_error: Pressure = 3.5e3  # [Pa] standard error of a change that the gauge shows, about half a psi
     water_error: Annotated[float, Field(gt=0, le=10)] = 0.3  # [K] standard error of a change of temperature
