@@ -22,6 +22,7 @@ from rillwright.jobs.write import write_plan
 from rillwright.model.field_log import Entry, standing
 from rillwright.model.ground import resolve_ground
 from rillwright.model.guide import BuildTerms
+from rillwright.report.as_built_table import as_built_tables
 from rillwright.report.scale import fit_view
 
 MAY = datetime(2027, 5, 23, 10, tzinfo=UTC)
@@ -138,6 +139,21 @@ def test_the_paper_tells_every_offset_depth_and_photo(plan):
     assert "200 mm deep" in text
     assert all(str(photo.id) in text for photo in record.photos)
     assert all(missing.split(":")[0] in text for missing in record.missing)
+
+
+def test_a_long_table_runs_on_and_never_off_its_sheet(plan):
+    photos = [[uuid.uuid4() for _ in range(20)] for _ in range(12)]
+    entries = [fitted("Z1", (2.0 + 0.1 * n, 1.0), photos=own, words="word " * 200) for n, own in enumerate(photos)]
+    sheets = as_built_tables(make_as_built(plan, entries), plan)
+    found = []
+    for sheet in sheets:
+        root = ElementTree.fromstring(sheet)
+        height = float(root.get("height").removesuffix("mm"))
+        texts = list(root.iter(f"{SVG}text"))
+        assert max(float(text.get("y")) for text in texts) <= height - 10
+        found += [text.text for text in texts]
+    assert len(sheets) > 3
+    assert all(any(str(photo) in text for text in found) for own in photos for photo in own)
 
 
 def test_the_log_counts_towards_progress(plan):

@@ -26,19 +26,23 @@ def as_built_tables(record: AsBuilt, plan: Plan) -> list[str]:
     """Lay the table out on as many upright sheets as it takes; SVG texts."""
     sheet = SHEETS[plan.yard.units][0].upright
     blocks = [_broken(block, sheet.width - 2 * _MARGIN) for block in _blocks(record, plan)]
+    room = int((sheet.height - 2 * _MARGIN) / _LINE)
     pages: list[list[Line]] = [[]]
-    room = (sheet.height - 2 * _MARGIN) / _LINE
     for block in blocks:
-        if pages[-1] and len(pages[-1]) + len(block) > room:
+        if len(pages[-1]) + len(block) > room >= len(block):
             pages.append([])
-        pages[-1] += block
+        for line in block:
+            if len(pages[-1]) == room:
+                pages.append([])
+            pages[-1].append(line)
     drawn = []
     for number, lines in enumerate(pages, start=1):
         svg = Svg(sheet.width, sheet.height, name=f"table{number}", title=f"{plan.yard.name}: as built, table {number}")
         svg.rect(0, 0, sheet.width, sheet.height, fill="#ffffff")
         for row, (words, size, colour, bold) in enumerate(lines, start=1):
             weight = "bold" if bold else "normal"
-            svg.text(_MARGIN, _MARGIN + _LINE * row, words, size, fill=colour, font_weight=weight)
+            if words:
+                svg.text(_MARGIN, _MARGIN + _LINE * row, words, size, fill=colour, font_weight=weight)
         drawn.append(svg.render())
     return drawn
 
