@@ -47,18 +47,18 @@ def searched(first):
 
 
 @pytest.mark.parametrize("seed", range(10))
-def test_the_search_finds_the_cheapest_system_or_nearly(seed):
+def test_the_search_finds_the_cheapest_system(seed):
     """Every zoning at every place, routed, sized, solved and billed one by one: an independent, dull search.
 
-    Routes differ by what pipe is weighed at, so the search may come out a little under the dull one. Nine of the ten
-    seeds end at the cheapest, one 0.3 % over it; the bound is under both.
+    Routes differ by what pipe is weighed at, so the search may come out a little under the dull one; the bound is under
+    both.
     """
     room = small_room(seed)
     found = searched(built(in_order(make_zones(room.problem, effort=0.0).groups), room))
     cheapest = min(total_of(built(groups, room), the_case()) for groups in set(every_zoning(room)))
     bound = sum(part.amount for part in found.least)
     assert bound <= min(cheapest, found.search[-1].total)
-    assert found.search[-1].total <= 1.005 * cheapest
+    assert found.search[-1].total <= cheapest + 0.01
 
 
 def test_a_valve_at_a_plainly_bad_place_moves():

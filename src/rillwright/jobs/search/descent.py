@@ -6,15 +6,16 @@ then sizes. Then:
 
 1. the draft is routed anew on a graph that holds further valve places, the board; the cheapest zonings by the estimate,
    under every backflow kind, are routed on it, sized and solved in full;
-2. from the best, lawful changes of one or two zones or of valve places are ranked by a quick price on the board, and
-   the most promising are built in full, those together first that touch different zones; the cheapest that costs less
-   is taken, until none does;
+2. from the two cheapest, lawful changes of one or two zones or of valve places are ranked by a quick price on the
+   board, and the most promising are built in full, those together first that touch different zones; the cheapest that
+   costs less is taken, until none does;
 3. the routes of the result are made anew for other weights of pipe against trench, on the graph of its own.
 
 Each step is counted, so the result is the same on any machine, with a process pool or without. See
 docs/theory/joint.md.
 """
 
+import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
@@ -28,7 +29,7 @@ from rillwright.jobs.pipework import MetrePrice, paid_price, usual_price
 from rillwright.jobs.progress import Progress
 from rillwright.jobs.search.bound import least_costs
 from rillwright.jobs.search.moves import Change, Groups, Neighbourhood, in_order
-from rillwright.jobs.search.trial import Arena, Trial, build_in_full, enter, missed, screen, worth
+from rillwright.jobs.search.trial import Arena, Trial, as_draft, build_in_full, enter, missed, screen, worth
 from rillwright.jobs.stop import Stop
 from rillwright.jobs.workers import run_all
 from rillwright.jobs.zoned import Draft, drafted, places_offered
@@ -42,6 +43,10 @@ __all__ = ["Budget", "improve_system"]
 BATCH = 4  # drafts built in full before one is chosen
 LARGE = 150  # heads over which drafts are not routed on graphs of their own
 CHUNK = 12  # zonings priced quickly in one piece of work
+STARTS = 2  # cheapest zonings by the estimate that are gone on from
+SMALL = 40  # over the number of heads: next cheapest zonings that are routed on graphs of their own too
+MOST_NEXT = 4  # of them
+STANDS = 8  # zonings that are gone on from in all, with the cheapest of those that were built and not taken
 LEAST_GAIN = 0.01  # [currency]
 
 
@@ -57,7 +62,7 @@ class Budget:
     def of(heads: int) -> "Budget":
         """Less for a large yard, where each trial takes longer; on the largest the changes are built all together."""
         routed = 3 if heads <= LARGE else 0
-        return Budget(routed, screened=max(40, 1600 // max(heads, 20)), built=max(1, 320 // max(heads, 20)))
+        return Budget(routed, screened=max(40, 2400 // max(heads, 20)), built=max(2, 800 // max(heads, 10)))
 
 
 def improve_system(
@@ -100,7 +105,9 @@ class _Search:
         self.board = first.pipework.board  # of the last routes taken that were found on a graph of their own
         self.steps = [SearchStep(what="one pass, stage by stage", total=self.cost, tried=1)]
         self.settled = False
-        self._at: tuple[Arena, Trial] | None = None  # where to descend from
+        self._stands: list[_Stand] = []  # where to descend from
+        self._built: dict[Groups, _Stand] = {}  # everything built on the board that fits
+        self._known: dict[BackflowKind, set[Groups]] = {}
         self._budget = Budget.of(len(first.room.heads))
 
     def try_zonings(self, others: Sequence[Draft]) -> None:
@@ -131,59 +138,89 @@ class _Search:
         assert base.pipework is not None
         start = base.pipework.laid
         home = screen(in_order(base.zoning.groups), arena=arenas[base.kind], start=start)
-        self._at = None if home is None else (arenas[base.kind], home)
-        best = worth(base, self.case)
+        stands = [] if home is None else [_Stand(worth(base, self.case), arenas[base.kind], home)]
         found = [(arenas[draft.kind], in_order(zoning.groups)) for draft, zoning in spare]
         found = [(arena, groups) for arena, groups in found if {g.place for g in groups} <= set(arena.offered)]
         trials = [(arena, screen(groups, arena=arena, start=start)) for arena, groups in found]
-        stands = [(arena, trial) for arena, trial in trials if trial is not None]
-        made = run_all(self.pool, _build_at, stands)
-        for stand, (total, draft) in zip(stands, made, strict=True):
+        others = [_Stand(math.inf, arena, trial) for arena, trial in trials if trial is not None]
+        made = run_all(self.pool, _build_at, others)
+        for stand, (total, draft) in zip(others, made, strict=True):
             self._take(total, draft)
-            if total < best:
-                best, self._at = total, stand
+            stands.append(replace(stand, total=total))
+        self._built |= {stand.trial.groups: stand for stand in stands if math.isfinite(stand.total)}
+        self._stands = sorted(stands, key=lambda stand: stand.total)[:STARTS]
 
     def descend(self) -> None:
-        """Change zones and places while that saves money."""
-        if self._at is None:
+        """Change zones and places while that saves money, from each start with its share of what budget is left.
+
+        With what is left after that, go on from the cheapest zonings met: over a dearer one a cheaper may lie.
+        """
+        if not self._stands:
             return
-        arena, at = self._at
-        hood = Neighbourhood(arena.room, arena.offered)
-        known: set[Groups] = {at.groups}
+        left, self.settled = self._budget, True
+        for number in range(STANDS):
+            if not self._stands or min(left.screened, left.built) <= 0:
+                break
+            starts = min(STARTS - number, len(self._stands))
+            if starts <= 0:
+                self._stands.sort(key=lambda stand: stand.total)
+            share = max(1, starts)
+            stand = self._stands.pop(0)
+            used, ended = self._descend_from(stand, Budget(0, left.screened // share, left.built // share))
+            left = Budget(0, left.screened - used.screened, left.built - used.built)
+            self.settled = self.settled and ended
+        self._step("heads, zones and valves moved", self._budget.screened - left.screened)
+
+    def _descend_from(self, stand: "_Stand", budget: Budget) -> tuple[Budget, bool]:
+        """Descend from one stand; what of the budget that took, and whether it ended where no change helps."""
+        hood = Neighbourhood(stand.arena.room, stand.arena.offered)
+        known = self._known.setdefault(stand.arena.room.kind, set())
+        known.add(stand.trial.groups)
         screened, built = 0, 0
         while not self.stop.asked:
-            most = min(self._budget.screened - screened, max(1, self._budget.screened // 2))
-            fresh = _fresh(hood, at, known, most)
+            most = min(budget.screened - screened, max(1, budget.screened // 2))
+            fresh = _fresh(hood, stand.trial, known, most)
             screened += len(fresh)
-            ranked = self._ranked(fresh, arena, at)
+            ranked = self._ranked(fresh, stand.arena, stand.trial)
             better: tuple[float, Draft, Trial] | None = None
-            while ranked and better is None and built < self._budget.built and not self.stop.asked:
-                number = min(BATCH, self._budget.built - built)
+            while ranked and better is None and built < budget.built and not self.stop.asked:
+                number = min(BATCH, budget.built - built)
                 batch, ranked = ranked[:number], ranked[number:]
                 built += len(batch)
-                made = list(run_all(self.pool, _build_at, [(arena, trial) for trial in batch]))
+                tasks = [replace(stand, trial=trial) for trial in batch]
+                made = list(run_all(self.pool, _build_at, tasks))
                 total, draft, trial = min(
                     ((*pair, trial) for pair, trial in zip(made, batch, strict=True)), key=lambda item: item[0]
                 )
-                self.progress("zones, places, routes and sizes together", min(0.9, built / self._budget.built))
-                if total < self.total - LEAST_GAIN:
+                self.progress("zones, places, routes and sizes together", min(0.9, built / budget.built))
+                if total < stand.total - LEAST_GAIN:
                     better = total, draft, trial
+                met = [_Stand(pair[0], stand.arena, other) for pair, other in zip(made, batch, strict=True)]
+                met = [one for one in met if math.isfinite(one.total)]
+                self._built |= {one.trial.groups: one for one in met}
+                self._stands += [one for one in met if better is None or one.trial is not trial]
             if better is None:
-                self.settled = not ranked and len(fresh) < most
-                break
+                return Budget(0, screened, built), not ranked and len(fresh) < most
             self._take(better[0], better[1])
-            at = better[2]
-        self._step("heads, zones and valves moved", screened)
+            stand = replace(stand, total=better[0], trial=better[2])
+        return Budget(0, screened, built), False
 
     def route_again(self) -> None:
-        """Make the routes anew, with junctions of their own, for other weights of pipe against trench."""
+        """Make the routes anew, with junctions of their own, for other weights of pipe against trench.
+
+        On small yards those of the next cheapest zonings too: they may part ways by less than the board strays.
+        """
         if self.stop.asked or not self._budget.routed:
             return
         bare, weights = drafted(self.draft.room, self.draft.zoning, self.case), self._weights()
         tasks = [_Task(bare, weight, {}) for weight in weights]
+        here = in_order(self.draft.zoning.groups)
+        met = sorted((stand for groups, stand in self._built.items() if groups != here), key=lambda stand: stand.total)
+        number = min(MOST_NEXT, SMALL // max(1, len(self.draft.room.heads)))
+        tasks += [_Task(as_draft(one.trial.groups, one.arena), weights[0], {}) for one in met[:number]]
         for draft in run_all(self.pool, partial(_build, case=self.case), tasks):
             self._take(worth(draft, self.case), draft)
-        self._step("routes made anew", len(weights))
+        self._step("routes made anew", len(tasks))
 
     def _weights(self) -> tuple[MetrePrice, MetrePrice]:
         """What a metre of pipe may be weighed at: its mean price, and halfway from that to the usual guess."""
@@ -251,9 +288,17 @@ def _screen_some(some: Sequence[Change], *, arena: Arena, start: Trial) -> list[
     return [trial for trial in trials if trial is not None]
 
 
-def _build_at(stand: tuple[Arena, Trial]) -> tuple[float, Draft]:
-    arena, trial = stand
-    return build_in_full(trial, arena=arena)
+@dataclass(frozen=True, slots=True)
+class _Stand:
+    """A zoning on a board, to descend from."""
+
+    total: float  # [currency] what it is worth
+    arena: Arena
+    trial: Trial
+
+
+def _build_at(stand: _Stand) -> tuple[float, Draft]:
+    return build_in_full(stand.trial, arena=stand.arena)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,5 +1,6 @@
 """One zoning tried: quickly on the board, to rank it, or in full, with sizes, hydraulics and the parts list."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -17,7 +18,7 @@ from rillwright.solvers.routing import Board, Laid, Net
 from rillwright.solvers.takeoff import WASTE, WIRE_LOOP
 from rillwright.solvers.zoning import Zoning
 
-__all__ = ["Arena", "Trees", "Trial", "build_in_full", "enter", "missed", "screen", "worth"]
+__all__ = ["Arena", "Trees", "Trial", "as_draft", "build_in_full", "enter", "missed", "screen", "worth"]
 
 Trees = Mapping[tuple[int, ...], frozenset[int]]  # by the ends of a net on the board
 
@@ -103,19 +104,28 @@ def screen(groups: Groups, *, arena: Arena, start: Trees, change: Change | None 
 
 
 def build_in_full(trial: Trial, *, arena: Arena) -> tuple[float, Draft]:
-    """Worth [currency] and draft of a zoning, every net routed again with the others' trenches open."""
+    """Worth [currency] and draft of a zoning, every net routed again with the others' trenches open.
+
+    Where no sizes keep the limits it is worth nothing, and its water is not solved.
+    """
     nets = arena.nets(trial.groups)
     laid = arena.board.lay(nets, start=trial.trees, improve=True)
     assert laid is not None
-    places = arena.places(trial.groups)
-    names = {place: f"V{i}" for i, place in enumerate(places, start=1)}
-    zoning = replace(arena.zoning, groups=arena.by_place(trial.groups), places_used=places)
-    draft = drafted(arena.room, zoning, arena.case)
+    draft = as_draft(trial.groups, arena)
+    names = {place: f"V{i}" for i, place in enumerate(arena.places(trial.groups), start=1)}
     members = {zone.id: zone.heads for zone in draft.zones}
     written = arena.board.write(nets, laid, names=names)
     work = size_routes(written, members, draft.places, draft.kind, arena.case)
+    if work.trouble:
+        return math.inf, replace(draft, pipework=work)
     draft = on_pipes(draft, work, arena.case)
     return worth(draft, arena.case), draft
+
+
+def as_draft(groups: Groups, arena: Arena) -> Draft:
+    """A zoning written as zones and places, without pipes."""
+    zoning = replace(arena.zoning, groups=arena.by_place(groups), places_used=arena.places(groups))
+    return drafted(arena.room, zoning, arena.case)
 
 
 def worth(draft: Draft, case: Case) -> float:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import pairwise
 from typing import Literal
 
@@ -212,7 +213,12 @@ def able(materials: Sequence[PipeMaterial], runs: Sequence[Run], catalogue: Cata
 
 
 def _nominal(pipe: PipeSize) -> float:
-    return units.parse(pipe.trade_size, "bore")
+    return _bore(pipe.trade_size)
+
+
+@cache
+def _bore(trade_size: str) -> float:
+    return units.parse(trade_size, "bore")
 
 
 def price_of(price: Mapping[tuple[str, str], float], pipe: PipeSize) -> float:
