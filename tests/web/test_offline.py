@@ -2,6 +2,8 @@
 
 import re
 import time
+import uuid
+from urllib.parse import quote
 
 import pytest
 from playwright.sync_api import expect
@@ -71,6 +73,26 @@ def test_all_workings_are_those_that_are_told_one_by_one(ask):
     assert set(explained) == {one["key"] for one in ask("GET", f"/api/plans/{plan}/workings")}
     for key in ("supply.safe-flow", "cost.total"):
         assert explained[key] == ask("GET", f"/api/plans/{plan}/workings/{key}")
+
+
+def test_a_step_that_two_devices_answer_otherwise_says_so_until_it_is_set_again(phone, ask, grave_faults):
+    yard, plan = planned(ask)
+    item = ask("GET", f"/api/plans/{plan}/steps")[0]["items"][0]
+    phone.goto(f"/#/{yard}/work")
+    box = phone.get_by_role("checkbox", name=item["words"]).first
+    box.wait_for()
+    elsewhere = {"id": str(uuid.uuid4()), "done": False, "made": "2100-01-01T00:00:00Z"}  # by a clock that is ahead
+    ask("PUT", f"/api/yards/{yard}/ticks/{quote(item['key'])}", elsewhere)
+    box.focus()
+    phone.keyboard.press("Space")
+    differs = phone.get_by_text("another said otherwise")
+    expect(differs).to_be_visible()
+    expect(box).to_be_checked()  # what arrived last counts
+    assert grave_faults(phone) == []
+    phone.keyboard.press("Space")
+    expect(box).not_to_be_checked()
+    expect(differs).to_have_count(0)
+    assert [tick["done"] for tick in ask("GET", f"/api/yards/{yard}/ticks")] == [False]
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
