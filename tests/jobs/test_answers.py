@@ -47,12 +47,6 @@ def test_late_start_is_taken_off_a_bucket_fill(plan):
     assert (high - low) / working.value == pytest.approx(2 * 1.645 * np.hypot(0.03, np.hypot(0.3, 0.5) / 9.7))
 
 
-def test_a_fill_without_time_is_told_and_the_rest_is_read(plan):
-    bad, good, _ = answer_log(plan, [entry(fills([3.0], 4)), entry(fills([9.5], 0), 2)], CATALOGUE)
-    assert "leaves no time to fill" in bad.verdict
-    assert by_key([good])["bucket test 2.flow"].value / GPM == pytest.approx(31.58, abs=0.01)
-
-
 def test_narrow_outlet_is_found_out_beside_a_wide_one(plan):
     """An invented 8 mm outlet under 450 kPa passes 1 L/s at the most; the bare pipe gives much more."""
     narrow = fills([19.0, 19.2, 18.9], 0)

@@ -15,7 +15,7 @@ from rillwright.model.site import BackflowKind
 from rillwright.solvers.drainage import zone_drainage
 from rillwright.solvers.takeoff import FedZone, cost_of, find_reuse, take_off
 
-__all__ = ["Bill", "make_bill", "total_of"]
+__all__ = ["Bill", "BilledZone", "make_bill", "total_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ class Bill:
 
 
 @dataclass(frozen=True, slots=True)
-class _Zone:
+class BilledZone:
     """A draft's zone as the take-off reads it."""
 
     id: str
@@ -77,7 +77,7 @@ def total_of(draft: Draft, case: Case) -> float:
     assert draft.settled is not None
     assert draft.pipework is not None
     flows = draft.settled.expected
-    zones = [_Zone(z.id, tuple(h.id for h in z.heads), z.place, flows[z.id].flow) for z in draft.zones]
+    zones = [BilledZone(z.id, tuple(h.id for h in z.heads), z.place, flows[z.id].flow) for z in draft.zones]
     bill = make_bill(
         zones, draft.room.heads, draft.places, draft.pipework, draft.kind, regulation=regulation, case=case
     )

@@ -24,11 +24,11 @@ from rillwright.solvers.supply import (
     well_curve,
 )
 
-__all__ = ["FULL_EFFORT", "QUICK_EFFORT", "Case", "Limits", "make_case"]
+__all__ = ["FULL_EFFORT", "KEPT_SHARE", "QUICK_EFFORT", "Case", "Limits", "make_case"]
 
 FULL_EFFORT = 1.5  # of the coverage search, see lay_out_lawn
 QUICK_EFFORT = 0.3  # for comparing: head classes with each other, ways out with each other
-_PRESSURE_SHARE = 0.9  # of its layout pressure that a head must keep when the supply is at its cautious curve
+KEPT_SHARE = 0.9  # of its layout pressure that a head must keep when the supply is at its cautious curve
 _TOP_CHANCE = 0.05  # that the supply does better than the top of its band
 _USUAL_FLOW = 6e-4  # [m³/s] that a zone valve is chosen for before the zone is known
 
@@ -90,7 +90,7 @@ class Case:
 
         Zones and pipes are both judged by it.
         """
-        return max(nozzle.lowest_pressure, _PRESSURE_SHARE * pressure)
+        return max(nozzle.lowest_pressure, KEPT_SHARE * pressure)
 
     def need(self, head: Head, kind: BackflowKind, *, pipes: float) -> PressureNeed:
         """Entry pressure that a head needs under a backflow kind; pipes [Pa] is allowed for main and laterals."""

@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from rillwright.jobs.case import Case
 from rillwright.jobs.settle import ZoneSolver
+from rillwright.jobs.turns import turn_of
 from rillwright.jobs.workers import run_all
 from rillwright.jobs.zoned import Draft
-from rillwright.model.catalogue import slope_class
 from rillwright.model.certainty import (
     Certainty,
     HeadChance,
@@ -50,7 +50,6 @@ from rillwright.solvers.supply import next_measurements, supply_candidates
 __all__ = ["assess"]
 
 _CONTROL = (ZoneDevice("flow control", "place", DeviceLoss(factor=0.0), ""),)
-_EXPOSURE = {"sun": 1.0, "part shade": 0.8, "shade": 0.6}  # of the full need; judgement, as landscape guides have it
 _TOGETHER = 4  # zones drawn in one piece of work
 _AMPLE = 0.9  # share of the draws in which the ample hours suffice
 _NOZZLE_TEST = 0.03  # standard error of one nozzle's flow, run into a bucket at its pressure
@@ -218,20 +217,9 @@ def _turns(plan: Plan, solved: Mapping[str, ZoneDraws], even: Mapping[str, Float
     """Each zone's part in the week's watering."""
     heads = {head.id: head for head in plan.heads}
     lands = {lawn.id: lawn.on_lawn / max(lawn.water, 1e-12) for lawn in plan.lawns}
-    drawn = {area.id: _EXPOSURE[area.exposure] for area in case.yard.lawns}
-    exposure = {name: drawn[next(iter(parts))] for name, parts in case.ground.drawn.items()}
     for zone in plan.zones:
         own = [heads[name] for name in zone.heads]
-        share = [head.flow / max(sum(h.flow for h in own), 1e-12) for head in own]
-        stays = sum(s * lands[h.lawn] for s, h in zip(share, own, strict=True))
-        slope = float(case.ground.terrain.slope([head.at for head in own]).mean())
-        yield Turn(
-            zone=zone.id,
-            rate=solved[zone.id].flow * stays / zone.area if zone.area > 0 else solved[zone.id].flow * 0.0,
-            uniformity=np.sum([s * even[h.lawn] for s, h in zip(share, own, strict=True)], axis=0),
-            exposure=max(exposure[head.lawn] for head in own),
-            intake=case.catalogue.intake.get((case.yard.soil.texture, slope_class(slope))),
-        )
+        yield turn_of(zone.id, own, flow=solved[zone.id].flow, area=zone.area, lands=lands, even=even, case=case)
 
 
 def _window(week: WindowDraws, watering: Watering, *, assumed: bool) -> WindowCertainty:

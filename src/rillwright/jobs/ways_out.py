@@ -16,10 +16,10 @@ from rillwright.model.site import BACKFLOW_KINDS, HEAD_CLASSES, BoosterPump, Met
 from rillwright.physics.units import show
 from rillwright.solvers.supply import SupplyFit, with_service
 
-__all__ = ["find_ways_out"]
+__all__ = ["TYPICAL_BOOSTER", "find_ways_out", "with_booster"]
 
 _STATIONS = 60  # enough that the way itself is judged, not the controller
-_BOOSTER = BoosterPump(  # a small booster pump, its curve assumed: typical of the class, from memory
+TYPICAL_BOOSTER = BoosterPump(  # a small booster pump, its curve assumed: typical of the class, from memory
     curve=[PumpPoint(flow=q, pressure=p) for q, p in ((0.0, 300e3), (6e-4, 260e3), (1.2e-3, 150e3))]
 )
 _RISER_STEP = 0.6  # [m]
@@ -166,16 +166,19 @@ def _pumps(yard: Yard, catalogue: Catalogue, fit: SupplyFit, larger_pipes: Seque
     if yard.water_entry.booster is not None:
         return
     price = catalogue.prices["booster pump"].price
-    points = [(show(p.pressure, "pressure", yard.units), show(p.flow, "flow", yard.units)) for p in _BOOSTER.curve]
+    points = [
+        (show(p.pressure, "pressure", yard.units), show(p.flow, "flow", yard.units)) for p in TYPICAL_BOOSTER.curve
+    ]
     curve = ", ".join(f"{gain} at {flow}" for gain, flow in points)
     leave = "a pump on the drinking-water service needs the supplier's leave and a licensed electrician"
     note = f"its curve is assumed: {curve}; {leave}"
-    yield _Change("Booster pump", _with_booster(yard), fit, price, note)
+    yield _Change("Booster pump", with_booster(yard), fit, price, note)
     for last in larger_pipes[-1:]:
         words = f"{last.words} and a booster pump"
-        yield _Change(words, _with_booster(last.yard), last.fit, last.extra + price, note)
+        yield _Change(words, with_booster(last.yard), last.fit, last.extra + price, note)
 
 
-def _with_booster(yard: Yard) -> Yard:
-    entry = yard.water_entry.model_copy(update={"booster": _BOOSTER})
+def with_booster(yard: Yard) -> Yard:
+    """A yard with the usual small booster pump at its water entry."""
+    entry = yard.water_entry.model_copy(update={"booster": TYPICAL_BOOSTER})
     return yard.model_copy(update={"water_entry": entry})

@@ -9,12 +9,25 @@ from collections.abc import Iterable
 from itertools import pairwise
 from typing import Annotated, Literal
 
-from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, model_validator
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, StrictBool, model_validator
 
-from rillwright.model.quantities import XY, Depth, Duration, Flow, Pressure, Share, Temperature, Volume, quantity
+from rillwright.model.quantities import (
+    XY,
+    Depth,
+    Duration,
+    Flow,
+    Length,
+    Money,
+    Pressure,
+    Share,
+    Temperature,
+    Volume,
+    quantity,
+)
 from rillwright.model.site import Measurement
 
 __all__ = [
+    "BoughtPart",
     "CatchCup",
     "CatchCups",
     "Entry",
@@ -26,10 +39,12 @@ __all__ = [
     "LeakWatch",
     "Note",
     "PartFitted",
+    "PartsBought",
     "PipeBuried",
     "Seen",
     "SeenWalking",
     "SupplyTest",
+    "TrenchWork",
     "ValveSetting",
     "Written",
     "ZoneFlow",
@@ -102,7 +117,8 @@ class LeakWatch(_Frozen):
     """Pipes filled, closed and left alone under a gauge."""
 
     kind: Literal["leak watch"]
-    closed_in: Annotated[list[Name], Field(min_length=1, max_length=200)]  # 'main', zones, pipes: all the gauge is on
+    closed_in: Annotated[list[Name], Field(min_length=1, max_length=200)]  # 'main', zones, pipes: all that is open to
+    # the gauge and shut off from everything else
     readings: Annotated[list[LeakReading], Field(min_length=2, max_length=200)]
     pressure_error: Pressure = 3.5e3  # [Pa] standard error of a change that the gauge shows, about half a psi
     water_error: Annotated[float, Field(gt=0, le=10)] = 0.3  # [K] standard error of a change of temperature
@@ -208,6 +224,45 @@ class PartFitted(_Frozen):
     depth: BuriedDepth | None = None  # [m] under the ground; None when it stands on or over it
 
 
+class BoughtPart(_Frozen):
+    """One line of a receipt: a part as the plan's parts list calls it, in pieces or by length."""
+
+    part: str = Field(min_length=1, max_length=120)
+    pieces: Annotated[int, Field(ge=1, le=100_000, strict=True)] | None = None
+    length: Annotated[Length, Field(gt=0)] | None = None  # [m]
+    price: Money  # [currency] of one piece or of one metre
+
+    @model_validator(mode="after")
+    def _one_measure(self) -> "BoughtPart":
+        if (self.pieces is None) == (self.length is None):
+            raise ValueError("write either 'pieces' or 'length'")
+        return self
+
+
+class PartsBought(_Frozen):
+    """Parts that were paid for."""
+
+    kind: Literal["parts bought"]
+    parts: Annotated[list[BoughtPart], Field(max_length=500)] = []
+    whole_list: StrictBool = False  # all that the plan's parts list asks for, at its prices
+    given_back: Share = 0.0  # of the price, for what is taken back unused
+    receipt: str = Field(default="", max_length=200)
+
+    @model_validator(mode="after")
+    def _something(self) -> "PartsBought":
+        if not self.parts and not self.whole_list:
+            raise ValueError("write the 'parts', or 'whole_list': true for all of the plan's list")
+        return self
+
+
+class TrenchWork(_Frozen):
+    """Trenches of the plan dug open, or closed again over the pipes that the plan lays in them."""
+
+    kind: Literal["trench"]
+    trenches: Annotated[list[Name], Field(min_length=1, max_length=2000)]  # in the plan
+    state: Literal["open", "closed"]
+
+
 Written = Annotated[
     Note
     | SupplyTest
@@ -220,7 +275,9 @@ Written = Annotated[
     | HeadLook
     | ZoneWalk
     | PipeBuried
-    | PartFitted,
+    | PartFitted
+    | PartsBought
+    | TrenchWork,
     Field(discriminator="kind"),
 ]
 

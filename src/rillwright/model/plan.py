@@ -5,6 +5,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict
 
 from rillwright.model.certainty import Certainty
+from rillwright.model.change import Change
 from rillwright.model.cycling import Cycling
 from rillwright.model.drainage import Drainage
 from rillwright.model.findings import Finding, Proof, WayOut
@@ -393,6 +394,7 @@ class Plan(_Frozen):
     existing: tuple[ExistingUse, ...] = ()
     cost: Cost | None = None
     certainty: Certainty | None = None  # None: nobody asked
+    change: Change | None = None  # of a job under way, that this plan is what becomes of
     search: tuple[SearchStep, ...] = ()
     least: tuple[LeastCost, ...] = ()  # their sum is under the cost of any system for these heads
     start: Start | None = None  # None: planned from nothing

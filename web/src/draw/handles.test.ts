@@ -7,12 +7,12 @@ const free = { arcs: [], arc_low: 40, arc_high: 360, shorten: 0.25 };
 const cut = { arcs: [90, 180, 360], arc_low: 90, arc_high: 360, shorten: 0 };
 
 describe("handles of a throw", () => {
-  it("stand on the edges of the throw and half way on its arc", () => {
+  it("stand where the arc begins, where it ends and half way on it", () => {
     const found = handlesOf(head, free);
     expect(found.map((one) => one.kind)).toEqual(["start", "end", "radius"]);
     expect(found[0]!.at[0]).toBeCloseTo(2);
-    expect(found[0]!.at[1]).toBeCloseTo(3 + 2.8);
-    expect(found[1]!.at[1]).toBeCloseTo(3 - 2.8);
+    expect(found[0]!.at[1]).toBeCloseTo(3 + 4.16);
+    expect(found[1]!.at[1]).toBeCloseTo(3 - 4.16);
     expect(found[2]!.at[0]).toBeCloseTo(-2);
     expect(handlesOf({ ...head, arc: 0 }, free)).toEqual([]);
     expect(handlesOf(head, cut).map((one) => one.kind)).toEqual(["start", "end"]);

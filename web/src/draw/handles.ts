@@ -28,12 +28,12 @@ interface Set extends Throw {
   readonly radius_share: number;
 }
 
-const ON_EDGE = 0.7; // of the radius, where the handles of the ends stand: at the whole of it a neighbour may stand
+const CLEAR = 1.04; // of the radius, where the ends of the arc stand off those of its neighbours
 
 /** The handles of a head; a strip has none, and what a nozzle has no choice in is left out. */
 export function handlesOf(head: Set, able: Able): Handle[] {
   if (head.arc <= 0) return [];
-  const at = (kind: HandleKind, turn: number, reach = ON_EDGE): Handle => ({
+  const at = (kind: HandleKind, turn: number, reach = CLEAR): Handle => ({
     kind,
     at: toward(head.at, reach * head.radius, turn),
   });

@@ -71,6 +71,11 @@ export function says(entry: Entry, system: System): string {
     const looks = what.readings.map((one) => `${read(one.pressure, "pressure")} after ${read(one.after, "time")}`);
     return `${what.closed_in.join(", ")}: ${looks.join(", ")}`;
   }
+  if (what.kind === "parts bought") {
+    const parts = (what.parts ?? []).map((part) => part.part);
+    return (what.whole_list ? ["the whole parts list", ...parts] : parts).join(", ");
+  }
+  if (what.kind === "trench") return `${what.trenches.join(", ")}: ${what.state}`;
   const { measurement: given } = what;
   if (given.kind === "static gauge") return `${read(given.pressure, "pressure")}, nothing running`;
   if (given.kind === "gauge at a flow") return `${read(given.pressure, "pressure")} at ${read(given.flow, "flow")}`;

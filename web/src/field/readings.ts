@@ -9,7 +9,9 @@ import { buried, subjectOf } from "./buried.ts";
 export type What = Schemas["Entry"]["what"];
 export type Measurement = Schemas["SupplyTest"]["measurement"];
 export type Kind = Measurement["kind"] | Exclude<What["kind"], "supply test">;
-type Formless = "leak watch" | "zone flow" | "zone start" | "valve setting" | "head look" | "zone walk"; // they arrive by file
+// they arrive by file
+type Formless =
+  "leak watch" | "zone flow" | "zone start" | "valve setting" | "head look" | "zone walk" | "parts bought" | "trench";
 
 export interface Field {
   readonly key: string;
@@ -63,6 +65,8 @@ export const WORDS: Record<Kind, string> = {
   "valve setting": "Valve in turns",
   "head look": "Look at a head",
   "zone walk": "Walk along a zone",
+  "parts bought": "Parts bought",
+  trench: "Trench, opened or closed",
 };
 
 export const KINDS = Object.keys(FIELDS) as Kind[];

@@ -5,19 +5,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from rillwright.errors import InputError
 from rillwright.jobs.zone_models import regulators_of
 from rillwright.model.field_log import Entry, SupplyTest
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head, Plan
-from rillwright.model.site import BucketFill, Measurement, MeterReading, Yard
-from rillwright.physics.supply import bucket_flow
+from rillwright.model.site import Yard
 from rillwright.physics.units import show
 from rillwright.report.workings import Working
 from rillwright.solvers.certainty import YardDraws, draw_yard
 from rillwright.solvers.supply import SupplyFit, boosted, fit_supply
 
-__all__ = ["Answer", "Book", "band_words", "fault_of"]
+__all__ = ["Answer", "Book", "band_words"]
 
 DRAWS = 64  # of the yard, for covariances
 
@@ -47,11 +45,7 @@ class Book:
     def yard(self) -> Yard:
         """The yard with the log's supply tests among its measurements."""
         known = list(self.plan.yard.supply)
-        found = [
-            entry.what.measurement
-            for entry in self.entries
-            if isinstance(entry.what, SupplyTest) and not fault_of(entry.what.measurement)
-        ]
+        found = [entry.what.measurement for entry in self.entries if isinstance(entry.what, SupplyTest)]
         fresh = [item for item in found if item not in known]
         return self.plan.yard.model_copy(update={"supply": [*known, *fresh]})
 
@@ -94,19 +88,6 @@ class Book:
     def show(self, value: float, dimension: str) -> str:
         """A value in the yard's units."""
         return show(value, dimension, self.plan.yard.units)
-
-
-def fault_of(item: Measurement) -> str:
-    """Why a supply test cannot be used; empty when it can."""
-    if isinstance(item, MeterReading) and item.seconds <= 0:
-        return "no time passed between the two looks at the meter: write it in 'seconds'"
-    if isinstance(item, BucketFill):
-        try:
-            for seconds in item.seconds:
-                bucket_flow(item.volume, seconds=seconds, start_delay=item.start_delay)
-        except InputError as error:
-            return str(error)
-    return ""
 
 
 def band_words(book: Book, low: float, high: float, dimension: str) -> str:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from rillwright.jobs.answers.answer import Answer, Book, band_words, fault_of
+from rillwright.jobs.answers.answer import Answer, Book, band_words
 from rillwright.model.field_log import SupplyTest
 from rillwright.model.site import BucketFill
 from rillwright.report.workings import Given, Working
@@ -24,13 +24,9 @@ def fill_answers(book: Book) -> Iterator[Answer]:
     fills = [item for item in book.yard.supply if isinstance(item, BucketFill)]
     number = 0
     for entry in book.entries:
-        if not isinstance(entry.what, SupplyTest):
-            continue
-        item, fault = entry.what.measurement, fault_of(entry.what.measurement)
-        number += isinstance(item, BucketFill)
-        if fault:
-            yield Answer(f"supply test of {entry.made:%d %b %H:%M}", f"Not used: {fault}.", entries=(entry.id,))
-        elif isinstance(item, BucketFill):
+        if isinstance(entry.what, SupplyTest) and isinstance(entry.what.measurement, BucketFill):
+            number += 1
+            item = entry.what.measurement
             reading = readings[f"bucket fill {fills.index(item) + 1}"]
             answer = _answer(f"bucket test {number}", item, read_fills(item, reading, fit), fit, book)
             yield Answer(answer.subject, answer.verdict, answer.says, answer.do, answer.workings, (entry.id,))

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillwright.errors import InputError
-from rillwright.jobs.answers.answer import Answer, Book, band_words, fault_of
+from rillwright.jobs.answers.answer import Answer, Book, band_words
 from rillwright.jobs.answers.starts import gauges_of
 from rillwright.jobs.zone_models import start_model, zone_model, zone_of
 from rillwright.model.field_log import SupplyTest, ValveSetting, ZoneFlow, ZoneStart
@@ -28,7 +28,7 @@ Floats = NDArray[np.float64]
 def recalibrated_answer(book: Book) -> Iterator[Answer]:
     """One answer by all readings of the supply and of zones wide open; none without any."""
     zones, ids = _readings(book)
-    tests = [e.id for e in book.entries if isinstance(e.what, SupplyTest) and not fault_of(e.what.measurement)]
+    tests = [entry.id for entry in book.entries if isinstance(entry.what, SupplyTest)]
     if not zones and not tests:
         return
     names = [zone.id for zone in book.plan.zones]

@@ -9,6 +9,7 @@ import difflib
 from rillwright.errors import NotExplainedError
 from rillwright.model.plan import Plan
 from rillwright.report.workings.certainty import certainty_workings
+from rillwright.report.workings.change import change_workings
 from rillwright.report.workings.costs import cost_workings
 from rillwright.report.workings.drainage import drainage_workings
 from rillwright.report.workings.flushing import flushing_workings
@@ -49,6 +50,7 @@ _BUILDERS = (
     cost_workings,
     certainty_workings,
     search_workings,
+    change_workings,
 )
 _MOST_NEAR = 8
 

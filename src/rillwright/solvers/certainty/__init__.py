@@ -4,7 +4,7 @@ from rillwright.solvers.certainty.chances import band_of, chance_of
 from rillwright.solvers.certainty.draws import AT_ENTRY, DRAWS, YardDraws, draw_yard
 from rillwright.solvers.certainty.evenness import uniformity_draws
 from rillwright.solvers.certainty.spreads import spreads_of
-from rillwright.solvers.certainty.window import Turn, WindowDraws, window_draws
+from rillwright.solvers.certainty.window import Turn, WindowDraws, usual_week, window_draws
 from rillwright.solvers.certainty.zone import ZoneDraws, ZoneModel, as_drawn, run_zone
 
 __all__ = [
@@ -22,5 +22,6 @@ __all__ = [
     "run_zone",
     "spreads_of",
     "uniformity_draws",
+    "usual_week",
     "window_draws",
 ]

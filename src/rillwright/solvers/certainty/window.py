@@ -17,8 +17,9 @@ from numpy.typing import NDArray
 from rillwright.model.site import Watering
 from rillwright.physics.evenness import run_time_multiplier
 from rillwright.solvers.certainty.draws import YardDraws
+from rillwright.solvers.certainty.spreads import AIR_LOSS
 
-__all__ = ["Turn", "WindowDraws", "window_draws"]
+__all__ = ["Turn", "WindowDraws", "usual_week", "window_draws"]
 
 Floats = NDArray[np.float64]
 
@@ -48,16 +49,26 @@ class WindowDraws:
 def window_draws(turns: Sequence[Turn], *, watering: Watering, draws: YardDraws) -> WindowDraws:
     """Run times of every zone in every draw, and the hours that they need together."""
     depth = watering.peak_need * np.maximum(1 + watering.peak_need_error * draws.need, 0.2)
+    return _week(turns, depth, draws.landing, draws.intake)
+
+
+def usual_week(turns: Sequence[Turn], *, watering: Watering) -> WindowDraws:
+    """The same in one usual week: every uncertain thing at its middle. Turns hold one value each."""
+    one = np.ones(1)
+    return _week(turns, watering.peak_need * one, (1 - AIR_LOSS) * one, one)
+
+
+def _week(turns: Sequence[Turn], depth: Floats, landing: Floats, intake: Floats) -> WindowDraws:
     runs: dict[str, Floats] = {}
-    longest = np.zeros(draws.count)
+    longest = np.zeros(len(depth))
     for turn in turns:
         uniformity = np.clip(turn.uniformity, 0.2, 1.0)
-        rate = np.maximum(turn.rate * draws.landing, _LEAST_RATE)
+        rate = np.maximum(turn.rate * landing, _LEAST_RATE)
         gross = depth * turn.exposure * np.array([run_time_multiplier(u) for u in uniformity])
         runs[turn.zone] = gross / rate
         if turn.intake is not None:
-            takes = turn.intake * draws.intake
+            takes = turn.intake * intake
             span = np.where(rate > takes, gross / takes, runs[turn.zone])
             longest = np.maximum(longest, span)
-    total = np.sum(list(runs.values()), axis=0) if runs else np.zeros(draws.count)
+    total = np.sum(list(runs.values()), axis=0) if runs else np.zeros(len(depth))
     return WindowDraws(depth, runs, np.maximum(total, longest))

@@ -1,6 +1,6 @@
 """The water supply: pressure against flow at the entry, fitted to any mix of measurements, with its band."""
 
-from rillwright.solvers.supply.change import boosted, pump_curve, with_service
+from rillwright.solvers.supply.change import boosted, pump_curve, with_second_service, with_service
 from rillwright.solvers.supply.fills import FillsFound, read_fills
 from rillwright.solvers.supply.fit import Basis, Strain, SupplyFit, fit_supply
 from rillwright.solvers.supply.limits import LOWEST_SUCTION, SafeFlow, cautious_curve, expected_curve, safe_flow
@@ -27,5 +27,6 @@ __all__ = [
     "supply_candidates",
     "tank_line_loss",
     "well_curve",
+    "with_second_service",
     "with_service",
 ]

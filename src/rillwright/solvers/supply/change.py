@@ -10,7 +10,7 @@ from rillwright.physics.pumps import fit_falling_curve
 from rillwright.solvers.supply.fit import SupplyFit
 from rillwright.solvers.supply.prior import REFERENCE_FLOW, supply_prior
 
-__all__ = ["boosted", "pump_curve", "unboosted", "with_service"]
+__all__ = ["boosted", "pump_curve", "unboosted", "with_second_service", "with_service"]
 
 
 def boosted(fit: SupplyFit, *, pump: BoosterPump) -> SupplyFit:
@@ -47,5 +47,17 @@ def with_service(fit: SupplyFit, *, old: Yard, new: Yard, catalogue: Catalogue) 
     """
     before = supply_prior(old, catalogue=catalogue).loss
     after = supply_prior(new, catalogue=catalogue).loss
+    loss = np.maximum(fit.supplies.loss - (before - after), fit.supplies.loss * after / before)
+    return replace(fit, supplies=replace(fit.supplies, loss=loss))
+
+
+def with_second_service(fit: SupplyFit, *, yard: Yard, catalogue: Catalogue) -> SupplyFit:
+    """Supply when a second service pipe and meter like the first are laid beside it.
+
+    Each carries half the flow, so that pipe and meter lose what they do at half the flow, by the draw's own exponent;
+    the street's side of the loss stays, as in with_service.
+    """
+    before = supply_prior(yard, catalogue=catalogue).loss
+    after = before * 0.5**fit.supplies.exponent
     loss = np.maximum(fit.supplies.loss - (before - after), fit.supplies.loss * after / before)
     return replace(fit, supplies=replace(fit.supplies, loss=loss))

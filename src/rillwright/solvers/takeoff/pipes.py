@@ -7,6 +7,7 @@ and joints to a can are judgement, no source.
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from functools import cache
 from itertools import pairwise
 from typing import Protocol
 
@@ -49,6 +50,7 @@ class FedZone(Protocol):
 Group = tuple[str, str | None]  # node and zone; zone None for the main
 
 
+@cache
 def nominal(size: str) -> float:
     """Give the nominal width [m] of a trade size."""
     return parse(size, "bore")

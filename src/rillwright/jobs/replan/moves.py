@@ -1,0 +1,259 @@
+"""Lawful changes of one zone, or of two: zones split, heads moved, pipes made wider, valve places moved.
+
+None touches what is pinned: a pinned head keeps its zone, pinned zones stay whole, a pinned pipe stays as it is.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from shapely.geometry import LineString, Point
+
+from rillwright.jobs.held_zones import held_together
+from rillwright.jobs.matched import rate_bands
+from rillwright.jobs.pipework import ENTRY
+from rillwright.jobs.replan.job import Job, names
+from rillwright.jobs.replan.system import Line, Patch, valve_place
+from rillwright.jobs.replan.ways import Way, Ways
+from rillwright.model.parts import PipeSize
+from rillwright.model.plan import Head, Node, Pipe, ValvePlace
+from rillwright.physics.pipes import velocity
+
+__all__ = ["HEADS_MOVED", "MOVE", "PLACE", "SPLIT", "UPSIZE", "WIDER", "Moves"]
+
+SPLIT, MOVE, UPSIZE, PLACE = "split a zone", "move heads between zones", "a wider pipe", "move a valve"
+WIDER = 2  # sizes over its own that a pipe may be replaced by
+NEW_SIZES = 2  # sizes offered for new pipe: the least that keeps the velocity, and the next
+HEADS_MOVED = 3  # most heads that go to another zone together
+NEAR_NODES = 2  # nodes of another zone that moved heads are joined to, the nearest
+
+
+@dataclass(frozen=True)
+class Moves:
+    """The changes that a job allows, zone by zone."""
+
+    job: Job
+
+    def all(self) -> Iterator[Patch]:
+        """Every change, each of one zone or of two."""
+        for line in self.job.base.lines.values():
+            yield from self._splits(line)
+            yield from self._wider(line)
+            yield from self._places(line)
+            yield from self._moved(line)
+
+    @cached_property
+    def _ways(self) -> Ways:
+        return Ways(self.job)
+
+    @cached_property
+    def _held(self) -> tuple[frozenset[str], ...]:
+        return held_together(self.job.base.heads, self.job.case.yard)
+
+    @cached_property
+    def _group(self) -> dict[str, tuple[str, str, int]]:
+        """Class, hydrozone and rate band by head: heads of one zone share them."""
+        heads = self.job.base.heads
+        bands = rate_bands(heads, self.job.case.catalogue)
+        return {head.id: (head.head_class, head.hydrozone, bands[head.lawn]) for head in heads}
+
+    def _sizes(self, flow: float) -> list[PipeSize]:
+        """Sizes offered for a new lateral of a flow [m³/s], the least first."""
+        yard, catalogue = self.job.case.yard, self.job.case.catalogue
+        material = yard.pipes.laterals[0]
+        sizes = sorted((p for p in catalogue.pipes if p.material == material), key=lambda p: p.inside_diameter)
+        able = [p for p in sizes if velocity(flow, inside_diameter=p.inside_diameter) <= yard.rules.highest_velocity]
+        return able[:NEW_SIZES]
+
+    def _splits(self, line: Line) -> Iterator[Patch]:
+        """A zone cut above one of its laterals; what is beyond gets a valve at the place and a way of its own to it."""
+        for edge in line.pipes:
+            beyond, far = line.beyond(edge)
+            near = tuple(head for head in line.heads if head not in far)
+            if not near or not far or any(held & _ids(far) and not held <= _ids(far) for held in self._held):
+                continue
+            kept = tuple(pipe for pipe in line.pipes if pipe not in beyond)
+            zone = f"{line.zone}b"
+            own = tuple(pipe.model_copy(update={"zone": zone}) for pipe in beyond)
+            words = f"split {line.zone}: {names([h.id for h in far])} on a valve of their own at {line.place}"
+            near_line, touched = replace(line, heads=near, pipes=kept), frozenset({line.zone})
+            if edge.start == line.place:
+                lines = {line.zone: near_line, zone: Line(zone, far, line.place, own)}
+                yield Patch(frozenset({SPLIT}), words, touched, lines)
+                continue
+            way = self._ways.between(line.place, edge.start)
+            for size in self._sizes(sum(h.flow for h in far)) if way else ():
+                assert way is not None
+                new = _pipe(f"{zone}.1", zone, line.place, edge.start, way, size)
+                lines = {line.zone: near_line, zone: Line(zone, far, line.place, (new, *own))}
+                said = f"{words}, by new {size.material} {size.trade_size}"
+                yield Patch(frozenset({SPLIT}), said, touched, lines, trenches=way.fresh, within={new.id: way.within})
+
+    def _wider(self, line: Line) -> Iterator[Patch]:
+        """One lateral replaced by a wider one in its trench."""
+        for pipe in line.pipes:
+            for size in self._wider_sizes(pipe):
+                new = _resized(pipe, size)
+                pipes = tuple(new if one is pipe else one for one in line.pipes)
+                yield Patch(
+                    frozenset({UPSIZE}),
+                    f"{pipe.id} in {size.material} {size.trade_size}",
+                    frozenset({line.zone}),
+                    {line.zone: replace(line, pipes=pipes)},
+                    within={new.id: self.job.base.within[pipe.id]},
+                )
+
+    def wider_mains(self) -> Iterator[tuple[str, tuple[Pipe, ...], dict[str, tuple[str, ...]]]]:
+        """One pipe of the main replaced by a wider one: words, the main, and the trenches that its new pipe lies in."""
+        main = self.job.base.main
+        for pipe in main:
+            for size in self._wider_sizes(pipe):
+                new = _resized(pipe, size)
+                pipes = tuple(new if one is pipe else one for one in main)
+                words = f"{pipe.id} in {size.material} {size.trade_size}"
+                yield words, pipes, {new.id: self.job.base.within[pipe.id]}
+
+    def _wider_sizes(self, pipe: Pipe) -> list[PipeSize]:
+        if getattr(pipe, "pin", None) is not None:
+            return []
+        sizes = [p for p in self.job.case.catalogue.pipes if p.material == pipe.material]
+        wider = sorted((p for p in sizes if p.inside_diameter > pipe.bore), key=lambda p: p.inside_diameter)
+        return wider[:WIDER]
+
+    def _places(self, line: Line) -> Iterator[Patch]:
+        """The valve of a zone moved to a junction of its laterals, the main led on to it."""
+        if any(head.pin is not None for head in line.heads):
+            return
+        heads, base = _ids(line.heads), self.job.base
+        soft = [self.job.case.ground.kinds[kind] for kind in ("lawn", "bed")]
+        size = base.main[-1] if base.main else None
+        for node in dict.fromkeys(pipe.end for pipe in line.pipes):
+            at = base.nodes[node].at
+            if node in heads or size is None or not any(shape.covers(Point(at)) for shape in soft):
+                continue
+            way = self._ways.between(line.place, node)
+            if way is None:
+                continue
+            name = f"{line.place}{line.zone}"
+            pipes = tuple(_renamed(pipe, node, name) for pipe in _rerooted(line, node))
+            main = _new_main(size, f"M{line.zone}", line.place, name, way)
+            moved = replace(line, place=name, pipes=pipes)
+            spot = Node(id=name, at=at, ground=base.nodes[node].ground)
+            place = ValvePlace(
+                id=name,
+                at=at,
+                ground=spot.ground,
+                backflow=base.kind,
+                device_height=None,
+                highest_outlet=0.0,
+                zones=(line.zone,),
+            )
+            stands = valve_place(place, [moved], base.kind, self.job.case)
+            if (stands.device_height or 0.0) > self.job.case.yard.backflow.highest_riser + 1e-6:
+                continue
+            words = f"the valve of {line.zone} to {node}, at {self._spot(at)}"
+            yield Patch(
+                frozenset({PLACE}),
+                words,
+                frozenset({line.zone}),
+                {line.zone: moved},
+                places={name: place},
+                main=(main,),
+                nodes={name: spot},
+                trenches=way.fresh,
+                within={main.id: way.within},
+            )
+
+    def _moved(self, line: Line) -> Iterator[Patch]:
+        """The last heads of a line joined to another zone."""
+        for edge in line.pipes:
+            beyond, far = line.beyond(edge)
+            near = tuple(head for head in line.heads if head not in far)
+            if not near or not far or len(far) > HEADS_MOVED or any(head.pin is not None for head in far):
+                continue
+            for other in self.job.base.lines.values():
+                if other is not line and self._group[other.heads[0].id] == self._group[far[0].id]:
+                    kept = replace(line, heads=near, pipes=tuple(p for p in line.pipes if p not in beyond))
+                    yield from self._joined(kept, other, edge, beyond, far)
+
+    def _joined(
+        self, kept: Line, other: Line, edge: Pipe, beyond: Sequence[Pipe], far: tuple[Head, ...]
+    ) -> Iterator[Patch]:
+        """Heads joined to the nearest nodes of a zone: where their line was cut, or at its first head or junction."""
+        nodes = self.job.base.nodes
+        words = f"{names([h.id for h in far])} from {kept.zone} to {other.zone}"
+        for root, pipes in ((edge.start, beyond), (edge.end, beyond[1:])):
+            at = nodes[root].at
+            ends = dict.fromkeys(p.end for p in other.pipes)
+            joints = sorted(ends, key=lambda n: (math.dist(nodes[n].at, at), n))[:NEAR_NODES]
+            for joint in joints:
+                way = self._ways.between(joint, root)
+                for size in self._sizes(sum(h.flow for h in far)) if way else ():
+                    assert way is not None
+                    new = _pipe(f"{other.zone}.{edge.id}", other.zone, joint, root, way, size)
+                    own = tuple(pipe.model_copy(update={"zone": other.zone}) for pipe in pipes)
+                    joined = replace(other, heads=(*other.heads, *far), pipes=(*other.pipes, new, *own))
+                    if len({pipe.end for pipe in joined.pipes}) < len(joined.pipes):
+                        continue  # a node of this name is in both
+                    yield Patch(
+                        frozenset({MOVE}),
+                        words,
+                        frozenset({kept.zone, other.zone}),
+                        {kept.zone: kept, other.zone: joined},
+                        trenches=way.fresh,
+                        within={new.id: way.within},
+                    )
+
+    def _spot(self, at: tuple[float, float]) -> str:
+        return f"({at[0]:.1f} m, {at[1]:.1f} m)"
+
+
+def _ids(heads: Sequence[Head]) -> frozenset[str]:
+    return frozenset(head.id for head in heads)
+
+
+def _pipe(name: str, zone: str, start: str, end: str, way: Way, size: PipeSize) -> Pipe:
+    """A new lateral."""
+    return Pipe(
+        id=name,
+        role="lateral",
+        zone=zone,
+        start=start,
+        end=end,
+        path=way.path,
+        length=LineString(way.path).length,
+        material=size.material,
+        size=size.trade_size,
+        bore=size.inside_diameter,
+        flow=0.0,
+        velocity=0.0,
+        loss=0.0,
+    )
+
+
+def _resized(pipe: Pipe, size: PipeSize) -> Pipe:
+    name = f"{pipe.id} wide" if pipe.start != ENTRY else f"{pipe.id}w"
+    return pipe.model_copy(update={"id": name, "size": size.trade_size, "bore": size.inside_diameter})
+
+
+def _new_main(like: Pipe, name: str, start: str, end: str, way: Way) -> Pipe:
+    """A main led on, of the material and size that the main ends in."""
+    length = LineString(way.path).length
+    return like.model_copy(update={"id": name, "start": start, "end": end, "path": way.path, "length": length})
+
+
+def _rerooted(line: Line, node: str) -> list[Pipe]:
+    """The laterals run away from another node of theirs."""
+    turned = {pipe.id for pipe in line.way(node)}
+    return [
+        pipe.model_copy(update={"start": pipe.end, "end": pipe.start, "path": pipe.path[::-1]})
+        if pipe.id in turned
+        else pipe
+        for pipe in line.pipes
+    ]
+
+
+def _renamed(pipe: Pipe, old: str, new: str) -> Pipe:
+    ends = {side: new for side in ("start", "end") if getattr(pipe, side) == old}
+    return pipe.model_copy(update=ends) if ends else pipe

@@ -1,0 +1,97 @@
+"""From a plan, its log and its pins to the best changes that differ in kind, each planned through."""
+
+from collections.abc import Iterable
+from concurrent.futures import Executor
+from dataclasses import dataclass
+
+from rillwright.errors import InputError
+from rillwright.jobs.case import make_case
+from rillwright.jobs.progress import Progress, silent
+from rillwright.jobs.replan.finish import finished
+from rillwright.jobs.replan.job import Job
+from rillwright.jobs.replan.options import options_of
+from rillwright.jobs.replan.refit import refit
+from rillwright.jobs.replan.search import Found, Search
+from rillwright.jobs.replan.state import JobState, state_of
+from rillwright.jobs.replan.system import system_of
+from rillwright.jobs.stop import Stop
+from rillwright.model.field_log import Entry
+from rillwright.model.parts import Catalogue
+from rillwright.model.plan import Plan
+from rillwright.model.undoing import load_tasks
+from rillwright.solvers.guide.nets import SOILS
+
+__all__ = ["BEST", "Outcome", "job_of", "replan_job"]
+
+BEST = 3  # changes that are handed over
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What may be done, the least cost first."""
+
+    before: Plan  # as it was being built
+    state: JobState
+    supply: str  # what the supply is fitted to, in words
+    as_drawn: Plan  # the plan finished as drawn, on the supply as it is now
+    changes: tuple[Plan, ...]  # each with its `change`; empty when no change tried makes every zone sound
+    tried: int  # options, of zones and of what they share
+    cut_short: bool
+
+
+def replan_job(
+    plan: Plan,
+    entries: Iterable[Entry],
+    catalogue: Catalogue,
+    *,
+    hour: float,
+    second_supply: float | None = None,
+    seed: int = 0,
+    progress: Progress = silent,
+    pool: Executor | None = None,
+    stop: Stop | None = None,
+) -> Outcome:
+    """Look for the three least-cost changes that make every zone sound and differ in kind.
+
+    Parameters: plan, being built; entries of its log; hour [currency/s], what the owner's labour is worth;
+    second_supply [currency], price of a second service, when it may be had; seed; pool, processes to share the last
+    part of the work; stop, how the search may be ended early with the best so far.
+    Errors: InputError for a plan without zones, nozzles that no chart here holds, or a log of another plan.
+    """
+    job = job_of(plan, entries, catalogue, hour=hour, seed=seed, progress=progress)
+    progress("what may be changed", 0.05)
+    stop = stop or Stop()
+    search = Search(*options_of(job, second_supply=second_supply), stop)
+    found = _best(search, progress)
+    progress("the changes planned through", 0.9)
+    as_drawn, changes = finished(job, found, pool=pool)
+    tried = len(search.options) + len(search.shared)
+    words = refit(plan.yard, job.state.tests, catalogue, seed=seed).words
+    return Outcome(plan, job.state, words, as_drawn, changes, tried, stop.asked)
+
+
+def job_of(
+    plan: Plan, entries: Iterable[Entry], catalogue: Catalogue, *, hour: float, seed: int, progress: Progress
+) -> Job:
+    """The job as its log leaves it. Parameters and errors as for replan_job."""
+    if not plan.zones:
+        raise InputError("This plan has no zones: there is nothing to build yet. Make a plan that fits first.")
+    unknown = sorted({head.nozzle for head in plan.heads} - set(catalogue.nozzles))
+    if unknown:
+        raise InputError(f"No chart here holds {', '.join(unknown)}: give the --charts that the plan was made with.")
+    state = state_of(plan, entries)
+    progress("the supply fitted anew", 0.0)
+    now = refit(plan.yard, state.tests, catalogue, seed=seed)
+    case = make_case(now.yard, catalogue, fit=now.fit, seed=seed)
+    return Job(plan, system_of(plan), case, state, load_tasks(SOILS[now.yard.soil.texture]), hour)
+
+
+def _best(search: Search, progress: Progress) -> list[Found]:
+    """The least-cost change, then the next that is no variant of those before."""
+    found: list[Found] = []
+    while len(found) < BEST and not (search.stop.asked and found):
+        one = search.best([each.kinds for each in found], progress)
+        if one is None:
+            break
+        found.append(one)
+    return found

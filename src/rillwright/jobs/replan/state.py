@@ -1,0 +1,90 @@
+"""How far a job has come: what the log of a plan that is being built says was bought, dug, closed and measured."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from rillwright.errors import InputError
+from rillwright.model.field_log import Entry, PartsBought, PipeBuried, SupplyTest, TrenchWork, standing
+from rillwright.model.plan import Plan
+from rillwright.model.site import Measurement
+
+__all__ = ["JobState", "Stock", "state_of"]
+
+TrenchState = Literal["not dug", "open", "closed"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """What was bought of one part."""
+
+    quantity: float  # pieces or metres
+    paid: float  # [currency] of one
+    lost: float  # [currency] of one that is not used: the price less what the shop gives back
+
+
+@dataclass(frozen=True, slots=True)
+class JobState:
+    """The facts that a change has to live with."""
+
+    stock: Mapping[str, Stock]  # by part
+    trench: Mapping[str, TrenchState]  # by trench of the plan
+    tests: tuple[Measurement, ...] = ()  # of the supply, taken since the plan was made
+
+    def bought(self, part: str) -> float:
+        """Pieces or metres of a part that were paid for."""
+        return self.stock[part].quantity if part in self.stock else 0.0
+
+
+def state_of(plan: Plan, entries: Iterable[Entry]) -> JobState:
+    """Read the state of a job off the log of its plan; corrections and withdrawals count.
+
+    A trench is closed too when all its pipes are said to be buried.
+    Errors: InputError for a trench that the plan does not have, or a part bought whole that it does not list.
+    """
+    trench: dict[str, TrenchState] = dict.fromkeys((trench.id for trench in plan.trenches), "not dug")
+    bought: dict[str, list[Stock]] = {}
+    tests: list[Measurement] = []
+    buried: set[str] = set()
+    for entry in standing(entries):
+        what = entry.what
+        if isinstance(what, SupplyTest):
+            tests.append(what.measurement)
+        elif isinstance(what, TrenchWork):
+            for name in what.trenches:
+                if name not in trench:
+                    raise InputError(
+                        f"The log tells of trench '{name}', which the plan does not have: its trenches are "
+                        f"{', '.join([*trench][:3])} and so on. Give the plan that is being built."
+                    )
+                trench[name] = what.state
+        elif isinstance(what, PipeBuried):
+            buried.add(what.pipe)
+        elif isinstance(what, PartsBought):
+            for part, stock in _bought(what, plan):
+                bought.setdefault(part, []).append(stock)
+    for one in plan.trenches:
+        if buried.issuperset(one.pipes):
+            trench[one.id] = "closed"
+    return JobState({part: _together(stocks) for part, stocks in bought.items()}, trench, tuple(tests))
+
+
+def _bought(what: PartsBought, plan: Plan) -> Iterable[tuple[str, Stock]]:
+    left = 1 - what.given_back
+    if what.whole_list:
+        if not plan.parts:
+            raise InputError("The log says that the whole parts list was bought, and the plan has none.")
+        for line in plan.parts:
+            if line.quantity > line.owned:
+                yield line.part, Stock(line.quantity - line.owned, line.price, line.price * left)
+    for item in what.parts:
+        number = item.length if item.length is not None else float(item.pieces or 0)
+        yield item.part, Stock(number, item.price, item.price * left)
+
+
+def _together(stocks: list[Stock]) -> Stock:
+    """Several purchases of one part, at their mean price."""
+    number = sum(stock.quantity for stock in stocks)
+    paid = sum(stock.quantity * stock.paid for stock in stocks)
+    lost = sum(stock.quantity * stock.lost for stock in stocks)
+    return Stock(number, paid / number, lost / number)

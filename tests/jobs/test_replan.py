@@ -1,0 +1,271 @@
+"""A job under way changed at the least cost: exact against brute force, what is pinned left alone, undo-costs right."""
+
+import math
+import random
+from dataclasses import replace
+
+import pytest
+
+from plan_yards import CATALOGUE
+from replan_jobs import entry, every_other, log_of, search_of, small_plan, weaker
+from rillwright.errors import InputError
+from rillwright.jobs.progress import silent
+from rillwright.jobs.replan.moves import Moves
+from rillwright.jobs.replan.pinned import in_yard
+from rillwright.jobs.replan.refit import refit
+from rillwright.jobs.replan.search import Search
+from rillwright.jobs.replan.state import state_of
+from rillwright.jobs.replan.system import patched
+from rillwright.jobs.replan.weigh import weigh
+from rillwright.jobs.stop import Stop
+from rillwright.model.guide import Estimate
+from rillwright.model.undoing import Task, hours_of
+
+
+def some_of(search, seed, most=6):
+    """A search over a few of the options of each zone, so that all their combinations can be tried."""
+    dice = random.Random(seed)
+    kept = []
+    for zone in search.job.base.lines:
+        own = [option for option in search.options if zone in option.patch.zones and option not in kept]
+        stay = [option for option in own if not option.patch.kinds]
+        kept += stay + dice.sample([o for o in own if o not in stay], min(most, len(own) - len(stay)))
+    return Search(search.leasts, search.shared, tuple(kept))
+
+
+def covers(branch, left):
+    """Every choice of sound options that covers the zones, each just once."""
+    if not left:
+        yield []
+        return
+    zone = min(left)
+    for option in branch.covering(zone):
+        if option.patch.zones <= left:
+            for rest in covers(branch, left - option.patch.zones):
+                yield [option, *rest]
+
+
+def brute_force(search, forbidden=()):
+    """The least total over every combination, each weighed and judged in full, with no bound."""
+    best = math.inf
+    for branch in search._branches:
+        for taken in covers(branch, frozenset(search.job.base.lines)):
+            found = branch.complete(taken, below=math.inf, barred=lambda kinds: any(bar <= kinds for bar in forbidden))
+            best = min(best, math.inf if found is None else found.weight.total)
+    return best
+
+
+@pytest.fixture(scope="module")
+def plan():
+    return small_plan()
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_the_search_finds_what_brute_force_finds(plan, seed):
+    entries = log_of(closed=every_other(plan), pressure=weaker(0.74 + 0.03 * seed), bought=seed != 1)
+    _, search = search_of(plan, entries, second_supply=700.0)
+    assert len(search.job.base.lines) > 1
+    few = some_of(search, seed)
+    found = few.best((), silent)
+    assert found is not None
+    assert found.status == "optimal"
+    assert found.weight.total == pytest.approx(brute_force(few), abs=0.011)
+    other = few.best((found.kinds,), silent)
+    total = math.inf if other is None else other.weight.total
+    assert total == pytest.approx(brute_force(few, (found.kinds,)), abs=0.011)
+
+
+def test_the_least_of_options_never_exceeds_what_they_weigh_together(plan):
+    """The bound that branches are cut by, against the weight of composed changes, sound or not."""
+    job, search = search_of(plan, log_of(closed=every_other(plan), pressure=weaker(0.75)))
+    zones, dice, tried = frozenset(job.base.lines), random.Random(3), 0
+    while tried < 120:
+        taken, left = [], zones
+        while left:
+            option = dice.choice([o for o in search.options if min(left) in o.patch.zones])
+            if not option.patch.zones <= left:
+                continue
+            taken.append(option)
+            left -= option.patch.zones
+        system = patched(job.base, [option.patch for option in taken], job.case)
+        weight = weigh(job, system, [option.patch for option in taken])
+        ledger = taken[0].ledger
+        for option in taken[1:]:
+            ledger = ledger.plus(option.ledger)
+        both = search.leasts.least(ledger, frozenset())
+        assert sum(option.least for option in taken) <= both + 1e-6
+        assert both <= weight.total + 1e-6
+        tried += 1
+
+
+def test_changes_differ_in_kind_and_each_is_sound(plan):
+    _, search = search_of(plan, log_of(closed=every_other(plan), pressure=weaker(0.78)), second_supply=700.0)
+    found = []
+    while len(found) < 3 and (one := search.best([each.kinds for each in found], silent)) is not None:
+        found.append(one)
+    assert len(found) > 1
+    for k, one in enumerate(found):
+        assert not one.verdict.fault
+        assert not any(other.kinds <= one.kinds for other in found[:k])
+        assert all(other.weight.total <= one.weight.total + 0.011 for other in found[:k])
+        for name, state in one.verdict.settled.cautious.items():
+            low = min(CATALOGUE.nozzles[h.nozzle].lowest_pressure for h in one.system.lines[name].heads)
+            assert state.pressure_low >= low
+
+
+def test_where_all_is_sound_nothing_is_done(plan):
+    _, search = search_of(plan, log_of(closed=every_other(plan)))
+    found = search.best((), silent)
+    assert found is not None
+    assert found.kinds == frozenset()
+    assert found.weight.total == 0
+    assert search.best([found.kinds], silent) is None  # whatever else is done is a variant of doing nothing
+
+
+def test_pipe_in_the_ground_is_never_bought_again(plan):
+    """Every change that keeps all pipes buys no pipe, however much of it is buried."""
+    job, search = search_of(plan, log_of(closed=[t.id for t in plan.trenches], pressure=weaker(0.75)))
+    for option in search.options:
+        system = patched(job.base, [option.patch], job.case)
+        weight = weigh(job, system, [option.patch])
+        new = {pipe.id for pipe in system.pipes} - set(job.pipes)
+        gone = set(job.pipes) - {pipe.id for pipe in system.pipes}
+        pipe = sum(cost for part, (_, cost) in weight.bought.items() if part.startswith("pipe PE"))
+        if not new:
+            assert pipe == 0
+        kept = sum(job.pipes[name].length for name in job.pipes.keys() - gone)
+        assert kept + sum(job.pipes[name].length for name in gone) == pytest.approx(
+            sum(pipe.length for pipe in job.base.pipes)
+        )
+        wasted = sum(q for part, (q, _) in weight.thrown.items() if part.startswith("pipe PE"))
+        assert wasted == pytest.approx(1.05 * sum(job.pipes[name].length for name in gone), abs=0.02) or new
+
+
+def test_the_more_is_buried_the_dearer(plan):
+    """Each change costs no less when one more trench is closed, whichever it is."""
+    order = [trench.id for trench in plan.trenches]
+    random.Random(5).shuffle(order)
+    before: dict[str, float] = {}
+    for number in range(0, len(order) + 1, max(1, len(order) // 4)):
+        job, search = search_of(plan, log_of(closed=order[:number], pressure=weaker(0.75)))
+        moves = [option.patch for option in search.options if not option.patch.kinds & {"move heads between zones"}]
+        found: dict[str, float] = {}
+        for patch in moves:
+            if patch.kinds and not patch.trenches:  # routes through fresh ground may change with what is closed
+                system = patched(job.base, [patch], job.case)
+                key = f"{patch.words} {sorted(n for names in patch.within.values() for n in names)}"
+                found[key] = weigh(job, system, [patch]).total
+        common = found.keys() & before.keys()
+        assert all(found[key] >= before[key] - 1e-6 for key in common)
+        before = found
+    assert before
+
+
+def test_what_is_pinned_is_not_touched(plan):
+    head, other = plan.heads[0], plan.heads[1]
+    pins = [{"id": f"pin {h.id}", "at": h.at, "head_class": h.head_class} for h in (head, other)]
+    yard = type(plan.yard).model_validate({**plan.yard.model_dump(), "pins": {"heads": pins}})
+    held = in_yard(plan, yard)
+    assert {h.id for h in held.heads if h.pin} == {head.id, other.id}
+    job, search = search_of(held, log_of(closed=every_other(plan), pressure=weaker(0.75)))
+    home = {h.id: name for name, line in job.base.lines.items() for h in line.heads}
+    seen = 0
+    for option in search.options:
+        for line in option.patch.lines.values():
+            for h in line.heads:
+                if h.id in (head.id, other.id):
+                    seen += 1
+                    assert (h.nozzle, h.radius_share, h.at) == next(
+                        (o.nozzle, o.radius_share, o.at) for o in plan.heads if o.id == h.id
+                    )
+                    assert line.zone in (home[h.id], f"{home[h.id]}b")
+    assert seen
+
+
+def test_heads_pinned_to_one_zone_are_not_split(plan):
+    zone = max(plan.zones, key=lambda z: len(z.heads))
+    by_id = {h.id: h for h in plan.heads}
+    pins = [{"id": f"pin {n}", "at": by_id[n].at, "head_class": by_id[n].head_class} for n in zone.heads]
+    together = {"heads": pins, "zones": [{"id": "one", "heads": [pin["id"] for pin in pins]}]}
+    yard = type(plan.yard).model_validate({**plan.yard.model_dump(), "pins": together})
+    job, _ = search_of(in_yard(plan, yard), log_of(pressure=weaker(0.75)))
+    splits = [p for p in Moves(job).all() if "split a zone" in p.kinds and zone.id in p.zones]
+    assert not splits
+
+
+def test_a_stopped_search_hands_over_the_best_so_far_with_a_bound(plan):
+    _, search = search_of(plan, log_of(closed=every_other(plan), pressure=weaker(0.75)))
+    whole = search.best((), silent)
+    stopped = Search(search.leasts, search.shared, search.options, stop=Stop(asked=True)).best((), silent)
+    assert whole is not None
+    assert stopped is not None
+    assert stopped.status == "feasible"
+    assert stopped.bound <= whole.weight.total <= stopped.weight.total + 1e-9
+    ended = Search(search.leasts, search.shared, search.options, most=3).best((), silent)
+    assert ended is None or (ended.status == "feasible" and ended.bound <= whole.weight.total)
+
+
+def test_readings_that_contradict_the_plan_stand_alone(plan):
+    alike = refit(plan.yard, state_of(plan, log_of(pressure=weaker(1.0))).tests, CATALOGUE, seed=0)
+    lower = refit(plan.yard, state_of(plan, log_of(pressure=weaker(0.75))).tests, CATALOGUE, seed=0)
+    assert len(alike.yard.supply) == 2 * len(plan.yard.supply)
+    assert len(lower.yard.supply) == len(plan.yard.supply)
+    assert "contradict" in lower.words
+
+
+def test_the_state_of_a_job_follows_the_log(plan):
+    names = [trench.id for trench in plan.trenches]
+    first = entry(1, {"kind": "trench", "trenches": names, "state": "closed"})
+    again = entry(2, {"kind": "trench", "trenches": names[:1], "state": "open"})
+    assert set(state_of(plan, [first, again]).trench.values()) == {"closed", "open"} - (
+        {"closed"} if not names[1:] else set()
+    )
+    withdrawn = replace_entry(entry(3, {"kind": "note"}), corrects=first.id, withdraws=True)
+    assert set(state_of(plan, [first, withdrawn]).trench.values()) == {"not dug"}
+    buried = [entry(4 + k, {"kind": "pipe buried", "pipe": p.id, "depth": 0.3}) for k, p in enumerate(plan.pipes)]
+    assert set(state_of(plan, buried).trench.values()) == {"closed"}
+    with pytest.raises(InputError, match="which the plan does not have"):
+        state_of(plan, [entry(1, {"kind": "trench", "trenches": ["T999"], "state": "open"})])
+
+
+def replace_entry(one, **changes):
+    return one.model_copy(update=changes)
+
+
+def test_parts_bought_in_part_and_taken_back(plan):
+    line = next(line for line in plan.parts if line.unit == "piece")
+    what = {"kind": "parts bought", "parts": [{"part": line.part, "pieces": 4, "price": 2.0}], "given_back": 0.75}
+    stock = state_of(plan, [entry(1, what), entry(2, what)]).stock[line.part]
+    assert (stock.quantity, stock.paid, stock.lost) == (8, 2.0, 0.5)
+
+
+def test_another_yard_is_refused(plan):
+    moved = plan.yard.model_copy(update={"areas": plan.yard.areas[:1]})
+    with pytest.raises(InputError, match="areas differ"):
+        in_yard(plan, moved)
+
+
+def test_three_point_hours_add_up_as_published():
+    """PERT, Malcolm and others (1959), from memory: mean (a + 4m + b)/6, deviation (b - a)/6, variances add."""
+    tasks = {"a": Task(Estimate(low=1, likely=2, high=9), ""), "b": Task(Estimate(low=2, likely=4, high=12), "")}
+    hours = hours_of({"a": 1.0, "b": 1.0}, tasks)
+    assert hours.mean == pytest.approx(3.0 + 5.0)
+    assert hours.spread == pytest.approx(math.hypot(8 / 6, 10 / 6))
+
+
+def test_labour_worth_more_never_makes_a_change_cheaper(plan):
+    entries = log_of(closed=every_other(plan), pressure=weaker(0.75))
+    totals = []
+    for hour in (0.0, 10 / 3600, 60 / 3600):
+        found = search_of(plan, entries, hour=hour)[1].best((), silent)
+        assert found is not None
+        totals.append(found.weight.total)
+    assert totals == sorted(totals)
+
+
+def test_the_search_is_the_same_twice(plan):
+    entries = log_of(closed=every_other(plan), pressure=weaker(0.75))
+    one, two = (search_of(plan, entries)[1].best((), silent) for _ in range(2))
+    assert one is not None
+    assert two is not None
+    assert (one.words, one.weight) == (two.words, replace(two.weight))
