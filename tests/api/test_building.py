@@ -8,6 +8,7 @@ from fastapi.testclient import TestClient
 from plan_yards import planned, small_yard
 from rillwright import __version__
 from rillwright.api.app import create_app
+from rillwright.jobs.desk import brief_of
 
 NOW = "2027-05-02T09:00:00+02:00"
 TERMS = {"start": "2027-05-08", "days": ["Fri", "Sat"], "crew": 2}
@@ -21,9 +22,7 @@ def web(tmp_path_factory):
         yard = store.yards.create(small_yard(), what="made", draft=False).id
         plan = store.plans.start(yard, revision=1, seed=0, software=__version__)[0].id
         made = planned(small_yard())
-        store.plans.finish(
-            plan, document=made.model_dump_json(indent=1), verdict=made.verdict, headline="", status="done"
-        )
+        store.plans.finish(plan, document=made.model_dump_json(indent=1), brief=brief_of(made), status="done")
         client.yard, client.plan = f"/api/yards/{yard}", f"/api/plans/{plan}"
         yield client
 
