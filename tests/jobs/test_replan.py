@@ -12,6 +12,7 @@ from rillwright.errors import InputError
 from rillwright.jobs.progress import silent
 from rillwright.jobs.replan.moves import Moves
 from rillwright.jobs.replan.pinned import in_yard
+from rillwright.jobs.replan.reading import reading_that_decides
 from rillwright.jobs.replan.refit import refit
 from rillwright.jobs.replan.search import Search
 from rillwright.jobs.replan.state import state_of
@@ -269,3 +270,14 @@ def test_the_search_is_the_same_twice(plan):
     assert one is not None
     assert two is not None
     assert (one.words, one.weight) == (two.words, replace(two.weight))
+
+
+def test_a_reading_is_told_of_only_where_it_can_change_the_choice(plan):
+    """With one change alone that always holds, no reading decides; where changes differ in when they hold, one may."""
+    job, search = search_of(plan, log_of(closed=every_other(plan)))
+    assert reading_that_decides(job, [search.best((), silent)]) is None
+    job, search = search_of(plan, log_of(closed=every_other(plan), pressure=weaker(0.8)))
+    found = [one := search.best((), silent), search.best((one.kinds,), silent)]
+    told = reading_that_decides(job, found)
+    assert told is not None
+    assert 0.05 <= told.changes <= 1.0

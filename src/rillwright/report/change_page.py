@@ -45,6 +45,7 @@ def render_changes(
     return environment.get_template("changes.html").render(
         before=before,
         standing=standing,
+        flow=max(zone.flow for zone in before.zones),
         as_drawn=as_drawn,
         changes=changes,
         workings=workings,

@@ -16,7 +16,7 @@ from scipy import stats
 
 from rillwright.model.certainty import NextMeasurement, Subject
 
-__all__ = ["Candidate", "Quantity", "rank_measurements"]
+__all__ = ["Candidate", "Quantity", "rank_measurements", "weights_under"]
 
 Floats = NDArray[np.float64]
 
@@ -81,7 +81,7 @@ def _foresee(
     told: list[float] = []
     right_before, right_after = 1.0, 1.0
     for quantity in quantities:
-        weights = _weights(candidate, quantity.values, seed)
+        weights = weights_under(candidate, quantity.values, seed)
         before = float(np.subtract(*np.quantile(quantity.values, (_HIGH, _LOW))))
         bands.append((before, min(before, _mean_band(quantity.values, weights))))
         told.append(_told(quantity, *bands[-1]))
@@ -105,7 +105,7 @@ def _foresee(
     )
 
 
-def _weights(candidate: Candidate, values: Floats, seed: int) -> Floats:
+def weights_under(candidate: Candidate, values: Floats, seed: int) -> Floats:
     """Weights (simulated, n) of the draws under readings simulated from draws spread evenly along `values`."""
     rng = np.random.default_rng(seed)
     count = len(values)

@@ -7,6 +7,7 @@ from rillwright.jobs.assemble import assemble
 from rillwright.jobs.case import Case
 from rillwright.jobs.layouts import Layouts
 from rillwright.jobs.replan.job import Job
+from rillwright.jobs.replan.reading import reading_that_decides
 from rillwright.jobs.replan.search import Found
 from rillwright.jobs.replan.system import System, solver_of, work_of
 from rillwright.jobs.replan.weigh import Weight
@@ -25,12 +26,14 @@ def finished(job: Job, found: Sequence[Found], *, pool: Executor | None) -> tupl
     """The plan finished as drawn on the supply as it is now, and each change, with certainty."""
     settled = solver_of(job.base, job.case, list(job.base.lines)).settle()
     as_drawn = _planned(job, job.base, settled, job.case, (), pool)
-    changes = []
+    changes: list[Plan] = []
     for one in found:
         method = "branch and bound over composed moves; docs/theory/replan.md"
         proof = Proof(stage="change: cost", status=one.status, value=one.weight.total, bound=one.bound, method=method)
         plan = _planned(job, one.system, one.verdict.settled, one.shared.case, (proof,), pool)
-        changes.append(plan.model_copy(update={"change": _change(job, one, plan)}))
+        reading = reading_that_decides(job, found) if not changes else None
+        change = _change(job, one, plan).model_copy(update={"reading": reading})
+        changes.append(plan.model_copy(update={"change": change}))
     return as_drawn, tuple(changes)
 
 
