@@ -13,10 +13,10 @@ See docs/theory/water.md.
 """
 
 import math
-from collections import defaultdict
 from collections.abc import Collection, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
@@ -24,6 +24,7 @@ from rillwright.model.drainage import HIGHEST_HOLD, LARGEST_PUDDLE, CheckedHead,
 from rillwright.model.plan import Head, Pipe
 from rillwright.model.site import Yard
 from rillwright.model.terrain import Terrain
+from rillwright.solvers.drain_kernels import run_out
 from rillwright.solvers.levels import Levels
 from rillwright.solvers.takeoff import FedZone
 
@@ -67,55 +68,32 @@ def zone_drainage(
 
 def _drained(net: Levels, checked: Collection[str]) -> dict[str, float]:
     """Volume [m³] that runs out of each head that lets any out."""
-    out: dict[str, float] = defaultdict(float)
-    for point, head in _ways(net, checked).items():
-        out[head] += net.share[point]
-    return {head: volume for head, volume in out.items() if volume > 0}
+    ways = _ways(net, checked)
+    out = np.bincount(ways + 1, weights=net.share, minlength=len(net.outlet) + 1)[1:]
+    return {head: float(volume) for head, volume in zip(net.outlet, out, strict=True) if volume > 0}
 
 
 def _columns(net: Levels, checked: Collection[str]) -> dict[str, float]:
     """Height [m] of the water that stays over each checked head."""
-    gone = _ways(net, checked)
-    number = len(net.height)
-    kept = [(a, b) for a, b in net.edges if a not in gone and b not in gone]
-    a, b = np.array(kept, dtype=int).reshape(-1, 2).T
-    _, pool = connected_components(coo_array((np.ones(len(a)), (a, b)), shape=(number, number)), directed=False)
-    top = np.full(number, -np.inf)
-    full = np.array([point not in gone for point in range(number)])
+    full = _ways(net, checked) < 0
+    a, b = np.array(net.edges, dtype=np.int64).reshape(-1, 2).T
+    kept = full[a] & full[b]
+    joined = coo_array((np.ones(kept.sum()), (a[kept], b[kept])), shape=(len(full), len(full)))
+    _, pool = connected_components(joined, directed=False)
+    top = np.full(len(full), -np.inf)
     np.maximum.at(top, pool[full], np.array(net.height)[full])
     return {head: float(top[pool[net.outlet[head]]]) - net.height[net.outlet[head]] for head in checked}
 
 
-def _ways(net: Levels, checked: Collection[str]) -> dict[int, str]:
-    """The head that the water at each point runs out of; points that stay full are left out.
-
-    Points join up from the lowest to the highest; each group remembers its lowest outlet.
-    """
-    level = {head: net.height[at] + (HIGHEST_HOLD if head in checked else 0.0) for head, at in net.outlet.items()}
-    near = net.neighbours()
-    events = [(height, 0, point, "") for point, height in enumerate(net.height)]
-    events += [(level[head], 1, at, head) for head, at in net.outlet.items()]
-    root: dict[int, int] = {}
-    lowest: dict[int, str] = {}
-    ways: dict[int, str] = {}
-
-    def top(point: int) -> int:
-        while root[point] != point:
-            root[point] = root[root[point]]
-            point = root[point]
-        return point
-
-    for _, _, point, head in sorted(events):
-        if head:
-            lowest.setdefault(top(point), head)
-            continue
-        root[point] = point
-        for other in (top(n) for n in near[point] if n in root):
-            mine = top(point)
-            found = [lowest[group] for group in (mine, other) if group in lowest]
-            root[other] = mine
-            if found:
-                lowest[mine] = min(found, key=lambda name: (level[name], name))
-        if top(point) in lowest:
-            ways[point] = lowest[top(point)]
-    return ways
+def _ways(net: Levels, checked: Collection[str]) -> NDArray[np.int64]:
+    """For each point (n,) the head, by its place in `net.outlet`, that its water runs out of; -1 where it stays."""
+    points, names = len(net.height), list(net.outlet)
+    level = np.array([net.height[net.outlet[h]] + (HIGHEST_HOLD if h in checked else 0.0) for h in names])
+    lowest_first = sorted(range(len(names)), key=lambda k: (level[k], names[k]))
+    at = np.array([net.outlet[names[k]] for k in lowest_first], dtype=np.int64)
+    heights = np.concatenate([net.height, level[lowest_first]])
+    order = np.lexsort((np.arange(len(heights)), np.arange(len(heights)) >= points, heights))
+    a, b = np.array(net.edges, dtype=np.int64).reshape(-1, 2).T
+    near = coo_array((np.ones(2 * len(a)), (np.r_[a, b], np.r_[b, a])), shape=(points, points)).tocsr()
+    ways = run_out(order, at, near.indptr, near.indices)
+    return np.where(ways >= 0, np.array([*lowest_first, -1])[ways], -1)
