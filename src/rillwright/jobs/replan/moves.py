@@ -19,6 +19,7 @@ from rillwright.jobs.replan.ways import Way, Ways
 from rillwright.model.parts import PipeSize
 from rillwright.model.plan import Head, Node, Pipe, ValvePlace
 from rillwright.physics.pipes import velocity
+from rillwright.physics.units import show
 
 __all__ = ["HEADS_MOVED", "MOVE", "PLACE", "SPLIT", "UPSIZE", "WIDER", "Moves"]
 
@@ -206,7 +207,8 @@ class Moves:
                     )
 
     def _spot(self, at: tuple[float, float]) -> str:
-        return f"({at[0]:.1f} m, {at[1]:.1f} m)"
+        across, up = (show(value, "length", self.job.case.yard.units) for value in at)
+        return f"({across}, {up})"
 
 
 def _ids(heads: Sequence[Head]) -> frozenset[str]:

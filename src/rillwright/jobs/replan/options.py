@@ -12,6 +12,7 @@ from rillwright.jobs.replan.swaps import SWAP, swapped
 from rillwright.jobs.replan.system import Line, Patch, patched
 from rillwright.jobs.replan.weigh import Extra, weigh
 from rillwright.jobs.ways_out import TYPICAL_BOOSTER, with_booster
+from rillwright.physics.units import show
 from rillwright.solvers.supply import with_second_service
 
 __all__ = ["BOOSTER", "SECOND", "options_of"]
@@ -103,7 +104,9 @@ def _supplies(job: Job, second_supply: float | None) -> Sequence[_Supply]:
         )
         price = case.catalogue.prices["booster pump"].price
         extra = Extra("booster pump", price, {"booster pump fitted": 1.0})
-        points = ", ".join(f"{p.pressure / 1e3:.0f} kPa at {p.flow * 6e4:.0f} L/min" for p in TYPICAL_BOOSTER.curve)
+        system = case.yard.units
+        curve = TYPICAL_BOOSTER.curve
+        points = ", ".join(f"{show(p.pressure, 'pressure', system)} at {show(p.flow, 'flow', system)}" for p in curve)
         note = (
             f"its curve is assumed: {points}; a pump on the drinking-water service needs the supplier's leave, and a "
             "licensed electrician for the line voltage"

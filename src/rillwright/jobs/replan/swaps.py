@@ -37,8 +37,13 @@ def swapped(line: Line, job: Job) -> Iterator[Swapped]:
         changed = [(new, old) for new, old in zip(heads, line.heads, strict=True) if new != old]
         screws = tuple(new.id for new, old in changed if new.nozzle == old.nozzle)
         number = len(changed) - len(screws)
-        words = f"{line.zone}: {number} nozzles changed and {len(screws)} throws turned down, {reach:.0%} of the reach"
+        done = (_counted(number, "nozzle", "changed"), _counted(len(screws), "throw", "turned down"))
+        words = f"{line.zone}: {' and '.join(one for one in done if one)}, {reach:.0%} of the reach"
         yield replace(line, heads=heads), screws, words
+
+
+def _counted(number: int, thing: str, what: str) -> str:
+    return f"{number} {thing}{'' if number == 1 else 's'} {what}" if number else ""
 
 
 def _lower(head: Head, reach: float, job: Job) -> Head:
