@@ -9,7 +9,7 @@ import { buried, subjectOf } from "./buried.ts";
 export type What = Schemas["Entry"]["what"];
 export type Measurement = Schemas["SupplyTest"]["measurement"];
 export type Kind = Measurement["kind"] | Exclude<What["kind"], "supply test">;
-// they arrive by file
+// the page shows them but has no form for them: they are written into a log file by hand
 type Formless =
   "leak watch" | "zone flow" | "zone start" | "valve setting" | "head look" | "zone walk" | "parts bought" | "trench";
 
