@@ -4,7 +4,7 @@ import io
 import json
 import re
 import uuid
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import pypdf
 import pytest
@@ -98,6 +98,19 @@ def test_the_last_word_counts(plan):
     assert not next(pipe for pipe in record.pipes if pipe.id == "Z1.1").logged
 
 
+def test_a_valve_written_down_twice_stands_once_where_it_was_last_told(plan):
+    twice = [fitted("Z1", (2.0, 1.0)), fitted("Z1", (2.5, 1.0), made=MAY + timedelta(hours=1))]
+    tees = [fitted("M1", at, part="tee") for at in ((3.0, 1.0), (4.0, 1.0))]
+    devices = [fitted("P1", at, part="backflow device") for at in ((5.0, 1.0), (5.5, 1.0))]
+    marks = [(mark.what, mark.at) for mark in make_as_built(plan, [*twice, *tees, *devices]).marks if mark.logged]
+    assert sorted(marks) == [
+        ("backflow device of P1", (5.5, 1.0)),
+        ("tee at M1", (3.0, 1.0)),
+        ("tee at M1", (4.0, 1.0)),
+        ("valve of Z1", (2.5, 1.0)),
+    ]
+
+
 def test_a_pipe_that_this_plan_does_not_know_is_not_lost(plan):
     strange = [buried("old main", line=[(0, 1), (3, 1)]), buried("nobody knows where")]
     record = make_as_built(plan, strange)
@@ -143,7 +156,7 @@ def test_the_paper_tells_every_offset_depth_and_photo(plan):
 
 def test_a_long_table_runs_on_and_never_off_its_sheet(plan):
     photos = [[uuid.uuid4() for _ in range(20)] for _ in range(12)]
-    entries = [fitted("Z1", (2.0 + 0.1 * n, 1.0), photos=own, words="word " * 200) for n, own in enumerate(photos)]
+    entries = [fitted("M1", (2.0 + 0.1 * n, 1.0), part="tee", photos=own, words="word " * 200) for n, own in enumerate(photos)]
     sheets = as_built_tables(make_as_built(plan, entries), plan)
     found = []
     for sheet in sheets:

@@ -225,6 +225,14 @@ def test_the_state_of_a_job_follows_the_log(plan):
     assert set(state_of(plan, [first, withdrawn]).trench.values()) == {"not dug"}
     buried = [entry(4 + k, {"kind": "pipe buried", "pipe": p.id, "depth": 0.3}) for k, p in enumerate(plan.pipes)]
     assert set(state_of(plan, buried).trench.values()) == {"closed"}
+    reopened = entry(20, {"kind": "trench", "trenches": names[:1], "state": "open"})
+    trenches = state_of(plan, [*buried, reopened]).trench
+    assert [name for name, how in trenches.items() if how == "open"] == names[:1]
+    laid = next(trench.pipes for trench in plan.trenches if trench.id == names[0])
+    again = [entry(21 + k, {"kind": "pipe buried", "pipe": name, "depth": 0.3}) for k, name in enumerate(laid)]
+    for k in range(len(again) + 1):  # closed with the last of its pipes, not before
+        state = state_of(plan, [*buried, reopened, *again[:k]]).trench[names[0]]
+        assert state == ("closed" if k == len(again) else "open")
     with pytest.raises(InputError, match="which the plan does not have"):
         state_of(plan, [entry(1, {"kind": "trench", "trenches": ["T999"], "state": "open"})])
 

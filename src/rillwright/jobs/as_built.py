@@ -144,16 +144,20 @@ def _what(part: PartFitted) -> str:
 
 
 def _marks(plan: Plan, told: Sequence[Entry], tapes: _Tapes, photos: dict[UUID, BuiltPhoto]) -> tuple[BuiltMark, ...]:
-    """Parts of the log, those on one spot of one name once, then what should be there and is not in the log."""
-    last: dict[tuple[str, Point], Entry] = {}
+    """Parts of the log, then what should be there and is not in the log.
+
+    A name has one valve and one backflow device, wherever; of other parts, such as tees, one on each spot.
+    """
+    last: dict[tuple[str, Point | None], Entry] = {}
     for entry in told:
         if isinstance(entry.what, PartFitted):
-            last[_what(entry.what), entry.what.place] = entry
+            single = entry.what.part in ("valve", "backflow device")
+            last[_what(entry.what), None if single else entry.what.place] = entry
     found: list[BuiltMark] = []
-    for (what, at), entry in last.items():
+    for (what, _), entry in last.items():
         assert isinstance(entry.what, PartFitted)
         numbers = tuple(photos[photo].number for photo in entry.photos)
-        mark = _mark(len(found) + 1, what, at, tapes)
+        mark = _mark(len(found) + 1, what, entry.what.place, tapes)
         told_of = {"depth": entry.what.depth, "logged": True, "made": entry.made.date(), "words": entry.words}
         found.append(mark.model_copy(update=told_of | {"photos": numbers}))
     known = {(e.what.part, e.what.name) for e in last.values() if isinstance(e.what, PartFitted)}

@@ -39,13 +39,13 @@ class JobState:
 def state_of(plan: Plan, entries: Iterable[Entry]) -> JobState:
     """Read the state of a job off the log of its plan; corrections and withdrawals count.
 
-    A trench is closed too when all its pipes are said to be buried.
+    A trench is closed too when all its pipes are said to be buried, each after the trench was last opened.
     Errors: InputError for a trench that the plan does not have, or a part bought whole that it does not list.
     """
     trench: dict[str, TrenchState] = dict.fromkeys((trench.id for trench in plan.trenches), "not dug")
     bought: dict[str, list[Stock]] = {}
     tests: list[Measurement] = []
-    buried: set[str] = set()
+    bare = {trench.id: set(trench.pipes) for trench in plan.trenches}  # not buried since it was last opened
     for entry in standing(entries):
         what = entry.what
         if isinstance(what, SupplyTest):
@@ -58,14 +58,15 @@ def state_of(plan: Plan, entries: Iterable[Entry]) -> JobState:
                         f"{', '.join([*trench][:3])} and so on. Give the plan that is being built."
                     )
                 trench[name] = what.state
+            bare |= {one.id: set(one.pipes) for one in plan.trenches if one.id in what.trenches}
         elif isinstance(what, PipeBuried):
-            buried.add(what.pipe)
+            for name, pipes in bare.items():
+                if what.pipe in pipes:
+                    pipes.remove(what.pipe)
+                    trench[name] = trench[name] if pipes else "closed"
         elif isinstance(what, PartsBought):
             for part, stock in _bought(what, plan):
                 bought.setdefault(part, []).append(stock)
-    for one in plan.trenches:
-        if buried.issuperset(one.pipes):
-            trench[one.id] = "closed"
     return JobState({part: _together(stocks) for part, stocks in bought.items()}, trench, tuple(tests))
 
 
