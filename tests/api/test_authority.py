@@ -180,6 +180,24 @@ def test_a_key_that_cannot_be_trusted_is_told(authority, tmp_path, fault):
         server(authority)
 
 
+def test_an_authority_that_may_vouch_for_anything_is_told(authority, tmp_path):
+    file = next((tmp_path / "tls").rglob("authority.pem"))
+    key, name, now = ec.generate_private_key(ec.SECP256R1()), authority.certificate.subject, datetime.datetime.now()
+    bare = (
+        x509.CertificateBuilder()
+        .subject_name(name)
+        .issuer_name(name)
+        .public_key(key.public_key())
+        .serial_number(x509.random_serial_number())
+        .not_valid_before(now)
+        .not_valid_after(now + datetime.timedelta(days=3650))
+        .sign(key, hashes.SHA256())
+    )
+    file.write_bytes(bare.public_bytes(serialization.Encoding.PEM))
+    with pytest.raises(InputError, match=r"authority\.pem cannot be used"):
+        Authority(tmp_path / "tls", names=NAMES, address=ADDRESS)
+
+
 def test_a_spoilt_certificate_is_told(authority, tmp_path):
     next((tmp_path / "tls").rglob("authority.pem")).write_bytes(b"nothing")
     with pytest.raises(InputError, match=r"authority\.pem cannot be used"):

@@ -156,7 +156,9 @@ def test_the_paper_tells_every_offset_depth_and_photo(plan):
 
 def test_a_long_table_runs_on_and_never_off_its_sheet(plan):
     photos = [[uuid.uuid4() for _ in range(20)] for _ in range(12)]
-    entries = [fitted("M1", (2.0 + 0.1 * n, 1.0), part="tee", photos=own, words="word " * 200) for n, own in enumerate(photos)]
+    entries = [
+        fitted("M1", (2.0 + 0.1 * n, 1.0), part="tee", photos=own, words="word " * 200) for n, own in enumerate(photos)
+    ]
     sheets = as_built_tables(make_as_built(plan, entries), plan)
     found = []
     for sheet in sheets:

@@ -183,6 +183,43 @@ def test_what_is_pinned_is_not_touched(plan):
     assert seen
 
 
+def with_pipes(plan, *pins):
+    """The yard of a plan with pipes held that were not when it was planned."""
+    return type(plan.yard).model_validate({**plan.yard.model_dump(), "pins": {"pipes": pins}})
+
+
+def left_out(plan, entries):
+    """Laterals that some option takes out or replaces."""
+    job, search = search_of(plan, entries)
+    kept = [{p.id for p in patched(job.base, [option.patch], job.case).pipes} for option in search.options]
+    assert any("move heads between zones" in option.patch.kinds for option in search.options)
+    return {pipe.id for pipe in plan.pipes if pipe.role == "lateral"} - set.intersection(*kept)
+
+
+def test_pipe_pinned_since_the_plan_was_made_stays_in_every_change(plan):
+    entries = log_of(closed=every_other(plan), pressure=weaker(0.75))
+    lost = left_out(plan, entries)
+    assert lost  # when nothing is pinned
+    pins = [{"id": f"hold {p.id}", "role": p.role, "path": p.path} for p in plan.pipes if p.id in lost]
+    held = in_yard(plan, with_pipes(plan, *pins))
+    assert {p.id: p.pin for p in held.pipes if p.id in lost} == {name: f"hold {name}" for name in lost}
+    assert not lost & left_out(held, entries)
+    assert not any(pipe.pin for pipe in in_yard(held, plan.yard).pipes)  # the pins taken out again
+    assert in_yard(held, held.yard).pipes == held.pipes
+
+
+def test_pinned_pipe_that_the_plan_does_not_lay_is_refused(plan):
+    lateral = next(pipe for pipe in plan.pipes if pipe.role == "lateral")
+    off = [(x, y + 1.0) for x, y in lateral.path]
+    x, y = lateral.path[-1]
+    too_far = {"role": "lateral", "path": [*lateral.path, (x, y + 0.5)]}
+    for pin in ({"role": "lateral", "path": off}, {"role": "main", "path": lateral.path}, too_far):
+        with pytest.raises(
+            InputError, match=f"Pin 'hold' holds a {pin['role']} on a line that the plan does not lay whole"
+        ):
+            in_yard(plan, with_pipes(plan, {"id": "hold", **pin}))
+
+
 def test_heads_pinned_to_one_zone_are_not_split(plan):
     zone = max(plan.zones, key=lambda z: len(z.heads))
     by_id = {h.id: h for h in plan.heads}

@@ -78,7 +78,10 @@ class Authority:
         if not (self._folder / "authority.pem").exists():
             return False
         found = self._read("authority.pem")
-        constraints = found.extensions.get_extension_for_class(x509.NameConstraints).value
+        try:
+            constraints = found.extensions.get_extension_for_class(x509.NameConstraints).value
+        except (ValueError, x509.DuplicateExtension, x509.ExtensionNotFound):
+            raise self._spoilt("authority.pem") from None
         lasts: bool = found.not_valid_after_utc > datetime.now(UTC) + _LEAF_LASTS
         return lasts and constraints.permitted_subtrees == self._allowed()
 

@@ -116,7 +116,7 @@ class Moves:
                 yield words, pipes, {new.id: self.job.base.within[pipe.id]}
 
     def _wider_sizes(self, pipe: Pipe) -> list[PipeSize]:
-        if getattr(pipe, "pin", None) is not None:
+        if pipe.pin is not None:
             return []
         sizes = [p for p in self.job.case.catalogue.pipes if p.material == pipe.material]
         wider = sorted((p for p in sizes if p.inside_diameter > pipe.bore), key=lambda p: p.inside_diameter)
@@ -184,7 +184,8 @@ class Moves:
         """Heads joined to the nearest nodes of a zone: where their line was cut, or at its first head or junction."""
         nodes = self.job.base.nodes
         words = f"{names([h.id for h in far])} from {kept.zone} to {other.zone}"
-        for root, pipes in ((edge.start, beyond), (edge.end, beyond[1:])):
+        without = [] if edge.pin is not None else [(edge.end, beyond[1:])]
+        for root, pipes in ((edge.start, beyond), *without):
             at = nodes[root].at
             ends = dict.fromkeys(p.end for p in other.pipes)
             joints = sorted(ends, key=lambda n: (math.dist(nodes[n].at, at), n))[:NEAR_NODES]
@@ -242,7 +243,9 @@ def _resized(pipe: Pipe, size: PipeSize) -> Pipe:
 def _new_main(like: Pipe, name: str, start: str, end: str, way: Way) -> Pipe:
     """A main led on, of the material and size that the main ends in."""
     length = LineString(way.path).length
-    return like.model_copy(update={"id": name, "start": start, "end": end, "path": way.path, "length": length})
+    return like.model_copy(
+        update={"id": name, "start": start, "end": end, "path": way.path, "length": length, "pin": None}
+    )
 
 
 def _rerooted(line: Line, node: str) -> list[Pipe]:

@@ -1,21 +1,28 @@
 """The plan being built in the yard as it is written now: its pins, stations and hours may have changed since."""
 
 import math
+from collections.abc import Mapping, Set
+from typing import TypeVar
+
+import shapely
+from shapely.geometry import LineString
 
 from rillwright.errors import InputError
-from rillwright.model.plan import Head, Plan
-from rillwright.model.site import Yard
+from rillwright.model.plan import Head, Pipe, Plan
+from rillwright.model.site import PinnedPipe, Yard
 
 __all__ = ["in_yard"]
 
-_AT = 0.3  # [m] a head of the plan this near to a pinned one is that one
+_AT = 0.3  # [m] a head of the plan this near to a pinned one is that one, and a pipe this near to a pinned line
+
+Part = TypeVar("Part", Head, Pipe)
 
 
 def in_yard(plan: Plan, yard: Yard) -> Plan:
-    """The plan with the yard as written now, and its heads held by the yard's pins.
+    """The plan with the yard as written now, and its heads and pipes held by the yard's pins.
 
     Errors: InputError when the yard's ground, trees or water entry are no longer those of the plan, when a pin holds a
-    head that the plan does not have, or when the plan keeps pipe that lay in the ground before it.
+    head or a pipe that the plan does not have, or when the plan keeps pipe that lay in the ground before it.
     """
     for what in ("areas", "trees", "spot_heights"):
         if getattr(plan.yard, what) != getattr(yard, what):
@@ -34,9 +41,38 @@ def in_yard(plan: Plan, yard: Yard) -> Plan:
         if near is None or math.dist(near.at, pin.at) > _AT or near.head_class != pin.head_class:
             raise InputError(f"Pin '{pin.id}' holds a {pin.head_class} head where the plan has none: take it out.")
         pins[near.id] = pin.id
+    held = _pipe_pins(plan, yard, pins)
     heads = tuple(_held(head, pins.get(head.id)) for head in plan.heads)
-    return plan.model_copy(update={"yard": yard, "heads": heads})
+    pipes = tuple(_held(pipe, held.get(pipe.id)) for pipe in plan.pipes)
+    return plan.model_copy(update={"yard": yard, "heads": heads, "pipes": pipes})
 
 
-def _held(head: Head, pin: str | None) -> Head:
-    return head if head.pin == pin else head.model_copy(update={"pin": pin})
+def _pipe_pins(plan: Plan, yard: Yard, heads: Mapping[str, str]) -> dict[str, str]:
+    """The pin that holds each pipe of the plan: the one it was laid for, else the shortest new one that it lies along.
+
+    Parameters: heads, their pins. Errors: InputError for a new pin that the plan's pipes do not lie all along.
+    """
+    new = [pin for pin in yard.pins.pipes if pin not in plan.yard.pins.pipes]
+    old = {pin.id for pin in yard.pins.pipes} - {pin.id for pin in new}
+    held: dict[str, str] = {}
+    for pin in sorted(new, key=lambda pin: -LineString(pin.path).length):
+        own = _along(pin, plan, {name for name, by in heads.items() if by in pin.heads})
+        laid = shapely.unary_union([LineString(pipe.path) for pipe in own]).buffer(_AT)
+        if not laid.covers(LineString(pin.path)):
+            raise InputError(
+                f"Pin '{pin.id}' holds a {pin.role} on a line that the plan does not lay whole: take it out."
+            )
+        held |= {pipe.id: pin.id for pipe in own}
+    return held | {pipe.id: pipe.pin for pipe in plan.pipes if pipe.pin in old}
+
+
+def _along(pin: PinnedPipe, plan: Plan, heads: Set[str]) -> list[Pipe]:
+    """Pipes of the plan, of the zones of some heads if any are named, that lie on a pin's line from end to end."""
+    beside = LineString(pin.path).buffer(_AT)
+    zones = {zone.id for zone in plan.zones if heads & {*zone.heads}}
+    able = [pipe for pipe in plan.pipes if pipe.role == pin.role and (not zones or pipe.zone in zones)]
+    return [pipe for pipe in able if beside.covers(LineString(pipe.path))]
+
+
+def _held(part: Part, pin: str | None) -> Part:
+    return part if part.pin == pin else part.model_copy(update={"pin": pin})
