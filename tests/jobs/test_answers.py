@@ -4,13 +4,16 @@ import uuid
 
 import numpy as np
 import pytest
+from pydantic import TypeAdapter
 
 from plan_yards import CATALOGUE, planned, small_yard
 from rillwright.errors import InputError
 from rillwright.exchange.log_file import load_log
-from rillwright.jobs.answers import answer_log
+from rillwright.jobs.answers import Book, answer_log
+from rillwright.jobs.answers.leaks import _splits
 from rillwright.jobs.zone_models import start_model
-from rillwright.model.field_log import Entry
+from rillwright.model.field_log import Entry, standing
+from rillwright.model.site import Measurement
 from rillwright.physics.units import GPM
 from rillwright.solvers.certainty import draw_yard
 from rillwright.solvers.startup import simulate, throttled
@@ -104,7 +107,9 @@ def test_cups_give_evenness_net_rate_and_what_to_do(plan):
     workings = by_key([good])
     assert workings["catch cups 1.rate-low"].value < workings["catch cups 1.rate-median"].value
     assert workings["catch cups 1.alone.du-median"].value == pytest.approx(1.0)
-    assert good.do
+    assert good.do == (
+        "The cups point to no single head; set them as the plan says, or set out more cups where it is driest.",
+    )
     assert few.verdict.startswith("Not used: 2 cups tell nothing")
 
 
@@ -163,3 +168,110 @@ def test_flow_control_is_set_in_turns(plan):
     workings = by_key([answer])
     assert workings[f"valve of {zone.id}.turns-low"].value < workings[f"valve of {zone.id}.turns-median"].value
     assert workings[f"valve of {zone.id}.target"].value == zone.flow
+
+
+def start(plan, *, share=1.0, zone=0, **more):
+    """A start-up of a zone that passes a share of its planned flow."""
+    zone = plan.zones[zone]
+    return {"kind": "zone start", "zone": zone.id, "flow": share * zone.flow, **more}
+
+
+def test_a_zone_read_walked_and_held_in_the_hand_has_nothing_left_to_ask(plan):
+    zone = plan.zones[0]
+    vague = [{"at": at, "pressure": 2e5, "pressure_error": 2e5} for at in ("entry", "valve", *zone.heads)]
+    log = [entry(start(plan, flow_error=0.5, pressures=vague))]
+    log.append(entry({"kind": "zone walk", "zone": zone.id, "seen": "nothing odd"}, 1))
+    log += [entry({"kind": "head look", "head": head, "seen": "as planned"}, 2) for head in zone.heads]
+    answer = answer_log(plan, log, CATALOGUE)[0]
+    assert max(w.value for w in answer.workings if ".odds." in w.key) < 0.97
+    assert len(answer.do) == 1
+    assert len(answer.entries) == len(log)
+
+
+def test_a_corrected_start_keeps_what_was_seen_since(plan):
+    zone = plan.zones[0]
+    slip = entry(start(plan, share=0.1))
+    look = entry({"kind": "head look", "head": zone.heads[0], "seen": "clogged"}, 1)
+    right = entry(start(plan), 30).model_copy(update={"corrects": slip.id})
+    answer = answer_log(plan, standing([slip, look, right]), CATALOGUE)[0]
+    assert answer.entries == (right.id, look.id)
+
+
+def test_pressures_behind_a_control_turned_in_are_not_read_as_wide_open(plan):
+    zone = plan.zones[0]
+    low = entry({"kind": "head pressure", "head": zone.heads[0], "pressure": 1.2e5}, 2)
+    turned = entry({"kind": "valve setting", "zone": zone.id, "turns": 4, "flow": 0.7 * zone.flow}, 1)
+    wide, alone = (
+        answer_log(plan, [entry(start(plan)), *between, low], CATALOGUE)[0].says for between in ((), (turned,))
+    )
+    assert any(f"at {zone.heads[0]}" in line for line in wide)
+    assert not any(f"at {zone.heads[0]}" in line for line in alone)
+
+
+def test_settings_are_read_with_the_last_start_up(plan):
+    zone = plan.zones[0]
+    before, after = entry(start(plan, share=1.4)), entry(start(plan), 5)
+    turned = entry({"kind": "valve setting", "zone": zone.id, "turns": 3, "flow": 0.95 * zone.flow}, 9)
+    told = [
+        next(a for a in answer_log(plan, log, CATALOGUE) if a.subject.startswith("valve"))
+        for log in ([before, after, turned], [after, turned])
+    ]
+    assert told[0].verdict == told[1].verdict
+    assert told[0].entries == (after.id, turned.id)
+
+
+def test_wrong_names_are_answered(plan):
+    zone = plan.zones[0].id
+    log = [
+        entry({"kind": "zone flow", "zone": "Z99", "volume": 0.1, "seconds": 60}),
+        entry({"kind": "head look", "head": "H99", "seen": "clogged"}, 1),
+        entry({"kind": "zone walk", "zone": zone, "seen": "gushing", "head": "H99"}, 2),
+        entry({"kind": "head pressure", "head": "H99", "pressure": 2e5}, 3),
+    ]
+    answers = answer_log(plan, log, CATALOGUE)
+    assert [answer.entries for answer in answers] == [(one.id,) for one in log]
+    assert all(answer.verdict.startswith("Not used: ") and "99'" in answer.verdict for answer in answers)
+
+
+def test_tests_in_the_yard_already_count_once(plan):
+    """Typed as 60 psi in the log, kept as 413.685 kPa (six figures) in the yard; 60 psi is 413685.4 Pa."""
+    gauge = {"kind": "static gauge", "pressure": "60 psi", "pressure_error": "2 psi"}
+    kept = TypeAdapter(Measurement).validate_python(
+        gauge | {"pressure": "413.685 kPa", "pressure_error": "13.7895 kPa"}
+    )
+    yard = plan.yard.model_copy(update={"supply": [*plan.yard.supply, kept]})
+    log = [
+        entry({"kind": "supply test", "measurement": gauge}),
+        entry({"kind": "supply test", "measurement": gauge}, 5),
+    ]
+    once, twice = (Book(plan.model_copy(update={"yard": yard}), CATALOGUE, log[:count]) for count in (1, 2))
+    assert once.yard.supply == yard.supply
+    assert len(twice.yard.supply) == len(yard.supply) + 1  # read anew, the same to the figure
+    for book, told in ((once, 0), (twice, 1)):
+        answer = answer_log(book.plan, book.entries, CATALOGUE)[-1]
+        assert answer.subject == "all readings"
+        assert len(answer.do) == told
+
+
+def test_only_parts_of_a_branched_main_are_closed_in_by_themselves(plan):
+    main = [pipe for pipe in plan.pipes if pipe.role == "main"]
+    back = main[-1].model_copy(update={"id": "back", "start": main[0].start})
+    lengths = {pipe.id: pipe.length for pipe in plan.pipes}
+    assert any("the main from" in words for words in _splits(plan, lengths))
+    looped = plan.model_copy(update={"pipes": [*plan.pipes, back]})
+    assert not any("the main from" in words for words in _splits(looped, lengths))
+
+
+def test_a_leak_that_was_mended_is_looked_for_no_more(plan):
+    zone = plan.zones[0].id
+    falling = [{"after": 20 * k, "pressure": 4e5 * 0.6**k, "water": 285} for k in range(6)]
+    steady = [{"after": 600 * k, "pressure": 4e5 - 4e3 * k, "water": 285} for k in range(4)]
+    watches = [
+        entry({"kind": "leak watch", "closed_in": [where], "readings": readings, "held": 600}, minute)
+        for minute, (where, readings) in enumerate(
+            [(zone, falling), (zone, steady), ("main", falling), (zone, falling)]
+        )
+    ]
+    assert [answer.subject for answer in answer_log(plan, watches[:2], CATALOGUE)] == ["leak watch 1", "leak watch 2"]
+    place = answer_log(plan, watches, CATALOGUE)[-1]
+    assert place.verdict.startswith("More than one place leaks")

@@ -10,10 +10,10 @@ from plan_yards import CATALOGUE
 from replan_jobs import entry, every_other, log_of, search_of, small_plan, weaker
 from rillwright.errors import InputError
 from rillwright.jobs.progress import silent
+from rillwright.jobs.refit import refit
 from rillwright.jobs.replan.moves import Moves
 from rillwright.jobs.replan.pinned import in_yard
 from rillwright.jobs.replan.reading import reading_that_decides
-from rillwright.jobs.replan.refit import refit
 from rillwright.jobs.replan.search import Search
 from rillwright.jobs.replan.state import state_of
 from rillwright.jobs.replan.system import patched
@@ -244,8 +244,10 @@ def test_a_stopped_search_hands_over_the_best_so_far_with_a_bound(plan):
 
 
 def test_readings_that_contradict_the_plan_stand_alone(plan):
-    alike = refit(plan.yard, state_of(plan, log_of(pressure=weaker(1.0))).tests, CATALOGUE, seed=0)
+    known = refit(plan.yard, state_of(plan, log_of(pressure=weaker(1.0))).tests, CATALOGUE, seed=0)
+    alike = refit(plan.yard, state_of(plan, log_of(pressure=weaker(0.99))).tests, CATALOGUE, seed=0)
     lower = refit(plan.yard, state_of(plan, log_of(pressure=weaker(0.75))).tests, CATALOGUE, seed=0)
+    assert known.yard.supply == plan.yard.supply  # the very same readings count once
     assert len(alike.yard.supply) == 2 * len(plan.yard.supply)
     assert len(lower.yard.supply) == len(plan.yard.supply)
     assert "contradict" in lower.words

@@ -9,7 +9,7 @@ from rillwright.jobs.zone_models import start_model
 from rillwright.solvers.certainty import draw_yard
 from rillwright.solvers.startup import Fault, Gauge, simulate
 from rillwright.solvers.supply import fit_supply
-from rillwright.solvers.turns import Tried, set_turns
+from rillwright.solvers.turns import Tried, _weights, set_turns
 
 WIDE = 1.1e10  # [Pa/(m³/s)²] of an invented valve: 17 kPa at 20 gpm
 
@@ -86,3 +86,24 @@ def test_readings_that_fit_nothing_are_refused(world):
     absurd = Tried(0.0, (Gauge("flow", 50 * model.zone.target, 1e-6),))
     with pytest.raises(InputError, match="look for a slip"):
         set_turns(model, drawn(256, 1), [absurd], wide=WIDE, bands=bands)
+
+
+def test_readings_finer_than_the_draws_are_no_slip():
+    logs = np.full((4, 100), -1e3)
+    with pytest.raises(InputError, match="look for a slip"):
+        _weights(logs, 2, "Z1")
+    logs[1, :20] = 0.0  # twenty pairs fit as well as can be
+    with pytest.raises(InputError, match="finer than the valves drawn"):
+        _weights(logs, 2, "Z1")
+    logs[1, :40] = 0.0
+    assert _weights(logs, 2, "Z1")[1] == pytest.approx(40)
+
+
+def test_readings_that_only_one_yard_comes_near_are_counted_as_one(world):
+    """What one drawn yard shows wide open, to a billionth: every valve fits, but no other yard."""
+    model, drawn, bands = world
+    yards = drawn(256, 1)
+    shown = simulate(model, yards, [Fault("valve not fully open", control=0.0)] * yards.count)[7]
+    fine = Tried(0.0, (Gauge("flow", float(shown[0]), 1e-9 * float(shown[0])),))
+    assert set_turns(model, yards, [fine], wide=WIDE, bands=bands).yards == pytest.approx(1.0)
+    assert set_turns(model, yards, [], wide=WIDE, bands=bands).yards == pytest.approx(256)

@@ -6,10 +6,10 @@ import numpy as np
 from scipy.optimize import minimize_scalar
 
 from rillwright.errors import InputError
+from rillwright.physics.closed_pipe import ATMOSPHERE
 
 __all__ = ["cycle_times", "fit_falling_curve", "tank_drawdown"]
 
-_ATMOSPHERE = 101325.0  # [Pa] standard
 _EXPONENTS = (0.5, 6.0)  # beyond any pump's
 
 
@@ -66,7 +66,7 @@ def tank_drawdown(volume: float, *, precharge: float, cut_in: float, cut_out: fl
     """
     if not 0 < cut_in < cut_out:
         raise InputError(f"the pump must start at a lower pressure than it stops at: {cut_in:g} and {cut_out:g} Pa")
-    air = [min(1.0, (precharge + _ATMOSPHERE) / (pressure + _ATMOSPHERE)) for pressure in (cut_in, cut_out)]
+    air = [min(1.0, (precharge + ATMOSPHERE) / (pressure + ATMOSPHERE)) for pressure in (cut_in, cut_out)]
     return volume * (air[0] - air[1])
 
 

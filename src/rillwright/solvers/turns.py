@@ -56,7 +56,8 @@ class Setting:
     turns: Band  # from wide open: 5 %, 50 % and 95 %
     whole: Band  # turns of the stem, N
     pressures: tuple[float, ...]  # [Pa] median at each head at the target
-    effective: float  # effective number of draws behind it
+    effective: float  # effective number of pairs of yard and valve behind it
+    yards: float  # effective number of drawn yards behind it
 
 
 def set_turns(
@@ -72,7 +73,7 @@ def set_turns(
 
     Parameters: model; draws of the yard; tried, with gauges named as startup.Forecast names its columns; wide
     [Pa/(m³/s)²], loss factor of the valve wide open; bands [Pa] (least, greatest) of each head's chart; seed.
-    Errors: InputError when the readings contradict everything drawn.
+    Errors: InputError when the readings contradict everything drawn, or leave too few draws to answer by.
     """
     target = model.zone.target
     factors, shown = _solved(model, draws)
@@ -101,6 +102,7 @@ def set_turns(
         whole=_quantiles(np.broadcast_to(stems, weights.shape), weights),
         pressures=tuple(_quantiles(column, yards)[1] for column in at_target.T),
         effective=effective,
+        yards=float(1 / (yards**2).sum()),
     )
 
 
@@ -113,14 +115,22 @@ def _solved(model: StartModel, draws: YardDraws) -> tuple[Floats, Floats]:
 
 
 def _weights(logs: Floats, count: int, zone: str) -> tuple[Floats, float]:
-    """Weights that add up to 1, and how many draws they amount to. Errors: InputError when they are next to none."""
-    weights = np.exp(logs - logs.max())
-    weights /= weights.sum()
-    effective = float(1 / (weights**2).sum())
-    if effective < _LEAST_EFFECTIVE or -2 * logs.max() > _STRANGE**2 * count:
+    """Weights that add up to 1, and how many draws they amount to.
+
+    Errors: InputError when the best draw misses the readings by far, or next to no draw comes as near as the best.
+    """
+    if -2 * logs.max() > _STRANGE**2 * count:
         raise InputError(
             f"the {count} readings of {zone} at its settings fit nothing that this plan would show: look for a slip in "
             "them, or diagnose its start-up first"
+        )
+    weights = np.exp(logs - logs.max())
+    weights /= weights.sum()
+    effective = float(1 / (weights**2).sum())
+    if effective < _LEAST_EFFECTIVE:
+        raise InputError(
+            f"the {count} readings of {zone} at its settings are finer than the valves drawn here can follow: write "
+            "the errors that meter and gauge really have, or withdraw the oldest settings"
         )
     return weights, effective
 

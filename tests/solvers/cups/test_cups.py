@@ -1,5 +1,7 @@
 """Cups on invented lawns with known water; kriging against the normal law worked out another way."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -9,9 +11,9 @@ from rillwright.model.ground import resolve_ground
 from rillwright.physics.evenness import distribution_uniformity
 from rillwright.solvers.coverage import scene_of
 from rillwright.solvers.coverage.grid import cells_of, grid_round
-from rillwright.solvers.cups import Cup, Land, amends_of, cups_alone, evenness_found, picture_of
+from rillwright.solvers.cups import Cup, Land, amends_of, cups_alone, evenness_found, picture, picture_of
 from rillwright.solvers.cups.picture import LANDS, _at
-from rillwright.solvers.cups.wrongs import set_wrong, slopes_of, wrongs_of
+from rillwright.solvers.cups.wrongs import set_wrong, slopes_of, together, wrongs_of
 
 HOUR = 3600.0
 
@@ -115,3 +117,16 @@ def test_too_few_cups_and_cups_out_of_reach_are_refused(lawn):
         picture_of([Cup((1.0, 1.0), 0.01)] * 2, lawn)
     with pytest.raises(InputError, match="where this zone throws"):
         picture_of([Cup((500.0 + k, 500.0), 0.01) for k in range(4)], lawn)
+
+
+def test_a_single_head_with_everything_wrong_is_still_pictured(lawn, monkeypatch):
+    """A head alone has few wrongs: each is let in here, and none is left to weigh beside them."""
+    monkeypatch.setattr(picture, "_ODDS_AGAINST", -np.inf)
+    head = lawn.heads[0].model_copy(update={"at": (4.5, 3.5), "arc": 360.0, "arc_start": 0.0})
+    alone = replace(lawn, heads=(head,))
+    kinds = len(together(wrongs_of(alone)))
+    assert kinds < picture._MOST_BAD
+    _, cups = caught(alone, alone.heads, count=20, dice=np.random.default_rng(5))
+    found = picture_of(cups, alone)
+    assert len(found.bad) == kinds
+    assert [part.chance for part in found.parts] == [1.0]

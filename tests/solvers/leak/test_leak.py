@@ -127,3 +127,16 @@ def test_elimination_finds_the_leaking_branch_and_asks_for_the_half_that_tells_m
 def test_rates_begin_with_none():
     assert RATES[0] == 0
     assert (np.diff(RATES) > 0).all()
+
+
+def test_two_leaks_in_parts_watched_apart_are_not_put_down_to_one_place():
+    lengths = {"M1": 10.0, "M2": 10.0, "M3": 10.0}
+    for pipes in (PE, COPPER):
+        leaks, dry = (weigh_watch(watched(pipes, rate * HOURLY_LITRE, error=200.0)).log for rate in (30.0, 0.0))
+        two = where_to_look([({"M1"}, leaks), ({"M2"}, leaks), ({"M3"}, dry)], lengths=lengths, splits={})
+        assert two.apart
+        assert two.tight + sum(one.chance for one in two.suspects) == pytest.approx(1.0)
+        one = where_to_look([({"M1", "M2"}, leaks), ({"M2"}, leaks), ({"M3"}, dry)], lengths=lengths, splits={})
+        assert not one.apart
+        assert one.suspects[0].pipes == ("M2",)
+        assert not where_to_look([({"M1"}, dry), ({"M2"}, dry)], lengths=lengths, splits={}).apart

@@ -10,13 +10,22 @@ from rillwright.jobs.answers.leaks import leak_answers
 from rillwright.jobs.answers.recalibrated import recalibrated_answer
 from rillwright.jobs.answers.settings import setting_answers
 from rillwright.jobs.answers.starts import start_answers
+from rillwright.jobs.answers.strangers import stranger_answers
 from rillwright.model.field_log import Entry
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
 
 __all__ = ["Answer", "Book", "answer_log"]
 
-_TESTS = (fill_answers, leak_answers, start_answers, setting_answers, cup_answers, recalibrated_answer)
+_TESTS = (
+    fill_answers,
+    leak_answers,
+    start_answers,
+    setting_answers,
+    cup_answers,
+    stranger_answers,
+    recalibrated_answer,
+)
 
 
 def answer_log(plan: Plan, entries: Sequence[Entry], catalogue: Catalogue, *, seed: int = 0) -> tuple[Answer, ...]:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from rillwright.jobs.refit import Refit, refit
 from rillwright.jobs.zone_models import regulators_of
 from rillwright.model.field_log import Entry, SupplyTest
 from rillwright.model.parts import Catalogue
@@ -42,17 +43,20 @@ class Book:
     seed: int = 0
 
     @cached_property
-    def yard(self) -> Yard:
-        """The yard with the log's supply tests among its measurements."""
-        known = list(self.plan.yard.supply)
-        found = [entry.what.measurement for entry in self.entries if isinstance(entry.what, SupplyTest)]
-        fresh = [item for item in found if item not in known]
-        return self.plan.yard.model_copy(update={"supply": [*known, *fresh]})
+    def refitted(self) -> Refit:
+        """The supply with the log's tests, as re-planning fits it too."""
+        tests = [entry.what.measurement for entry in self.entries if isinstance(entry.what, SupplyTest)]
+        return refit(self.plan.yard, tests, self.catalogue, seed=self.seed)
 
-    @cached_property
+    @property
+    def yard(self) -> Yard:
+        """The yard with the measurements of the supply that count."""
+        return self.refitted.yard
+
+    @property
     def service(self) -> SupplyFit:
-        """The supply by all its measurements, before a booster pump."""
-        return fit_supply(self.yard, self.catalogue, seed=self.seed)
+        """The supply by all that counts, before a booster pump."""
+        return self.refitted.fit
 
     @cached_property
     def fit(self) -> SupplyFit:

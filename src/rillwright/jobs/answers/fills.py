@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from rillwright.jobs.answers.answer import Answer, Book, band_words
+from rillwright.jobs.refit import same_measurement
 from rillwright.model.field_log import SupplyTest
 from rillwright.model.site import BucketFill
 from rillwright.report.workings import Given, Working
@@ -27,7 +28,8 @@ def fill_answers(book: Book) -> Iterator[Answer]:
         if isinstance(entry.what, SupplyTest) and isinstance(entry.what.measurement, BucketFill):
             number += 1
             item = entry.what.measurement
-            reading = readings[f"bucket fill {fills.index(item) + 1}"]
+            row = next(row for row, fill in enumerate(fills, start=1) if same_measurement(fill, item))
+            reading = readings[f"bucket fill {row}"]
             answer = _answer(f"bucket test {number}", item, read_fills(item, reading, fit), fit, book)
             yield Answer(answer.subject, answer.verdict, answer.says, answer.do, answer.workings, (entry.id,))
 

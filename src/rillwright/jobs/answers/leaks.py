@@ -16,13 +16,14 @@ __all__ = ["leak_answers"]
 _SOURCE = "docs/theory/leak.md"
 _CAUTION = "Watch with water only: compressed air in a pipe kills. Stay under the rating of the weakest part."
 
+_APART = "More than one place leaks, or a valve does not close: no one place explains all these watches."
+_APART_DO = "Withdraw watches from before a leak was mended. Watch each part by itself, capped where a valve may leak."
+
 
 def leak_answers(book: Book) -> Iterator[Answer]:
     """What each leak watch says, then where to look by all of them."""
-    seen: list[tuple[set[str], Evidence]] = []
+    last: dict[frozenset[str], tuple[Entry, Evidence, str]] = {}  # by the pipes closed in; a leak may be mended
     watches = [(entry, entry.what) for entry in book.entries if isinstance(entry.what, LeakWatch)]
-    used: list[Entry] = []
-    verdicts: list[str] = []
     for number, (entry, what) in enumerate(watches, start=1):
         subject = f"leak watch {number}"
         try:
@@ -32,13 +33,12 @@ def leak_answers(book: Book) -> Iterator[Answer]:
             yield Answer(subject, f"Not used: {error}", entries=(entry.id,))
             continue
         evidence = weigh_watch(watch)
-        seen.append(({pipe.id for pipe in pipes}, evidence))
-        used.append(entry)
         found = judge_watch(watch, evidence)
-        verdicts.append(found.verdict)
+        last[frozenset(pipe.id for pipe in pipes)] = entry, evidence, found.verdict
         yield _answer(subject, entry, watch, found, book)
-    if any(verdict != "tight" for verdict in verdicts):
-        yield _where(seen, used, book)
+    if any(verdict != "tight" for _, _, verdict in last.values()):
+        seen = [(inside, evidence) for inside, (_, evidence, _) in last.items()]
+        yield _where(seen, [entry for entry, _, _ in last.values()], book)
 
 
 def _pipes(names: Sequence[str], plan: Plan) -> list[Pipe]:
@@ -125,9 +125,12 @@ def _workings(subject: str, watch: Watch, found: LeakFound, book: Book) -> Itera
         yield Working(f"{subject}.{share.cause.split()[0]}", title, share.fall, "pressure", formula, given, _SOURCE)
 
 
-def _where(seen: Sequence[tuple[set[str], Evidence]], entries: Sequence[Entry], book: Book) -> Answer:
+def _where(seen: Sequence[tuple[frozenset[str], Evidence]], entries: Sequence[Entry], book: Book) -> Answer:
     lengths = {pipe.id: pipe.length for pipe in book.plan.pipes if any(pipe.id in inside for inside, _ in seen)}
     found = where_to_look([(inside, e.log) for inside, e in seen], lengths=lengths, splits=_splits(book.plan, lengths))
+    ids = tuple(entry.id for entry in entries)
+    if found.apart:
+        return Answer("leak place", _APART, (), (_APART_DO,), (), ids)
     likeliest = found.suspects[0]
     where = _named(likeliest.pipes, book.plan)
     workings = tuple(
@@ -148,22 +151,23 @@ def _where(seen: Sequence[tuple[set[str], Evidence]], entries: Sequence[Entry], 
     do = () if found.split is None else (f"Shut off and watch {found.split}: that tells {found.told:.1f} bit of 1.",)
     others = [f"{_named(s.pipes, book.plan)}: {book.show(s.chance, 'share')}" for s in found.suspects[1:4]]
     says = (f"Else {'; '.join(others)}.",) if others else ()
-    return Answer("leak place", verdict, says, do, workings, tuple(entry.id for entry in entries))
+    return Answer("leak place", verdict, says, do, workings, ids)
 
 
 def _splits(plan: Plan, lengths: Mapping[str, float]) -> dict[str, list[str]]:
-    """What can be closed in by itself: a zone, or what lies behind a run of the main."""
+    """What can be closed in by itself: a zone, or what lies behind a run of the main, unless the main is looped."""
     splits = {
         f"{zone.id} alone (its heads capped)": [p.id for p in plan.pipes if p.zone == zone.id] for zone in plan.zones
     }
     main = [pipe for pipe in plan.pipes if pipe.role == "main"]
-    for pipe in main:
+    looped = len(main) >= len({end for pipe in main for end in (pipe.start, pipe.end)})
+    for pipe in () if looped else main:
         behind, grew = {pipe.id}, True
         while grew:
             ends = {one.end for one in main if one.id in behind}
             more = {one.id for one in main if one.start in ends} - behind
             behind, grew = behind | more, bool(more)
-        splits[f"the main from {pipe.id} on"] = sorted(behind)
+        splits[f"the main from {pipe.id} on, if a valve or cap can stand there"] = sorted(behind)
     return {words: inside for words, inside in splits.items() if any(pipe in lengths for pipe in inside)}
 
 

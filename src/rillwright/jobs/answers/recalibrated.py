@@ -47,15 +47,25 @@ def recalibrated_answer(book: Book) -> Iterator[Answer]:
         worst = was.open_pressure.min(axis=1), now.open_pressure.min(axis=1)
         rows.append((f"{name}.worst", f"{name}, worst head wide open", "pressure", *worst))
     subject = "all readings"
-    lines = [_line(title, kind, was, now, book) for _, title, kind, was, now in rows]
+    lines = [book.refitted.words] if tests else []
+    lines += [_line(title, kind, was, now, book) for _, title, kind, was, now in rows]
     workings = [w for key, title, kind, was, now in rows for w in _workings(f"{subject}.{key}", title, kind, was, now)]
     factors = list(_factors(subject, found, before))
     gauged = sum(len(zone.gauges) for zone in zones)
     counts = f"{len(book.service.readings)} readings of the supply and {gauged} of zones together"
     verdict = f"{counts}; told most: {_most(found)}."
     says = [*lines, *(f"{w.title}: {w.value:.2f}." for w in factors), *_strays(book, zones, found)]
-    do = ("Put the log's supply tests into the yard and plan again, so that zones and sizes follow what was measured.",)
-    yield Answer(subject, verdict, tuple(says), do if tests else (), (*workings, *factors), (*tests, *ids))
+    yield Answer(subject, verdict, tuple(says), _do(book), (*workings, *factors), (*tests, *ids))
+
+
+def _do(book: Book) -> tuple[str, ...]:
+    if not book.refitted.fresh:
+        return ()
+    instead = " in place of its own readings" if book.refitted.contradicted else ""
+    return (
+        f"Put the log's supply tests into the yard{instead} and plan again, so that zones and sizes follow what was "
+        "measured.",
+    )
 
 
 def _readings(book: Book) -> tuple[list[ZoneReading], list[uuid.UUID]]:
@@ -79,7 +89,7 @@ def _readings(book: Book) -> tuple[list[ZoneReading], list[uuid.UUID]]:
             else:
                 continue
         except InputError:
-            continue  # its own answer says so
+            continue  # an answer of its own says so
         ids.append(entry.id)
     return [
         ZoneReading(start_model(book.plan, zone_of(book.plan, name), book.catalogue), tuple(own.values()))

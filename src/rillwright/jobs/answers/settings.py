@@ -17,6 +17,7 @@ __all__ = ["setting_answers"]
 _SOURCE = "docs/theory/turns.md"
 _DRAWS = 256
 _CLOSE = 0.25  # turns under which a setting is left alone
+_FEW = 10.0  # drawn yards, in effect, under which bands are rough; judgement
 _READY = 0.6  # turns, half the band, under which no further reading is asked for
 
 
@@ -24,13 +25,20 @@ def setting_answers(book: Book) -> Iterator[Answer]:
     """What to set each valve to that was tried, by all its readings."""
     zones = dict.fromkeys(e.what.zone for e in book.entries if isinstance(e.what, ValveSetting))
     for name in zones:
-        used = [e for e in book.entries if isinstance(e.what, ValveSetting | ZoneStart) and e.what.zone == name]
+        used = _used(name, book)
         ids = tuple(entry.id for entry in used)
         try:
             answer = _answer(zone_of(book.plan, name), used, book)
         except InputError as error:
             answer = Answer(f"valve of {name}", f"Not used: {error}")
         yield Answer(answer.subject, answer.verdict, answer.says, answer.do, answer.workings, ids)
+
+
+def _used(name: str, book: Book) -> list[Entry]:
+    """The zone's settings, and its last start-up: those before may be of a head that was mended since."""
+    own = [e for e in book.entries if isinstance(e.what, ValveSetting | ZoneStart) and e.what.zone == name]
+    last = next((entry for entry in reversed(own) if isinstance(entry.what, ZoneStart)), None)
+    return [entry for entry in own if entry is last or isinstance(entry.what, ValveSetting)]
 
 
 def _answer(zone: Zone, used: list[Entry], book: Book) -> Answer:
@@ -66,6 +74,11 @@ def _told(zone: Zone, now: float, found: Setting, settings: int, book: Book) -> 
         + _window_words(found, book),
         f"Every head is then in its band with a chance of {book.show(found.inside, 'share')}.",
     ]
+    if found.yards < _FEW:
+        says.append(
+            f"Only {found.yards:.0f} of {_DRAWS} drawn yards come near these readings: bands and chances here are "
+            "rough: look at the supply and at the start-up of this zone first."
+        )
     do: list[str] = []
     if found.reached < 0.5:
         verdict = f"Leave it wide open: the zone hardly passes its target of {target} even so."

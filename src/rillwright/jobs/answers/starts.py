@@ -2,7 +2,8 @@
 
 import math
 import uuid
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import takewhile
 
 import numpy as np
 
@@ -12,7 +13,7 @@ from rillwright.jobs.zone_models import start_model, zone_of
 from rillwright.model.field_log import Entry, HeadLook, HeadPressure, ValveSetting, ZoneStart, ZoneWalk
 from rillwright.model.plan import Zone
 from rillwright.report.workings import Given, Working
-from rillwright.solvers.startup import FLOW, Ask, Diagnosis, Forecast, Gauge, Look, diagnose, forecast
+from rillwright.solvers.startup import FLOW, USUAL_GAUGE, Ask, Diagnosis, Forecast, Gauge, Look, diagnose, forecast
 
 __all__ = ["gauges_of", "start_answers"]
 
@@ -44,9 +45,9 @@ def start_answers(book: Book) -> Iterator[Answer]:
 def _answer(zone: Zone, entry: Entry, what: ZoneStart, book: Book) -> Answer:
     model = start_model(book.plan, zone, book.catalogue)
     foretold = forecast(model, book.draws(model.zone.heads, [zone.id]), catalogue=book.catalogue)
-    since = [other for other in book.entries if other.made >= entry.made]
+    since = book.entries[book.entries.index(entry) :]
     gauges = gauges_of(what, zone)
-    gauges += _later(since, gauges, zone)
+    gauges += _later(_wide_open(since, zone), gauges, zone)
     looks, used = _looks(since, zone)
     found = diagnose(foretold, gauges, looks)
     cause, odds = found.odds[0]
@@ -58,7 +59,7 @@ def _answer(zone: Zone, entry: Entry, what: ZoneStart, book: Book) -> Answer:
     if found.strange:
         says.append("No single cause explains these readings: read again, and think of two faults at once.")
     do = [_DO[cause].format(where=where or zone.id)]
-    if odds < 0.97:
+    if odds < 0.97 and found.asks:
         do.append(_ask_words(found.asks[0], zone))
     subject = f"start of {zone.id}"
     workings = tuple(_workings(subject, foretold, gauges, found, book))
@@ -78,11 +79,20 @@ def gauges_of(what: ZoneStart | ValveSetting, zone: Zone) -> list[Gauge]:
     return gauges
 
 
-def _later(since: Sequence[Entry], read: Sequence[Gauge], zone: Zone) -> list[Gauge]:
+def _wide_open(since: Iterable[Entry], zone: Zone) -> Iterable[Entry]:
+    """What was written before the zone's flow control was first turned in."""
+
+    def turned_in(entry: Entry) -> bool:
+        return isinstance(entry.what, ValveSetting) and entry.what.zone == zone.id and entry.what.turns > 0
+
+    return takewhile(lambda entry: not turned_in(entry), since)
+
+
+def _later(since: Iterable[Entry], read: Sequence[Gauge], zone: Zone) -> list[Gauge]:
     """Pressures at heads of the zone that were read afterwards, the last at each."""
     taken = {gauge.column for gauge in read}
     later = {
-        entry.what.head: Gauge(entry.what.head, entry.what.pressure, 14e3)
+        entry.what.head: Gauge(entry.what.head, entry.what.pressure, USUAL_GAUGE)
         for entry in since
         if isinstance(entry.what, HeadPressure) and entry.what.head in zone.heads and entry.what.head not in taken
     }

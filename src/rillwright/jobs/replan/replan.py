@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from rillwright.errors import InputError
 from rillwright.jobs.case import make_case
 from rillwright.jobs.progress import Progress, silent
+from rillwright.jobs.refit import refit
 from rillwright.jobs.replan.finish import finished
 from rillwright.jobs.replan.job import Job
 from rillwright.jobs.replan.options import options_of
-from rillwright.jobs.replan.refit import refit
 from rillwright.jobs.replan.search import Found, Search
 from rillwright.jobs.replan.state import JobState, state_of
 from rillwright.jobs.replan.system import system_of

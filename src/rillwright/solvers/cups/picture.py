@@ -205,10 +205,9 @@ def _views(miss: Floats, covers: Sequence[Floats], model: _Linear) -> list[_View
                 wider[rows] *= BAD
                 tried.append((*judged(wider), tuple(rows), wider))
         tried.sort(key=lambda one: -one[0])
-        after, at_best, first, wider = tried[0]
-        if after - now < _ODDS_AGAINST or len(bad) == _MOST_BAD:
+        if not tried or len(bad) == _MOST_BAD or tried[0][0] - now < _ODDS_AGAINST:
             break
-        now, best, spread = after, at_best, wider
+        now, best, first, spread = tried[0]
         bad.append(first)
     logs = np.array([now, *(log - _ODDS_AGAINST for log, *_ in tried[:_OTHER_VIEWS])])
     chance = np.exp(logs - logs.max())

@@ -25,7 +25,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from rillwright.physics.closed_pipe import air_swelling, creep_share
+from rillwright.physics.closed_pipe import ATMOSPHERE, air_swelling, creep_share
 from rillwright.physics.water import compressibility, density
 from rillwright.solvers.leak.pipes import ClosedPipes
 
@@ -46,6 +46,8 @@ _PIECES = 6  # steps of time between two looks
 _NEWTON = 14
 _ROUNDS = 12
 _STEP = 1e-3
+_KNOTS = np.linspace(273.15, 313.15, 401)  # [K]
+_DENSITIES = np.array([density(float(knot)) for knot in _KNOTS])  # [kg/m³]
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +141,7 @@ def _per_kelvin(watch: Watch) -> float:
     """Pressure [Pa] that a kelvin makes, as it were, with the usual air."""
     pipes, start = watch.pipes, watch.looks[0].pressure
     mean = _start_temperature(watch)
-    give = compressibility(mean) + pipes.stretch + AIR / (start + 101_325.0)
+    give = compressibility(mean) + pipes.stretch + AIR / (start + ATMOSPHERE)
     return (density(mean) / density(min(mean + 1, 313.15)) - 1 - pipes.swelling) / give
 
 
@@ -181,8 +183,7 @@ def pressures(watch: Watch, z: Floats, rates: Floats, run: Run = Run()) -> Float
 
 def _density(kelvin: Floats) -> Floats:
     """Density of water, as physics.water has it, straight between tenths of a kelvin."""
-    knots = np.linspace(273.15, 313.15, 401)
-    return np.interp(kelvin, knots, [density(float(knot)) for knot in knots])
+    return np.asarray(np.interp(kelvin, _KNOTS, _DENSITIES))
 
 
 def _march(
@@ -205,7 +206,7 @@ def _march(
             flow = rate * (now / start) ** power
             swollen = air * air_swelling(now, start=start, warming=warming[:, k])
             miss = give * (now - start) + moved[:, k] + leaked + length * flow - swollen
-            slope = give + length * flow * power / now + (swollen + air) / (now + 101_325.0)
+            slope = give + length * flow * power / now + (swollen + air) / (now + ATMOSPHERE)
             step = miss / slope
             now = np.maximum(now - step, 0.05 * now)
             if np.abs(step).max() < 1.0:

@@ -3,6 +3,7 @@
 from rillwright.solvers.startup.causes import BEFORE, CAUSES, Cause, Fault, broken, clogged, leaking, others, throttled
 from rillwright.solvers.startup.diagnosis import (
     HAND_SEEN,
+    USUAL_GAUGE,
     WALK_SEEN,
     Ask,
     Diagnosis,
@@ -18,6 +19,7 @@ __all__ = [
     "ENTRY",
     "FLOW",
     "HAND_SEEN",
+    "USUAL_GAUGE",
     "VALVE",
     "WALK_SEEN",
     "Ask",

@@ -22,7 +22,7 @@ from scipy import special
 from rillwright.solvers.startup.causes import BEFORE, CAUSES, Cause, Fault
 from rillwright.solvers.startup.forecast import FLOW, Forecast
 
-__all__ = ["Ask", "Diagnosis", "Gauge", "Look", "diagnose"]
+__all__ = ["USUAL_GAUGE", "Ask", "Diagnosis", "Gauge", "Look", "diagnose"]
 
 Floats = NDArray[np.float64]
 
