@@ -16,7 +16,7 @@ from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning import HeadLoad, ZoneGroup, ZoneProblem, make_zones, make_zonings, rezone, with_bound
 from rillwright.solvers.zoning.bound import cost_bound
 from rillwright.solvers.zoning.count import fewest_zones
-from rillwright.solvers.zoning.cuts import broken_sets
+from rillwright.solvers.zoning.cuts import Cut, broken_sets
 from rillwright.solvers.zoning.forest import forest_bound
 from rillwright.solvers.zoning.patterns import kinds_of, pattern_bound
 from rillwright.solvers.zoning.pool import spread_tree
@@ -498,17 +498,32 @@ def test_a_root_that_nothing_leaves_breaks_a_row():
 
 @pytest.mark.parametrize("seed", range(6))
 def test_every_partition_keeps_the_rows_of_full_zones(seed):
-    """At tight fill: each lawful partition, as trees from a place, breaks no outward row of any set of its heads."""
+    """At tight fill: each lawful partition, its zones as trees at random, breaks no outward row of any set of heads.
+
+    What a row holds of each tree, by its coefficients, less its limit: 0 at the most, and somewhere just that.
+    """
     loads, options, may = random_case(300 + seed, 7, places=1, per_zone=4, fill=0.97)
     task = task_of(loads, options, may)
     share = np.array(task.flow) / np.array(task.capacity)
     fewest = len(fewest_zones(task, range(7), seed=0, watch=Watch()).zones)
     least = float(share.sum()) - (fewest - 1)
     assert least > 0
+    dice, over = random.Random(seed), []
     for zones in partitions(list(range(7))):
         if len(zones) != fewest or any(share[list(zone)].sum() > 1 for zone in zones):
             continue
-        for size in range(1, 7):
-            for inside in itertools.combinations(range(7), size):
-                whole = sum(set(zone) <= set(inside) for zone in zones)
-                assert whole <= math.floor(share[list(inside)].sum() / least + 1e-9)
+        for trees in ([random_tree(zone, dice) for zone in zones] for _ in range(3)):
+            roots, arcs = [root for root, _ in trees], [arc for _, own in trees for arc in own]
+            assert len(roots) + len(arcs) == 7
+            for size in range(1, 7):
+                for inside in itertools.combinations(range(7), size):
+                    cut = Cut(None, frozenset(inside), outward=True)
+                    held = sum(map(cut.of_place, roots)) + sum(cut.of_head(i, j) for i, j in arcs)
+                    over.append(held - math.floor(share[list(inside)].sum() / least + 1e-9))
+    assert max(over) == 0
+
+
+def random_tree(zone, dice):
+    """A zone's root and the trenches from there to each of its heads, as pairs."""
+    order = dice.sample(zone, len(zone))
+    return order[0], [(dice.choice(order[:k]), order[k]) for k in range(1, len(order))]
