@@ -9,7 +9,8 @@ from drawn_plans import CATALOGUE
 from plan_yards import planned, small_yard
 from rillwright.cli.main import app
 from rillwright.errors import InputError
-from rillwright.jobs.write import write_plan
+from rillwright.jobs.guide import GUIDE_FILES
+from rillwright.jobs.write import FILES, read_plan, write_plan
 
 RUN = CliRunner()
 START = ("--start", "2027-05-01")
@@ -34,12 +35,25 @@ def test_a_plan_s_folder_becomes_a_guide(folder, tmp_path):
     assert "already holds guide.json" in str(again.exception)
 
 
-def test_a_yard_is_planned_first(tmp_path):
+def test_a_yard_is_planned_first_and_its_plan_kept(tmp_path):
     yard = tmp_path / "small.yard.json"
     yard.write_text(json.dumps(small_yard()))
-    done = RUN.invoke(app, ["guide", str(yard), *START, "--out", str(tmp_path / "guide")])
+    prices = tmp_path / "prices.csv"
+    prices.write_text("part,price,source\nvalve box,77,the shop in town\n")
+    words = ["guide", str(yard), *START, "--prices", str(prices), "--out", str(tmp_path / "guide")]
+    done = RUN.invoke(app, words)
     assert done.exit_code == 0, done.output
     assert (tmp_path / "guide" / "guide.pdf").read_bytes().startswith(b"%PDF")
+    kept = read_plan(tmp_path / "guide")
+    assert next(line.price for line in kept.parts if line.part == "valve box") == 77
+    assert {path.name for path in (tmp_path / "guide").iterdir()} >= {*FILES, *GUIDE_FILES}
+    before = (tmp_path / "guide" / "plan.json").read_bytes()
+    for name in GUIDE_FILES:
+        (tmp_path / "guide" / name).unlink()
+    again = RUN.invoke(app, words)
+    assert isinstance(again.exception, InputError)
+    assert "already holds plan.json" in str(again.exception)
+    assert (tmp_path / "guide" / "plan.json").read_bytes() == before
 
 
 @pytest.mark.parametrize(

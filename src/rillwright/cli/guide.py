@@ -9,13 +9,19 @@ from pydantic import ValidationError
 from rich.console import Console
 from rich.table import Table
 
+from rillwright.cli.progress import shown_progress
 from rillwright.errors import InputError
+from rillwright.exchange import load_yard
+from rillwright.jobs.plan import make_plan
+from rillwright.jobs.workers import process_pool
+from rillwright.jobs.write import check_folder, write_plan
 from rillwright.model.as_built import AsBuilt
 from rillwright.model.guide import WEEKDAYS, BuildTerms, Guide
+from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
 from rillwright.physics.units import show
 
-__all__ = ["is_plan", "print_as_built", "print_guide", "read_terms"]
+__all__ = ["is_plan", "plan_yard", "print_as_built", "print_guide", "read_terms"]
 
 
 def is_plan(path: Path) -> bool:
@@ -26,6 +32,20 @@ def is_plan(path: Path) -> bool:
     except (OSError, ValueError):
         return path.is_dir()
     return isinstance(found, dict) and found.get("format") == "rillwright-plan"
+
+
+def plan_yard(path: Path, catalogue: Catalogue, out: Path, *, force: bool, seed: int) -> Plan:
+    """Plan a yard for its guide, and write every file of the plan, which the guide's sheets refer to, in its folder.
+
+    Errors: InputError as for `write_plan`, before the yard is planned.
+    """
+    yard = load_yard(path)
+    check_folder(out, force=force)
+    with shown_progress() as progress, process_pool() as pool:
+        plan = make_plan(yard, catalogue, seed=seed, progress=progress, pool=pool)
+        progress("drawings and report", 0.0)
+        write_plan(plan, catalogue, out, force=force)
+    return plan
 
 
 def read_terms(

@@ -100,28 +100,23 @@ def guide(
     latitude: Annotated[float | None, typer.Option(help="Degrees, for daylight, when the yard has no origin")] = None,
     lost_days: Annotated[float | None, typer.Option(help="Chance that weather takes a day; by month else")] = None,
     log: Annotated[Path | None, typer.Option(help="Field log, for progress: JSON lines, one entry a line")] = None,
+    charts: Charts = None,
+    prices: Prices = None,
     seed: Annotated[int, typer.Option(help="Seed of every random choice", min=0)] = 0,
 ) -> None:
     """Write the build guide of a plan: ordered steps with times, cautions and dates, one sheet for each work day."""
-    from rillwright.cli.guide import is_plan, print_guide, read_terms
+    from rillwright.cli.guide import is_plan, plan_yard, print_guide, read_terms
     from rillwright.cli.summary import print_files
     from rillwright.exchange.log_file import load_log
     from rillwright.jobs.done import done_items
     from rillwright.jobs.guide import GUIDE_FILES, guide_files, make_guide, plan_steps
-    from rillwright.jobs.plan import make_plan
     from rillwright.jobs.write import check_folder, read_plan, write_files
     from rillwright.model.catalogue import load_catalogue
 
     terms = read_terms(start=start, days=days, hours=hours, crew=crew, dig=dig, latitude=latitude, lost_days=lost_days)
     check_folder(out, force=force, names=GUIDE_FILES)
-    catalogue = load_catalogue()
-    if is_plan(plan):
-        document = read_plan(plan)
-    else:
-        from rillwright.exchange import load_yard
-
-        document = make_plan(load_yard(plan), catalogue, seed=seed)
-    entries = load_log(log) if log else []
+    catalogue, entries = load_catalogue(charts=charts, prices=prices), load_log(log) if log else []
+    document = read_plan(plan) if is_plan(plan) else plan_yard(plan, catalogue, out, force=force, seed=seed)
     done = done_items(document, plan_steps(document, catalogue, terms), words=(), entries=entries)
     made = make_guide(document, catalogue, terms, done=done, seed=seed)
     files = write_files(guide_files(made, document), out, force=force, names=GUIDE_FILES)
