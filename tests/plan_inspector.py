@@ -42,11 +42,12 @@ def height_at(yard, at):
 
 
 def heads_stand_on_their_lawn(plan):
-    lawns = {name: shape for kind, name, shape in drawn(plan.yard) if kind == "lawn"}
+    shapes = {name: shape for kind, name, shape in drawn(plan.yard) if kind == "lawn"}
+    lawns = {lawn.id: [shapes[part.id] for part in lawn.parts or (lawn,)] for lawn in plan.lawns}
     for head in plan.heads:
         at = Point(head.at)
         assert not barred(plan.yard).contains(at), f"{head.id} stands where nothing may stand"
-        assert lawns[head.lawn].distance(at) < 1e-6, f"{head.id} is off {head.lawn}"
+        assert min(shape.distance(at) for shape in lawns[head.lawn]) < 1e-6, f"{head.id} is off {head.lawn}"
 
 
 def every_head_is_fed_once(plan):

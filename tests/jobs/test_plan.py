@@ -1,6 +1,5 @@
 """The main job on every example yard and on small random ones, seen by an inspector who shares no code with it."""
 
-import json
 from itertools import combinations
 
 import pytest
@@ -109,30 +108,42 @@ def test_the_same_yard_and_seed_give_the_same_bytes_with_and_without_processes()
 
 
 def test_units_only_change_the_edges():
-    """One yard written in metric and in US units is one plan; a tenth of a millimetre is lost in writing feet."""
-    metric = planned(small_yard())
-    us = planned(json.loads(json.dumps(_in_feet(small_yard()))))
+    """One yard written in metric and in US units is one plan; its lengths are whole in both."""
+    metric, us = planned(_one_yard(metre=1.0)), planned(_one_yard(metre=0.3048))
     assert us.verdict == metric.verdict
     assert [h.nozzle for h in us.heads] == [h.nozzle for h in metric.heads]
-    assert us.cost.total == pytest.approx(metric.cost.total, rel=0.02)
+    assert [h.at for h in us.heads] == [pytest.approx(h.at, abs=1e-4) for h in metric.heads]
+    assert us.cost.total == pytest.approx(metric.cost.total, rel=1e-6)
 
 
-def _in_feet(document):
-    def feet(point):
-        return [c / 0.3048 for c in point]
+def _one_yard(*, metre):
+    """A yard of 30 ft by 24 ft, its lengths written in units of so many metres: metric when 1, US when 0.3048."""
 
-    areas = [area | {"outline": [feet(p) for p in area["outline"]]} for area in document["areas"]]
-    spots = [{"at": feet(s["at"]), "height": s["height"] / 0.3048} for s in document["spot_heights"]]
-    entry = document["water_entry"]
-    entry = entry | {"at": feet(entry["at"]), "height": entry["height"] / 0.3048}
-    entry["pipe"] = entry["pipe"] | {"length": entry["pipe"]["length"] / 0.3048}
-    static, flowing, bucket = document["supply"]
-    supply = [
-        static | {"pressure": static["pressure"] * 1e3 / PSI},
-        flowing | {"pressure": flowing["pressure"] * 1e3 / PSI, "flow": flowing["flow"] / 60e3 / GPM},
-        bucket | {"volume": bucket["volume"] / 3.785411784},
-    ]
-    return document | {"units": "US", "areas": areas, "spot_heights": spots, "water_entry": entry, "supply": supply}
+    def lengths(*feet):
+        return [round(each * 0.3048 / metre, 10) for each in feet]
+
+    def box(left, bottom, right, top):
+        return [lengths(*at) for at in ((left, bottom), (right, bottom), (right, top), (left, top))]
+
+    is_us = metre < 1.0
+    kilopascal, litre = (1e3 / PSI, 1 / 3.785411784) if is_us else (1.0, 1.0)
+    height, length = lengths(-1.2, 150)
+    pipe = {"material": "copper L", "size": "1 in", "length": length}
+    static, flowing, bucket = small_yard()["supply"]
+    return small_yard(
+        units="US" if is_us else "metric",
+        areas=[
+            {"id": "lawn", "kind": "lawn", "outline": box(0, 0, 30, 24)},
+            {"id": "house", "kind": "building", "outline": box(0, -13, 30, 0)},
+        ],
+        spot_heights=[{"at": lengths(x, y), "height": lengths(0.03 * y)[0]} for x in (0, 30) for y in (-13, 24)],
+        water_entry={"at": lengths(7, 0), "height": height, "pipe": pipe},
+        supply=[
+            static | {"pressure": static["pressure"] * kilopascal},
+            flowing | {"pressure": flowing["pressure"] * kilopascal, "flow": flowing["flow"] * litre},
+            bucket | {"volume": bucket["volume"] * litre},
+        ],
+    )
 
 
 def behind_a_berm(height):

@@ -62,7 +62,8 @@ class Budget:
     def of(heads: int) -> "Budget":
         """Less for a large yard, where each trial takes longer; on the largest the changes are built all together."""
         routed = 3 if heads <= LARGE else 0
-        return Budget(routed, screened=max(40, 2400 // max(heads, 20)), built=max(2, 800 // max(heads, 10)))
+        few = max(heads, 10)
+        return Budget(routed, screened=max(40, 1600 // max(heads, 13)), built=max(1, 320 // few, 8000 // few**2))
 
 
 def improve_system(
