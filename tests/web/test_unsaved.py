@@ -17,8 +17,8 @@ def drawn_and_closed(page, ask, size=8):
     expect(page.get_by_text("not saved: no answer, trying again")).to_be_visible()
     yard = re.search(r"#/([^/]+)/", address).group(1)
     assert ask("GET", f"/api/yards/{yard}/revisions/current")["document"]["areas"] == []
-    page.faults.clear()  # of the connection
     page.close()
+    page.faults.clear()  # of the connection, tried until the end
     after = page.context.new_page()
     page.context.set_offline(False)
     return after, address

@@ -79,7 +79,7 @@ def fix_error(at: Point, first: Point, second: Point) -> float:
     """Standard error [m] of a place found by tape from two points; infinite where their circles only touch.
 
     >>> round(fix_error((3.0, 0.0), (0.0, 0.0), (3.0, 4.0)), 4)
-    0.0171
+    0.0173
     """
     (ax, ay), (bx, by) = ((at[0] - p[0], at[1] - p[1]) for p in (first, second))
     a, b = math.hypot(ax, ay), math.hypot(bx, by)
