@@ -24,7 +24,7 @@ from rillwright.jobs.stop import Stop
 __all__ = ["LONGER", "MOST", "STATION", "Found", "Option", "Search", "Shared"]
 
 LONGER, STATION = "run longer", "add a station"
-MOST = 200_000  # changes, complete or not, looked at for each answer
+MOST = 1_500_000  # changes, complete or not, looked at for each answer
 _LEAST_GAIN = 0.01  # [currency]
 
 
