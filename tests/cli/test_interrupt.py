@@ -1,5 +1,6 @@
 """A real interrupt while the search for a cheaper plan goes on: the best complete plan is kept."""
 
+import contextlib
 import json
 import os
 import signal
@@ -10,6 +11,7 @@ import pytest
 
 from plan_yards import small_yard
 from rillwright.cli.interrupt import kept_on_interrupt
+from rillwright.cli.progress import shown_progress
 
 SCRIPT = """
 import os, signal, sys
@@ -20,7 +22,7 @@ from rillwright.cli.main import run
 WHEN, TIMES = {when!r}, {times}
 
 @contextmanager
-def interrupting():
+def interrupting(_stop):
     left = [TIMES]
     def tell(stage, share):
         while stage.startswith(WHEN) and left[0]:
@@ -79,3 +81,12 @@ def test_the_interrupt_of_before_comes_back():
     with kept_on_interrupt() as stop:
         assert not stop.asked
     assert signal.getsignal(signal.SIGINT) is before
+
+
+def test_an_interrupt_that_python_drops_ends_the_job_at_its_next_word():
+    """As one inside a finalizer, where an exception is reported and dropped."""
+    with kept_on_interrupt() as stop, shown_progress(stop) as progress:
+        with contextlib.suppress(KeyboardInterrupt):
+            signal.raise_signal(signal.SIGINT)
+        with pytest.raises(KeyboardInterrupt):
+            progress("heads", 0.5)

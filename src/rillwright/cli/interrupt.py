@@ -22,6 +22,7 @@ def kept_on_interrupt() -> Iterator[Stop]:
 
     def interrupted(_number: int, _frame: FrameType | None) -> None:
         if stop.asked or not stop.worth_keeping:
+            stop.broken_off = True
             raise KeyboardInterrupt
         stop.asked = True
 

@@ -75,7 +75,7 @@ def plan(
     check_folder(out, force=force)
     earlier = None if start is None else read_plan(start)
     begun = None if earlier is None else start_from(earlier, earlier.heads)
-    with kept_on_interrupt() as stop, shown_progress() as progress, process_pool() as pool:
+    with kept_on_interrupt() as stop, shown_progress(stop) as progress, process_pool() as pool:
         made = make_plan(document, catalogue, seed=seed, progress=progress, pool=pool, stop=stop, start=begun)
         progress("drawings and report", 0.0)
         files = write_plan(made, catalogue, out, force=force)
@@ -201,7 +201,7 @@ def replan(
 
     building, entries = in_yard(read_plan(plan), document), load_log(log)
     check_changes(out, force=force)
-    with kept_on_interrupt() as stop, shown_progress() as progress, process_pool() as pool:
+    with kept_on_interrupt() as stop, shown_progress(stop) as progress, process_pool() as pool:
         found = replan_job(
             building,
             entries,
