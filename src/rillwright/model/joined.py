@@ -13,7 +13,7 @@ from shapely.geometry import MultiPolygon, Point, Polygon
 from rillwright.model.site import GroundArea, Yard
 from rillwright.model.terrain import Terrain
 
-__all__ = ["BANK", "bank_at", "joined", "sampled", "united"]
+__all__ = ["BANK", "bank_at", "joined", "nearest", "sampled", "united"]
 
 BANK = 0.08  # [m/m] slope from which ground counts as a bank
 _TOUCH = 0.02  # [m] between two lawns that count as touching, by the error of drawing
@@ -45,6 +45,11 @@ def joined(yard: Yard, lawns: Mapping[str, Shape], terrain: Terrain) -> dict[str
         names = tuple(name for name in areas if name in group)
         found += [names] if len(_standing(names, yard, lawns)) < 2 else [(name,) for name in names]
     return {" and ".join(names): names for names in sorted(found, key=lambda names: list(areas).index(names[0]))}
+
+
+def nearest(at: Point, lawns: Mapping[str, Shape]) -> str:
+    """The lawn that a point stands on or nearest to."""
+    return min(lawns, key=lambda name: lawns[name].distance(at))
 
 
 def united(shapes: Sequence[Shape]) -> Shape:
@@ -90,8 +95,4 @@ def _standing(names: Sequence[str], yard: Yard, lawns: Mapping[str, Shape]) -> s
     """Classes of the heads that are held on some lawns, or in the ground there."""
     heads = [(Point(pin.at), pin.head_class) for pin in yard.pins.heads]
     heads += [(Point(head.at), head.head_class) for head in yard.existing.heads]
-
-    def home(at: Point) -> str:
-        return min(lawns, key=lambda name: lawns[name].distance(at))
-
-    return {head_class for at, head_class in heads if home(at) in names}
+    return {head_class for at, head_class in heads if nearest(at, lawns) in names}

@@ -13,6 +13,7 @@ from shapely.geometry import Point
 
 from rillwright.model.front import HEAD_MONEY, kept_money
 from rillwright.model.ground import Ground
+from rillwright.model.joined import nearest
 from rillwright.model.pin_rules import SAME_PLACE
 from rillwright.model.site import ExistingHead, HeadClass, PinnedHead, Yard
 from rillwright.solvers.coverage.arcs import Stand
@@ -44,11 +45,7 @@ def existing_on(lawn: str, *, yard: Yard, ground: Ground) -> tuple[ExistingHead,
 
 
 def _at_home(placed: Sequence[_Placed], lawn: str, ground: Ground) -> tuple[_Placed, ...]:
-    return tuple(one for one in placed if _home(Point(one.at), ground) == lawn)
-
-
-def _home(at: Point, ground: Ground) -> str:
-    return min(ground.lawns, key=lambda name: ground.lawns[name].distance(at))
+    return tuple(one for one in placed if nearest(Point(one.at), ground.lawns) == lawn)
 
 
 @dataclass(frozen=True, slots=True)
