@@ -92,21 +92,24 @@ def read_table(name: str) -> tuple[Row, ...]:
     return _rows(f"{name}.csv", text)
 
 
-def read_user_table(path: Path, columns: Sequence[tuple[str, ...]]) -> tuple[Row, ...]:
+def read_user_table(
+    path: Path, columns: Sequence[tuple[str, ...]], *, optional: Sequence[tuple[str, ...]] = ()
+) -> tuple[Row, ...]:
     """Read a user's table.
 
     Parameters: path; columns, for each column the names it may go by (one for each unit), of which the header must
-    hold exactly one. Errors: TableError when the file cannot be read, is too large, is no UTF-8, holds no rows, or
-    when its header lacks a column, repeats one or holds one that nobody knows.
+    hold exactly one; optional, the same for columns that may be left out. Errors: TableError when the file cannot be
+    read, is too large, is no UTF-8, holds no rows, or when its header lacks a column, repeats one or holds one that
+    nobody knows.
     """
     rows = _rows(str(path), _text(path))
     header = tuple(rows[0].cells)
-    for names in columns:
+    for number, names in enumerate([*columns, *optional]):
         found = [name for name in names if name in header]
-        if len(found) != 1:
+        if len(found) > 1 or (not found and number < len(columns)):
             what = "is missing" if not found else f"is there more than once ({', '.join(found)})"
             raise TableError(f"{path}, line 1: column {_either(names)} {what}. The header reads: {', '.join(header)}")
-    known = [name for names in columns for name in names]
+    known = [name for names in (*columns, *optional) for name in names]
     for name in header:
         if name not in known:
             raise TableError(f"{path}, line 1: column '{name}' is not known. Known columns: {', '.join(known)}")

@@ -1,6 +1,8 @@
 """How long the day is."""
 
-import math
+import numpy as np
+
+from rillwright.physics.sunlight import DAY, sunset_angle
 
 __all__ = ["daylight"]
 
@@ -13,9 +15,7 @@ def daylight(latitude: float, *, day_of_year: int) -> float:
     Source: FAO Irrigation and Drainage Paper 56 (1998), chapter 3, equations 24 (declination), 25 (sunset hour
     angle) and 34 (daylight hours), from memory.
 
-    >>> round(daylight(math.radians(-20), day_of_year=246) / 3600, 1)
+    >>> round(daylight(np.radians(-20), day_of_year=246) / 3600, 1)
     11.7
     """
-    declination = 0.409 * math.sin(2 * math.pi * day_of_year / 365 - 1.39)
-    cosine = -math.tan(latitude) * math.tan(declination)
-    return 86_400 / math.pi * math.acos(min(1.0, max(-1.0, cosine)))
+    return float(DAY / np.pi * sunset_angle(latitude, day_of_year=day_of_year))
