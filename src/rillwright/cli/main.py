@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from rillwright import __version__
+from rillwright.cli.money import money
 from rillwright.errors import InputError, RillwrightError
 
 if TYPE_CHECKING:
@@ -122,6 +123,9 @@ def guide(
     files = write_files(guide_files(made, document), out, force=force, names=GUIDE_FILES)
     print_guide(made, document)
     print_files(files)
+
+
+app.command()(money)
 
 
 @app.command("as-built")
@@ -255,14 +259,16 @@ def explain(
 ) -> None:
     """Show the working of any number in a plan: formula, inputs, source."""
     from rillwright.cli.summary import print_keys, print_working
+    from rillwright.jobs.explained import explained
     from rillwright.jobs.write import read_plan
-    from rillwright.report.workings import all_workings, working_of
+    from rillwright.report.workings import find_working
 
     document = read_plan(plan)
+    found = explained(document)
     if what:
-        print_working(document, working_of(document, what))
+        print_working(document, find_working(found, what))
     else:
-        print_keys(document, all_workings(document))
+        print_keys(document, found)
 
 
 @app.command()

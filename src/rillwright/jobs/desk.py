@@ -15,11 +15,12 @@ from rillwright.errors import StateError
 from rillwright.exchange.yard_file import validated
 from rillwright.jobs.adjust import HeadSetting, Tray, Trays
 from rillwright.jobs.background import Background, Job
+from rillwright.jobs.explained import explained
 from rillwright.jobs.go_on import start_from
 from rillwright.jobs.write import plan_files
 from rillwright.model.catalogue import load_catalogue
 from rillwright.model.plan import Plan, Start
-from rillwright.report.workings import Working, all_workings
+from rillwright.report.workings import Working
 from rillwright.store import Store
 from rillwright.store.plans import PlanBrief, PlanNote
 
@@ -136,7 +137,7 @@ class Desk:
         return Plan.model_validate_json(self._store.plans.document(plan))
 
     def _explained(self, plan: uuid.UUID) -> Mapping[str, Working]:
-        return all_workings(self.plan(plan))
+        return explained(self.plan(plan))
 
     def _drawn(self, plan: uuid.UUID) -> Mapping[str, bytes]:
         return plan_files(self.plan(plan), self.catalogue)

@@ -23,6 +23,7 @@ from rillwright.jobs.ways_out import find_ways_out
 from rillwright.jobs.workers import begin, run_all
 from rillwright.jobs.zoned import PIPE_ALLOWANCE, Draft, bounded, zone_system
 from rillwright.model.existing_rules import check_nozzles
+from rillwright.model.own_prices import with_own_prices
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan, Start
 from rillwright.model.site import BackflowKind, HeadClass, Yard
@@ -71,6 +72,7 @@ def make_plan(
     Parameters: pool, processes to share the work, or None; the plan is the same either way; stop, how the
     search for a cheaper system may be ended early; start, what to plan on from, kept where it can be.
     """
+    catalogue = with_own_prices(catalogue, yard)
     check_nozzles(yard, catalogue)
     progress("supply", 0.0)
     fit = fit_supply(yard, catalogue, seed=seed)

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from rillwright.errors import InputError
+from rillwright.jobs.money import make_ledger
 from rillwright.jobs.picture import relative_depth
 from rillwright.model.ground import resolve_ground
 from rillwright.model.parts import Catalogue
@@ -88,5 +89,7 @@ def plan_files(plan: Plan, catalogue: Catalogue) -> dict[str, bytes]:
     files["plan.pdf"] = pdf_of(sheets)
     if plan.parts:
         files["parts.csv"] = parts_csv(plan).encode()
-    files["report.html"] = render_page(plan, drawing=drawing, depth_drawing=depth_drawing).encode()
+    files["report.html"] = render_page(
+        plan, drawing=drawing, depth_drawing=depth_drawing, ledger=make_ledger(plan) if plan.cost else None
+    ).encode()
     return files

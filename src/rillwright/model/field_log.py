@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, StrictBool, model_validator
 
+from rillwright.model.money import ChargeKind
 from rillwright.model.quantities import (
     XY,
     Depth,
@@ -37,9 +38,11 @@ __all__ = [
     "HeadPressure",
     "LeakReading",
     "LeakWatch",
+    "MoneyPaid",
     "Note",
     "PartFitted",
     "PartsBought",
+    "PartsReturned",
     "PipeBuried",
     "Seen",
     "SeenWalking",
@@ -238,6 +241,11 @@ class BoughtPart(_Frozen):
             raise ValueError("write either 'pieces' or 'length'")
         return self
 
+    @property
+    def amount(self) -> float:
+        """Pieces, or metres."""
+        return self.length if self.length is not None else float(self.pieces or 0)
+
 
 class PartsBought(_Frozen):
     """Parts that were paid for."""
@@ -253,6 +261,25 @@ class PartsBought(_Frozen):
         if not self.parts and not self.whole_list:
             raise ValueError("write the 'parts', or 'whole_list': true for all of the plan's list")
         return self
+
+
+class PartsReturned(_Frozen):
+    """Parts taken back to the shop, and what came back for one of each."""
+
+    kind: Literal["parts returned"]
+    parts: Annotated[list[BoughtPart], Field(min_length=1, max_length=500)]
+    receipt: str = Field(default="", max_length=200)
+
+
+class MoneyPaid(_Frozen):
+    """Money paid for what is no part: a permit, a rent, a delivery."""
+
+    kind: Literal["money paid"]
+    of: ChargeKind
+    amount: Money  # [currency]
+    back: StrictBool = False  # it came back instead
+    settled: StrictBool = True  # nothing more is to be paid of it
+    receipt: str = Field(default="", max_length=200)
 
 
 class TrenchWork(_Frozen):
@@ -277,6 +304,8 @@ Written = Annotated[
     | PipeBuried
     | PartFitted
     | PartsBought
+    | PartsReturned
+    | MoneyPaid
     | TrenchWork,
     Field(discriminator="kind"),
 ]

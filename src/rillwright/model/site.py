@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, StrictBool
 
+from rillwright.model.money import MoneyFacts
 from rillwright.model.pumps import BoosterPump, PumpPoint, Well
 from rillwright.model.quantities import (
     XY,
@@ -442,6 +443,7 @@ class Yard(_Document):
     rules: Rules = Rules()
     currency: str = Field(default="USD", pattern=r"^[A-Z]{3}$")
     budget: Money | None = None
+    money: MoneyFacts = MoneyFacts()
 
     @property
     def lawns(self) -> tuple[GroundArea, ...]:

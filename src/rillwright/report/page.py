@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
 
+from rillwright.model.ledger import Ledger
 from rillwright.model.plan import Plan
 from rillwright.model.site import HOUSE_FLOWS
 from rillwright.physics.units import show, unit_name
@@ -14,6 +15,7 @@ from rillwright.report.column import CAUTIONS
 from rillwright.report.flush_words import flush_words
 from rillwright.report.palette import zone_colour, zone_dash
 from rillwright.report.workings import Working, all_workings
+from rillwright.report.workings.money import ledger_workings
 
 __all__ = ["anchor", "render_page"]
 
@@ -27,10 +29,16 @@ def anchor(key: str) -> str:
     return f"w-{key.replace(' ', '~')}"
 
 
-def render_page(plan: Plan, *, drawing: str, depth_drawing: str | None) -> str:
-    """Write the report; drawing and depth_drawing are SVG texts, the latter None when there are no heads."""
+def render_page(plan: Plan, *, drawing: str, depth_drawing: str | None, ledger: Ledger | None = None) -> str:
+    """Write the report.
+
+    Parameters: drawing and depth_drawing, SVG texts, the latter None when there are no heads; ledger, None when there
+    are no parts.
+    """
     system = plan.yard.units
     workings = all_workings(plan)
+    if ledger is not None:
+        workings |= {working.key: working for working in ledger_workings(ledger, plan)}
     told, left = _told(workings)
     rows = _rows(plan)
 
@@ -60,6 +68,7 @@ def render_page(plan: Plan, *, drawing: str, depth_drawing: str | None) -> str:
         house_uses=tuple(HOUSE_FLOWS),
         front_chart=Markup(draw_front(plan)) if len(plan.front) > 1 else None,
         known=workings.__contains__,
+        ledger=ledger,
         length_unit=unit_name("length", system),
         number=number,
         row=rows.__getitem__,

@@ -22,7 +22,7 @@ from rillwright.model.findings import Finding
 from rillwright.model.ground import resolve_ground
 from rillwright.model.plan import Head, Lawn, Plan, Zone
 from rillwright.report.depth_picture import LawnDepth
-from rillwright.report.workings import working_of
+from rillwright.report.workings import find_working
 from rillwright.report.workings.working import Working
 from rillwright.store.plans import PlanNote
 
@@ -231,7 +231,7 @@ def all_workings(desk: TheDesk, plan: uuid.UUID) -> dict[str, WorkingOut]:
 def get_working(desk: TheDesk, plan: uuid.UUID, key: str) -> WorkingOut:
     """How one number came about: formula, inputs, source."""
     document = desk.plan(plan)
-    return _told(desk.workings(plan).get(key) or working_of(document, key), document)
+    return _told(find_working(desk.workings(plan), key), document)
 
 
 def _told(working: Working, document: Plan) -> WorkingOut:

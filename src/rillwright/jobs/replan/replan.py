@@ -16,6 +16,7 @@ from rillwright.jobs.replan.state import JobState, state_of
 from rillwright.jobs.replan.system import system_of
 from rillwright.jobs.stop import Stop
 from rillwright.model.field_log import Entry
+from rillwright.model.own_prices import with_own_prices
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
 from rillwright.model.undoing import load_tasks
@@ -79,6 +80,7 @@ def job_of(
     unknown = sorted({head.nozzle for head in plan.heads} - set(catalogue.nozzles))
     if unknown:
         raise InputError(f"No chart here holds {', '.join(unknown)}: give the --charts that the plan was made with.")
+    catalogue = with_own_prices(catalogue, plan.yard)
     state = state_of(plan, entries)
     progress("the supply fitted anew", 0.0)
     now = refit(plan.yard, state.tests, catalogue, seed=seed)

@@ -1,11 +1,12 @@
 """How far a job has come: what the log of a plan that is being built says was bought, dug, closed and measured."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from rillwright.errors import InputError
-from rillwright.model.field_log import Entry, PartsBought, PipeBuried, SupplyTest, TrenchWork, standing
+from rillwright.model.field_log import Entry, PartsBought, PartsReturned, PipeBuried, SupplyTest, TrenchWork, standing
 from rillwright.model.plan import Plan
 from rillwright.model.site import Measurement
 
@@ -21,6 +22,10 @@ class Stock:
     quantity: float  # pieces or metres
     paid: float  # [currency] of one
     lost: float  # [currency] of one that is not used: the price less what the shop gives back
+
+    def less(self, number: float) -> "Stock":
+        """What is left when so much was taken back; never less than nothing."""
+        return replace(self, quantity=max(0.0, self.quantity - number))
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +49,7 @@ def state_of(plan: Plan, entries: Iterable[Entry]) -> JobState:
     """
     trench: dict[str, TrenchState] = dict.fromkeys((trench.id for trench in plan.trenches), "not dug")
     bought: dict[str, list[Stock]] = {}
+    returned: dict[str, float] = defaultdict(float)
     tests: list[Measurement] = []
     bare = {trench.id: set(trench.pipes) for trench in plan.trenches}  # not buried since it was last opened
     for entry in standing(entries):
@@ -67,7 +73,11 @@ def state_of(plan: Plan, entries: Iterable[Entry]) -> JobState:
         elif isinstance(what, PartsBought):
             for part, stock in _bought(what, plan):
                 bought.setdefault(part, []).append(stock)
-    return JobState({part: _together(stocks) for part, stocks in bought.items()}, trench, tuple(tests))
+        elif isinstance(what, PartsReturned):
+            for item in what.parts:
+                returned[item.part] += item.amount
+    left = {part: _together(stocks).less(returned[part]) for part, stocks in bought.items()}
+    return JobState(left, trench, tuple(tests))
 
 
 def _bought(what: PartsBought, plan: Plan) -> Iterable[tuple[str, Stock]]:
@@ -79,8 +89,7 @@ def _bought(what: PartsBought, plan: Plan) -> Iterable[tuple[str, Stock]]:
             if line.quantity > line.owned:
                 yield line.part, Stock(line.quantity - line.owned, line.price, line.price * left)
     for item in what.parts:
-        number = item.length if item.length is not None else float(item.pieces or 0)
-        yield item.part, Stock(number, item.price, item.price * left)
+        yield item.part, Stock(item.amount, item.price, item.price * left)
 
 
 def _together(stocks: list[Stock]) -> Stock:

@@ -5,6 +5,7 @@ so that a reader can follow a chain: safe flow, limit, pressure needed, the zone
 """
 
 import difflib
+from collections.abc import Mapping
 
 from rillwright.errors import NotExplainedError
 from rillwright.model.plan import Plan
@@ -29,7 +30,7 @@ from rillwright.report.workings.well import well_workings
 from rillwright.report.workings.working import Given, Working
 from rillwright.report.workings.zones import zone_workings
 
-__all__ = ["Given", "Working", "all_workings", "working_of"]
+__all__ = ["Given", "Working", "all_workings", "find_working", "working_of"]
 
 _BUILDERS = (
     outcome_workings,
@@ -62,11 +63,15 @@ def all_workings(plan: Plan) -> dict[str, Working]:
 
 def working_of(plan: Plan, key: str) -> Working:
     """The working of one number, capitals aside; NotExplainedError names keys near a wrong one."""
-    found = all_workings(plan)
+    return find_working(all_workings(plan), key)
+
+
+def find_working(found: Mapping[str, Working], key: str) -> Working:
+    """The working of a key, capitals aside; NotExplainedError names keys near a wrong one."""
     wanted = key.strip()
     if wanted in found:
         return found[wanted]
-    lowered = {name.lower(): name for name in reversed(found)}
+    lowered = {name.lower(): name for name in reversed(list(found))}
     if wanted.lower() in lowered:
         return found[lowered[wanted.lower()]]
     begins = [name for name in found if name.lower().startswith(wanted.lower())]

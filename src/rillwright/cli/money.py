@@ -1,0 +1,49 @@
+"""The `money` command. Heavy imports happen inside, so that --help is quick."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+__all__ = ["money"]
+
+
+def money(
+    plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
+    log: Annotated[Path | None, typer.Option(help="Field log with receipts: JSON lines, one entry a line")] = None,
+    yard: Annotated[
+        Path | None, typer.Option(help="Yard file whose budget and money facts hold now; the plan's own else")
+    ] = None,
+    prices: Annotated[Path | None, typer.Option(help="Your prices, CSV")] = None,
+    phases: Annotated[
+        str,
+        typer.Option(help="Build in phases: how many at the most, such as 2; or zones and lawns, 'front, side / back'"),
+    ] = "",
+    yearly: Annotated[float | None, typer.Option(help="Most that one phase may cost", min=0)] = None,
+    split: Annotated[str, typer.Option(help="What stays together in phases: lawns or zones")] = "lawns",
+    start: Annotated[str, typer.Option(help="First day of work, as 2027-05-08: what is to be paid when")] = "",
+    explain: Annotated[str, typer.Option(help="Number to show the working of, e.g. money.total")] = "",
+    seed: Annotated[int, typer.Option(help="Seed of the draws", min=0)] = 0,
+) -> None:
+    """Say what a plan costs in all: parts, rent, fees, tax, the band of the whole, water, and building in phases."""
+    from rillwright.cli.money_told import explain_money, print_ledger, print_phases, read_phases
+    from rillwright.exchange import load_yard
+    from rillwright.exchange.log_file import load_log
+    from rillwright.jobs.money import make_ledger, make_phases, with_money_of
+    from rillwright.jobs.money.dated import coming_money
+    from rillwright.jobs.write import read_plan
+    from rillwright.model.catalogue import load_catalogue
+
+    catalogue = load_catalogue(prices=prices)
+    document = with_money_of(read_plan(plan), load_yard(yard) if yard else None, catalogue)
+    wanted = read_phases(phases, yearly=yearly, split=split)
+    entries = load_log(log) if log else []
+    ledger = make_ledger(document, entries=entries, seed=seed)
+    if start:
+        ledger = ledger.model_copy(update={"coming": coming_money(document, ledger, catalogue, start=start, seed=seed)})
+    if explain:
+        explain_money(ledger, document, explain)
+        return
+    print_ledger(ledger, document)
+    if wanted is not None:
+        print_phases(make_phases(document, catalogue, ledger, seed=seed, **wanted), document)

@@ -1,0 +1,194 @@
+"""What the `money` command prints."""
+
+import difflib
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+
+from rillwright.cli.summary import print_working
+from rillwright.errors import InputError
+from rillwright.jobs.money import Phased
+from rillwright.jobs.money.phased import MOST_PHASES
+from rillwright.model.ledger import Ledger
+from rillwright.model.plan import Plan
+from rillwright.physics.units import show, unit_name
+from rillwright.report.workings.money import each_price, ledger_workings
+from rillwright.solvers.money import Split
+
+__all__ = ["explain_money", "print_ledger", "print_phases", "read_phases"]
+
+
+def read_phases(text: str, *, yearly: float | None, split: str) -> dict[str, Any] | None:
+    """Read how a job is to be split; None when it is not. Errors: InputError that names the option."""
+    if split not in ("lawns", "zones"):
+        raise InputError(f"--split {split}: write lawns or zones")
+    if not text and yearly is None:
+        return None
+    terms: dict[str, Any] = {"yearly": yearly, "whole_lawns": split == "lawns"}
+    text = text.strip() or "2"
+    if text.isdigit():
+        if not 2 <= int(text) <= MOST_PHASES:
+            raise InputError(f"--phases {text}: write 2 to {MOST_PHASES}, or names such as 'front, side / back'")
+        return terms | {"phases": int(text)}
+    given = [[name.strip() for name in phase.split(",") if name.strip()] for phase in text.split("/")]
+    if not all(given):
+        raise InputError(f"--phases '{text}': name at least one zone or lawn on each side of '/'")
+    return terms | {"given": given, "phases": min(max(2, len(given)), MOST_PHASES)}
+
+
+def explain_money(ledger: Ledger, plan: Plan, what: str) -> None:
+    """Print the working of one number. Errors: InputError that names keys near a wrong one."""
+    workings = {working.key.lower(): working for working in ledger_workings(ledger, plan)}
+    wanted = what.strip().lower()
+    if wanted not in workings:
+        near = [key for key in workings if key.startswith(wanted)] or difflib.get_close_matches(wanted, workings, n=8)
+        raise InputError(f"the ledger holds no number named '{what}'. Near it: {', '.join(near[:8]) or 'none'}.")
+    print_working(plan, workings[wanted])
+
+
+def print_ledger(ledger: Ledger, plan: Plan) -> None:
+    """Print the whole first, then where it comes from, then what is to be bought."""
+    console = Console()
+    coin, band = ledger.currency, ledger.band
+    _say(console, f"Money: {plan.yard.name}", "bold")
+    _say(
+        console,
+        f"The whole comes to {ledger.total:.0f} {coin} as priced; of {band.samples} draws 10 in 100 come to less than "
+        f"{band.low:.0f}, 50 to less than {band.middle:.0f}, 90 to less than {band.high:.0f}.",
+    )
+    if ledger.budget is not None and ledger.left is not None and band.within is not None:
+        left = f"{ledger.left:.0f} under" if ledger.left >= 0 else f"{-ledger.left:.0f} over"
+        _say(console, f"Budget {ledger.budget:.0f}: {left} it as priced; it holds with a chance of {band.within:.0%}.")
+    _say(console, f"Paid {ledger.paid:.2f}, still to pay {ledger.due:.2f}.")
+    if abs(ledger.planned - ledger.total) > 0.5:
+        _say(console, f"The plan itself counts {ledger.planned:.0f}: parts, and every trench by the metre.", "dim")
+    console.print(_kinds(ledger))
+    console.print(_parts(ledger, plan))
+    _water(console, ledger, plan)
+    _choices(console, ledger)
+    for day in ledger.spent:
+        _say(console, f"{day.day}: {day.paid:.2f} paid in all ({day.what})")
+    for day in ledger.coming:
+        _say(console, f"{day.day}: {day.paid:.2f} in all by then ({day.what})")
+    for text in ledger.doubts:
+        _say(console, f"Look again: {text}")
+    for text in ledger.assumed:
+        _say(console, f"Assumed: {text}", "dim")
+    _say(
+        console, "Working of a number: --explain money.total, money.rental, money.within, money.part.L1.due ...", "dim"
+    )
+
+
+def print_phases(phased: Phased, plan: Plan) -> None:
+    """Print all at once against phases."""
+    console = Console()
+    coin = plan.yard.currency
+    _say(console, f"\nIn phases ({coin})", "bold")
+    table = _table("what", ">whole", ">more than at once", ">dearest phase", "phases")
+    once = phased.at_once
+    rows = [("at once", once)]
+    rows += [("as you split it", phased.given)] if phased.given else []
+    rows += [("cheapest" if phased.yearly is None else "cheapest within the limit", phased.best)] if phased.best else []
+    rows += [("or", split) for split in phased.front if phased.best is None or split.phases != phased.best.phases]
+    for name, split in rows:
+        zones = " / ".join(f"{', '.join(phase.zones)}: {phase.total:.0f}" for phase in split.phases)
+        table.add_row(name, f"{split.total:.0f}", f"{split.total - once.total:+.0f}", f"{split.dearest:.0f}", zones)
+    console.print(table)
+    if phased.best is None:
+        least = (
+            "" if phased.least_yearly is None else f" The dearest phase costs {phased.least_yearly:.0f} at the least."
+        )
+        _say(
+            console,
+            f"No split keeps every phase within {phased.yearly:.0f}.{least} Allow more phases, or --split zones.",
+        )
+    shown = phased.given or phased.best
+    if shown is not None:
+        _phase_details(console, shown, phased)
+
+
+def _phase_details(console: Console, split: Split, phased: Phased) -> None:
+    for number, phase in enumerate(split.phases, start=1):
+        costs = {
+            "parts": phase.parts,
+            "trenches": phase.trenches,
+            f"rent of {phase.days} day{'s' if phase.days != 1 else ''}": phase.rental,
+            "delivery": phase.delivery,
+            "fees and trades": phase.other,
+            "stubs": phase.caps,
+        }
+        words = ", ".join(f"{name} {cost:.0f}" for name, cost in costs.items() if cost)
+        _say(console, f"Phase {number}, {', '.join(phase.zones)}: {words}")
+        if phase.stubs:
+            _say(console, f"  Cap, ready for later: {'; '.join(cap.what for cap in phase.stubs)}")
+    if phased.open_now and len(split.phases) > 1:
+        _say(
+            console,
+            f"Open in the first phase: {', '.join(phased.open_now)}. Everything that will lie in them, pipe, wire and "
+            "sleeves of later zones too, is laid then: no trench is dug twice.",
+        )
+    _say(console, "Before each phase, have buried services marked anew: old marks and old lines do not last.", "bold")
+
+
+def _kinds(ledger: Ledger) -> Table:
+    table = _table("what", ">paid", ">still to pay", ">10 to 90 in 100 of that", "of what")
+    bands = {one.kind: one for one in ledger.kinds}
+    rows = [("parts", ledger.parts_paid, ledger.parts_due, f"{sum(p.to_buy > 0 for p in ledger.parts)} lines to buy")]
+    rows += [(charge.kind, charge.paid, charge.due, charge.what) for charge in ledger.charges]
+    for kind, paid, due, what in rows:
+        band = bands.get(kind)  # type: ignore[call-overload]
+        table.add_row(kind, f"{paid:.2f}", f"{due:.2f}", f"{band.low:.0f} to {band.high:.0f}" if band else "", what)
+    return table
+
+
+def _parts(ledger: Ledger, plan: Plan) -> Table:
+    table = _table("part", ">needed", ">owned", ">bought", ">returned", ">to buy", ">cost", ">price of one", "from")
+
+    def amount(value: float, unit: str) -> str:
+        if value == 0:
+            return ""
+        return show(value, "length", plan.yard.units) if unit == "m" else f"{value:g}"
+
+    for one in ledger.parts:
+        counts = [amount(n, one.unit) for n in (one.needed, one.owned, one.bought, one.returned, one.to_buy)]
+        unit = f"/{unit_name('length', plan.yard.units)}" if one.unit == "m" else ""
+        price = f"{each_price(one, plan):.2f}{unit}"
+        table.add_row(one.part, *counts, f"{one.due:.2f}" if one.due else "", price, one.price_source)
+    return table
+
+
+def _water(console: Console, ledger: Ledger, plan: Plan) -> None:
+    bill = ledger.water
+    if bill is None:
+        return
+    water = show(bill.volume, "season volume", plan.yard.units)
+    dearest = max(bill.periods, key=lambda one: one.more)
+    _say(
+        console,
+        f"Water of a season: {water}, which adds {bill.cost:.0f} {ledger.currency} to the bills, {dearest.more:.0f} of "
+        f"it in {dearest.months}; the fixed charge of those periods, {bill.fixed:.0f}, is paid anyway.",
+    )
+
+
+def _choices(console: Console, ledger: Ledger) -> None:
+    if len(ledger.choices) < 2:
+        return
+    table = _table("layout", ">heads", ">more to build", ">water a season", ">more over twenty years")
+    for one in ledger.choices:
+        name = f"{one.aim or 'between'}{' (this plan)' if one.chosen else ''}"
+        season = "" if one.season_cost is None else f"{one.season_cost:.0f}"
+        lasting = "" if one.lasting is None else f"{one.lasting:+.0f}"
+        table.add_row(name, str(one.heads), f"{one.more:+.0f}", season, lasting)
+    console.print(table)
+
+
+def _table(*columns: str) -> Table:
+    table = Table(box=None, pad_edge=False, header_style="dim")
+    for column in columns:
+        table.add_column(column.lstrip(">"), justify="right" if column.startswith(">") else "left")
+    return table
+
+
+def _say(console: Console, text: str, style: str = "") -> None:
+    console.print(text, highlight=False, markup=False, soft_wrap=True, style=style)
