@@ -75,6 +75,8 @@ export function says(entry: Entry, system: System): string {
     const parts = (what.parts ?? []).map((part) => part.part);
     return (what.whole_list ? ["the whole parts list", ...parts] : parts).join(", ");
   }
+  if (what.kind === "parts returned") return what.parts.map((part) => part.part).join(", ");
+  if (what.kind === "money paid") return `${what.of}: ${what.amount}${what.back ? " came back" : ""}`;
   if (what.kind === "trench") return `${what.trenches.join(", ")}: ${what.state}`;
   const { measurement: given } = what;
   if (given.kind === "static gauge") return `${read(given.pressure, "pressure")}, nothing running`;

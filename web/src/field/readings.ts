@@ -11,7 +11,16 @@ export type Measurement = Schemas["SupplyTest"]["measurement"];
 export type Kind = Measurement["kind"] | Exclude<What["kind"], "supply test">;
 // the page shows them but has no form for them: they are written into a log file by hand
 type Formless =
-  "leak watch" | "zone flow" | "zone start" | "valve setting" | "head look" | "zone walk" | "parts bought" | "trench";
+  | "leak watch"
+  | "zone flow"
+  | "zone start"
+  | "valve setting"
+  | "head look"
+  | "zone walk"
+  | "parts bought"
+  | "parts returned"
+  | "money paid"
+  | "trench";
 
 export interface Field {
   readonly key: string;
@@ -66,6 +75,8 @@ export const WORDS: Record<Kind, string> = {
   "head look": "Look at a head",
   "zone walk": "Walk along a zone",
   "parts bought": "Parts bought",
+  "parts returned": "Parts returned",
+  "money paid": "Money paid",
   trench: "Trench, opened or closed",
 };
 

@@ -1,0 +1,83 @@
+"""Money at the command line."""
+
+import json
+
+import pytest
+from typer.testing import CliRunner
+
+from drawn_plans import CATALOGUE, plan_named
+from rillwright.cli.main import app
+from rillwright.errors import InputError, NotExplainedError
+from rillwright.exchange.yard_file import yard_text
+from rillwright.jobs.write import write_plan
+
+RUN = CliRunner()
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    out = tmp_path_factory.mktemp("out") / "plan"
+    write_plan(plan_named("small"), CATALOGUE, out, force=False)
+    return out
+
+
+def test_the_whole_comes_first_and_what_is_assumed_last(folder, tmp_path):
+    log = tmp_path / "log.jsonl"
+    pipe = plan_named("small").parts[-1].part
+    what = {"kind": "money paid", "of": "permit", "amount": 40}
+    log.write_text(json.dumps({"id": "0" * 32, "made": "2027-05-02T09:00:00Z", "what": what}))
+    done = RUN.invoke(app, ["money", str(folder), "--log", str(log), "--phases", "2", "--split", "zones"])
+    assert done.exit_code == 0, done.output
+    assert "The whole comes to" in done.output.splitlines()[1]
+    assert "Paid 40.00" in done.output
+    assert pipe.split()[0] in done.output
+    assert "In phases" in done.output
+    assert "marked anew" in done.output
+
+
+def test_a_changed_yard_and_a_price_file_hold(folder, tmp_path):
+    plan = plan_named("small")
+    document = json.loads(yard_text(plan.yard)) | {"budget": 123, "money": {"tax": 0.5}}
+    yard = tmp_path / "small.yard.json"
+    yard.write_text(json.dumps(document))
+    prices = tmp_path / "prices.csv"
+    prices.write_text("part,price,source\nvalve box,77,the shop in town\n")
+    words = ["money", str(folder), "--yard", str(yard), "--prices", str(prices)]
+    done = RUN.invoke(app, words)
+    assert done.exit_code == 0, done.output
+    assert "Budget 123" in done.output
+    box = next(line for line in plan.parts if line.part == "valve box")
+    told = RUN.invoke(app, [*words, "--explain", f"money.part.{box.id}.due"])
+    assert f"{77 * (box.quantity - box.owned):.2f}" in told.output
+    assert "the shop in town" in told.output
+    assert "50 %" in RUN.invoke(app, [*words, "--explain", "money.tax"]).output
+
+
+def test_dates_come_from_the_build_guide(folder):
+    done = RUN.invoke(app, ["money", str(folder), "--start", "2027-05-01"])
+    assert done.exit_code == 0, done.output
+    assert "in all by then (parts)" in done.output
+
+
+def test_explain_knows_the_money_of_a_plan(folder):
+    done = RUN.invoke(app, ["explain", str(folder), "money.total"])
+    assert done.exit_code == 0, done.output
+    assert "paid + still to pay" in done.output
+    assert isinstance(RUN.invoke(app, ["explain", str(folder), "money.moon"]).exception, NotExplainedError)
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["--phases", "9"], "--phases 9: write 2 to 5"),
+        (["--phases", "front / "], "name at least one"),
+        (["--phases", "the moon / Z1"], "no zone or lawn of this plan"),
+        (["--split", "trees"], "--split trees: write lawns or zones"),
+        (["--start", "May"], "--start May: write a date"),
+        (["--explain", "money.moon"], "holds no number named 'money.moon'"),
+    ],
+)
+def test_a_slip_is_told_with_its_option(folder, words, says):
+    done = RUN.invoke(app, ["money", str(folder), *words])
+    assert isinstance(done.exception, InputError)
+    assert says in str(done.exception)
