@@ -17,7 +17,8 @@ def test_a_bill_reckoned_by_hand():
     bill = block_bill(25 * unit, ends=[12 * unit, 20 * unit], prices=[p / unit for p in (3.0, 4.5, 6.0)], fixed=20.0)
     assert bill == pytest.approx(122.0, rel=1e-12)
     assert unit == pytest.approx(3.785411784, rel=1e-12)  # NIST SP 811: 1 gal is 3.785 411 784 L
-    assert (10 * FOOT) ** 3 / 10 == pytest.approx(2.8316846592, rel=1e-12)  # NIST SP 811: 1 ft³ is 0.028 316 846 592 m³
+    hundred = 100 * FOOT**3
+    assert hundred == pytest.approx(2.8316846592, rel=1e-12)  # NIST SP 811: 1 ft³ is 0.028 316 846 592 m³
 
 
 blocks = st.lists(st.floats(0.1, 50), min_size=1, max_size=5)
