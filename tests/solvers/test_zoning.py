@@ -16,7 +16,7 @@ from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning import HeadLoad, ZoneGroup, ZoneProblem, make_zones, make_zonings, rezone, with_bound
 from rillwright.solvers.zoning.bound import cost_bound
 from rillwright.solvers.zoning.count import fewest_zones
-from rillwright.solvers.zoning.cuts import Cut, broken_sets
+from rillwright.solvers.zoning.cuts import Broken, Cut, broken_sets
 from rillwright.solvers.zoning.forest import forest_bound
 from rillwright.solvers.zoning.patterns import kinds_of, pattern_bound
 from rillwright.solvers.zoning.pool import spread_tree
@@ -517,9 +517,10 @@ def test_every_partition_keeps_the_rows_of_full_zones(seed):
             assert len(roots) + len(arcs) == 7
             for size in range(1, 7):
                 for inside in itertools.combinations(range(7), size):
-                    cut = Cut(None, frozenset(inside), outward=True)
-                    held = sum(map(cut.of_place, roots)) + sum(cut.of_head(i, j) for i, j in arcs)
-                    over.append(held - math.floor(share[list(inside)].sum() / least + 1e-9))
+                    most = math.floor(share[list(inside)].sum() / least + 1e-9)
+                    cut = Cut.of(None, Broken(0.0, frozenset(inside), outward=True, most=most), 7)
+                    held = cut.of_places(np.array(roots)).sum() + cut.of_heads(*np.array(arcs).reshape(-1, 2).T).sum()
+                    over.append(held - most)
     assert max(over) == 0
 
 

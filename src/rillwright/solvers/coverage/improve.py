@@ -148,12 +148,7 @@ def _least_missed(state: State) -> tuple[int, float]:
     """Place of the head without which the layout costs least, and what it costs then; none that is held."""
     costs = []
     for index in range(len(state.stands)):
-        if state.stands[index].held:
-            costs.append(math.inf)
-            continue
-        stand, footprint = state.remove(index)
-        costs.append(state.cost())
-        state.put_back(index, stand, footprint)
+        costs.append(math.inf if state.stands[index].held else state.cost_without(index))
     best = int(np.argmin(costs))
     return best, costs[best]
 

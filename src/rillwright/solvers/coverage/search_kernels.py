@@ -14,6 +14,8 @@ Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
 Codes = NDArray[np.uint8]
 Kinds = NDArray[np.int8]
+Mask = NDArray[np.bool_]
+Places = NDArray[np.int32]
 
 _BINS = 512  # of depth up to twice the mean: the lowest quarter is read off their counts
 
@@ -149,52 +151,54 @@ def _driest(counts: Whole, sums: Floats, wanted: int) -> float:
 
 
 @njit(cache=True)
-def _driest_spot(rate: Floats, cells: Whole, corners: Whole, ground: Whole) -> float:
+def _driest_spot(rate: Floats, judged: Mask, corners: Places, share: Floats) -> float:
     """Mean rate [m/s] of the driest window; arrays as for unevenness."""
     wet = np.zeros((rate.shape[0] + 1, rate.shape[1] + 1))
-    for cell in range(cells.shape[0]):
-        row, column = cells[cell]
-        wet[row + 1, column + 1] = max(rate[row, column], 0.0)
-    for row in range(1, wet.shape[0]):
+    for row in range(rate.shape[0]):
         running = 0.0
-        for column in range(1, wet.shape[1]):
-            running += wet[row, column]
-            wet[row, column] = wet[row - 1, column] + running
-    least = np.inf
+        for column in range(rate.shape[1]):
+            if judged[row, column]:
+                running += max(rate[row, column], 0.0)
+            wet[row + 1, column + 1] = wet[row, column + 1] + running
+    sums, least = wet.ravel(), np.inf
     for window in range(corners.shape[0]):
-        top, bottom, left, right = corners[window]
-        water = wet[bottom, right] - wet[top, right] - wet[bottom, left] + wet[top, left]
-        least = min(least, water / ground[window])
+        a, b, c, d = corners[window]
+        least = min(least, (sums[a] - sums[b] - sums[c] + sums[d]) * share[window])
     return max(least, 0.0)
 
 
 @njit(cache=True)
-def unevenness(rate: Floats, cells: Whole, corners: Whole, ground: Whole) -> tuple[float, float, float, float]:
+def unevenness(
+    rate: Floats, judged: Mask, cells: Places, corners: Places, share: Floats
+) -> tuple[float, float, float, float]:
     """How even water is: DU of the low quarter, CU, the driest twentieth and the driest window over the mean.
 
-    Parameters: rate (ny, nx) [m/s]; cells (n, 2) rows and columns that count; corners (m, 4) top, bottom, left and
-    right of each window; ground (m,), how many counting cells it holds. The driest shares are read off 512 bins, to
-    about 1e-5 of the mean. All are -1 where no water falls.
+    Parameters: rate (ny, nx) [m/s]; judged (ny, nx), whether a cell counts; cells (n,), places of those that do in the
+    flattened grid; corners (m, 4), for each window the places of its lower right, upper right, lower left and upper
+    left corner in a flattened table of running sums with one row and one column more; share (m,), one over the counting
+    cells that a window holds. The driest shares are read off 512 bins, to about 1e-5 of the mean. All are -1 where no
+    water falls.
     """
-    count, total = cells.shape[0], 0.0
-    for cell in range(count):
-        total += max(rate[cells[cell, 0], cells[cell, 1]], 0.0)
+    count, total, flat = len(cells), 0.0, rate.ravel()
+    depth = np.empty(count)
+    for k in range(count):
+        depth[k] = max(flat[cells[k]], 0.0)
+        total += depth[k]
     mean = total / count
     if mean <= 0.0:
         return -1.0, -1.0, -1.0, -1.0
     counts, sums, off = np.zeros(_BINS, dtype=np.int64), np.zeros(_BINS), 0.0
     scale = 0.5 * _BINS / mean
-    for cell in range(count):
-        depth = max(rate[cells[cell, 0], cells[cell, 1]], 0.0)
-        off += abs(depth - mean)
-        place = min(int(depth * scale), _BINS - 1)
+    for k in range(count):
+        off += abs(depth[k] - mean)
+        place = min(int(depth[k] * scale), _BINS - 1)
         counts[place] += 1
-        sums[place] += depth
+        sums[place] += depth[k]
     few = max(1, count // 4)
     fewer = max(1, few // 5)
     low = _driest(counts, sums, few) / few / mean
     driest = _driest(counts, sums, fewer) / fewer / mean
-    return low, 1.0 - off / count / mean, driest, _driest_spot(rate, cells, corners, ground) / mean
+    return low, 1.0 - off / count / mean, driest, _driest_spot(rate, judged, corners, share) / mean
 
 
 @njit(cache=True)

@@ -59,11 +59,11 @@ class Scale:
 
 @dataclass(frozen=True, slots=True)
 class Spots:
-    """Windows in which a dry spot would show."""
+    """Cells by which evenness is judged, and windows in which a dry spot would show."""
 
-    cells: NDArray[np.int64]  # (n, 2) rows and columns by which evenness is judged
-    corners: NDArray[np.int64]  # (n, 4) top, bottom, left, right of the window round each
-    ground: NDArray[np.int64]  # (n,) judged cells in it
+    cells: NDArray[np.int32]  # (n,) places in the flattened grid
+    corners: NDArray[np.int32]  # (m, 4) lower right, upper right, lower left, upper left of each window, see unevenness
+    share: Floats  # (m,) one over the judged cells in each window
 
 
 @dataclass(frozen=True)
@@ -221,20 +221,17 @@ def _spots_of(cells: NDArray[np.bool_], cell: float) -> Spots:
     """Put a window of about a square metre round every judged cell, less the windows that the edge cuts small."""
     rows, columns = np.nonzero(cells)
     half = max(1, round((_SPOT / cell - 1) / 2))
-    corners = np.stack(
-        [
-            np.maximum(rows - half, 0),
-            np.minimum(rows + half + 1, cells.shape[0]),
-            np.maximum(columns - half, 0),
-            np.minimum(columns + half + 1, cells.shape[1]),
-        ],
-        axis=1,
-    )
+    top, bottom = np.maximum(rows - half, 0), np.minimum(rows + half + 1, cells.shape[0])
+    left, right = np.maximum(columns - half, 0), np.minimum(columns + half + 1, cells.shape[1])
     held = np.pad(cells.astype(np.int64).cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
-    top, bottom, left, right = corners.T
     ground = held[bottom, right] - held[top, right] - held[bottom, left] + held[top, left]
+    corners = [row * held.shape[1] + column for column in (right, left) for row in (bottom, top)]
     full = ground >= 0.4 * ground.max()
-    return Spots(np.stack((rows, columns), axis=1), np.ascontiguousarray(corners[full]), ground[full])
+    return Spots(
+        np.flatnonzero(cells).astype(np.int32),
+        np.stack(corners, axis=1).astype(np.int32)[full],
+        1.0 / ground[full],
+    )
 
 
 class State:
@@ -275,12 +272,15 @@ class State:
         self.stands[index], self.prints[index] = stand, footprint
         self.rates[index] = self.field.log_rate(stand)
 
-    def put_back(self, index: int, stand: Stand, footprint: Footprint) -> None:
-        """Undo `remove`."""
+    def cost_without(self, index: int) -> float:
+        """What the layout would cost without a head."""
+        stand, footprint, rate = self.stands.pop(index), self.prints[index], self.rates.pop(index)
+        self._lay(stand, footprint, -1.0)
+        cost = self.cost()
         self.stands.insert(index, stand)
-        self.prints.insert(index, footprint)
-        self.rates.insert(index, self.field.log_rate(stand))
+        self.rates.insert(index, rate)
         self._lay(stand, footprint, 1.0)
+        return cost
 
     def _lay(self, stand: Stand, footprint: Footprint, sign: float) -> None:
         rows, columns = footprint.rate.shape
@@ -312,7 +312,7 @@ class State:
 
     def _uneven(self) -> float:
         spots = self.field.spots
-        low_quarter, cu, driest, spot = unevenness(self.rate, spots.cells, spots.corners, spots.ground)
+        low_quarter, cu, driest, spot = unevenness(self.rate, self.field.cells, spots.cells, spots.corners, spots.share)
         if low_quarter < 0:
             return math.inf
         even = 1.0 - low_quarter + 0.7 * (1.0 - cu) + 1.5 * max(0.0, 0.85 - cu)

@@ -171,8 +171,8 @@ class _Programme:
         self.solver.Objective().SetCoefficient(arc, float(self.inner_cost[i, j]))
         self.into[j].SetCoefficient(arc, 1.0)
         for cut in self.cuts:
-            if coefficient := cut.of_head(i, j):
-                cut.row.SetCoefficient(arc, coefficient)
+            if coefficient := cut.of_heads(i, j):
+                cut.row.SetCoefficient(arc, float(coefficient))
 
     def _add_outer(self, p: int, h: int) -> None:
         if (p, h) in self.outer or not np.isfinite(self.outer_cost[p, h]):
@@ -182,8 +182,8 @@ class _Programme:
         for row in (self.into[h], self.count[self.group[h]], self.place[p]):
             row.SetCoefficient(arc, 1.0)
         for cut in self.cuts:
-            if coefficient := cut.of_place(h):
-                cut.row.SetCoefficient(arc, coefficient)
+            if coefficient := cut.of_places(h):
+                cut.row.SetCoefficient(arc, float(coefficient))
 
     def solve(self, watch: Watch) -> float | None:
         """Bound from the programme as it stands, or None when time ran out or short trenches alone cannot do."""
@@ -244,6 +244,9 @@ class _Programme:
         first, last = (0, len(order)) if case.first is None else (case.first, case.first + 1)
         for at, p in enumerate(order):
             closed = at < first or (at >= last and case.most == 1)
+            if at == case.first:
+                for h in range(len(self.into)):
+                    self._add_outer(p, h)
             self.open[p].SetBounds(float(at == case.first), float(not closed))
 
     def cut(self) -> bool:
@@ -258,24 +261,24 @@ class _Programme:
         ]
         for p, h in wide:
             self.links[p, h] = self.solver.Add(self.outer[p, h] <= self.open[p])
-        seen = {(cut.inside, cut.outward) for cut in self.cuts}
+        seen = {(cut.heads, cut.outward) for cut in self.cuts}
         broken = [one for g in range(len(self.task.groups)) for one in self._broken(g)]
         broken = [one for one in broken if (one.inside, one.outward) not in seen]
         broken.sort(key=lambda one: (-one.excess, one.outward, sorted(one.inside)))
-        for one in broken[:_CUTS]:
-            self._add_row(one)
+        self._add_rows(broken[:_CUTS])
         return bool(wide or broken)
 
-    def _add_row(self, broken: Broken) -> None:
-        row = self.solver.Constraint(-self.solver.infinity(), float(broken.most))
-        cut = Cut(row, broken.inside, broken.outward)
-        self.cuts.append(cut)
-        for (i, j), arc in self.inner.items():
-            if coefficient := cut.of_head(i, j):
-                row.SetCoefficient(arc, coefficient)
-        for (_, h), arc in self.outer.items():
-            if coefficient := cut.of_place(h):
-                row.SetCoefficient(arc, coefficient)
+    def _add_rows(self, broken: Sequence[Broken]) -> None:
+        arcs = [*self.inner.values(), *self.outer.values()]
+        i, j = np.array(list(self.inner), dtype=np.int64).reshape(-1, 2).T
+        h = np.array(list(self.outer), dtype=np.int64)[:, 1]
+        for one in broken:
+            row = self.solver.Constraint(-self.solver.infinity(), float(one.most))
+            cut = Cut.of(row, one, len(self.into))
+            self.cuts.append(cut)
+            coefficients = np.concatenate((cut.of_heads(i, j), cut.of_places(h)))
+            for at in np.flatnonzero(coefficients).tolist():
+                row.SetCoefficient(arcs[at], float(coefficients[at]))
 
     def _broken(self, group: int) -> list[Broken]:
         """Rows of a group that the last solution breaks."""

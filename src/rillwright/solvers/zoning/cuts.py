@@ -11,7 +11,6 @@ Sets are grown greedily from every head, so not all that are broken are found.
 Source: inside, Toth and Vigo, Networks 26 (1995), from memory; outward, derived here.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -19,7 +18,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from rillwright.solvers.zoning.cut_kernels import grown_inside, grown_outward
+
 __all__ = ["Broken", "Cut", "broken_sets"]
+
+Floats = NDArray[np.float64]
+Whole = NDArray[np.int64]
 
 _OVER = 1e-4  # by which a row is broken before it counts
 _OUTWARD = 1  # whole zones, at most, that a set may hold
@@ -40,25 +44,30 @@ class Cut:
     """A row of the programme."""
 
     row: Any
-    inside: frozenset[int]
+    heads: frozenset[int]
+    inside: NDArray[np.bool_]  # by head, whether it is one of them
     outward: bool
     idle: int = 0  # solves since it was last binding
 
-    def of_head(self, i: int, j: int) -> float:
-        """Coefficient of a trench from head to head."""
-        if i not in self.inside:
-            return 0.0
-        if self.outward:
-            return 0.0 if j in self.inside else -1.0
-        return 1.0 if j in self.inside else 0.0
+    @classmethod
+    def of(cls, row: Any, broken: Broken, heads: int) -> "Cut":
+        """The row for a broken one, in a programme of so many heads."""
+        inside = np.zeros(heads, dtype=bool)
+        inside[list(broken.inside)] = True
+        return cls(row, broken.inside, inside, broken.outward)
 
-    def of_place(self, h: int) -> float:
-        """Coefficient of a trench from a place to a head."""
-        return 1.0 if self.outward and h in self.inside else 0.0
+    def of_heads(self, i: Whole | int, j: Whole | int) -> Floats:
+        """Coefficients of trenches from heads i to heads j."""
+        leaves = self.inside[i] & (self.inside[j] != self.outward)
+        return np.where(leaves, -1.0 if self.outward else 1.0, 0.0)
 
-    def charge(self, inner: NDArray[np.float64], outer: NDArray[np.float64]) -> None:
+    def of_places(self, h: Whole | int) -> Floats:
+        """Coefficients of trenches from a place to heads h."""
+        return np.where(self.inside[h] & self.outward, 1.0, 0.0)
+
+    def charge(self, inner: Floats, outer: Floats) -> None:
         """Take the row's price off the reduced costs of trenches between heads and from places."""
-        price, inside = self.row.dual_value(), list(self.inside)
+        price, inside = self.row.dual_value(), np.flatnonzero(self.inside)
         if price and self.outward:
             inner[inside] += price
             outer[:, inside] -= price
@@ -66,78 +75,28 @@ class Cut:
             inner[np.ix_(inside, inside)] -= price
 
 
-def broken_sets(
-    order: Sequence[int],
-    share: NDArray[np.float64],
-    arcs: NDArray[np.float64],
-    root: NDArray[np.float64],
-    least: float,
-) -> list[Broken]:
+def broken_sets(order: Sequence[int], share: Floats, arcs: Floats, root: Floats, least: float) -> list[Broken]:
     """Rows of one group that a solution breaks.
 
     Parameters: order, heads of the group; for each of them in this order: share; arcs (n, n), how much of the trench
     from one to another is used; root, how much comes in from places; least, the shares of any zone.
     """
     found: dict[tuple[frozenset[int], bool], Broken] = {}
-    weight = arcs + arcs.T
+    joined, held, names = np.empty(len(order), dtype=np.int64), np.empty(len(order)), np.array(order)
+    weight, largest = arcs + arcs.T, (_OUTWARD + 1 - 1e-9) * least
+
+    def note(size: int, most: Whole, *, outward: bool) -> None:
+        excess = held[:size] - most
+        for end in np.flatnonzero(excess > _OVER):
+            heads = frozenset(names[joined[: end + 1]].tolist())
+            found[heads, outward] = Broken(float(excess[end]), heads, outward=outward, most=int(most[end]))
+
     for start in range(len(order)):
-        _grow_inside(order, share, weight, start, found)
+        size = grown_inside(weight, start, joined, held)
+        zones = np.maximum(1, np.ceil(np.cumsum(share[joined[:size]]) - 1e-9).astype(np.int64))
+        note(size, np.arange(1, size + 1) - zones, outward=False)
         if least > 0 and root[start] > _OVER:
-            _grow_outward(order, share, arcs, root, start, least, found)
+            size = grown_outward(arcs, root, share, largest, start, joined, held)
+            whole = np.floor(np.cumsum(share[joined[:size]]) / least + 1e-9).astype(np.int64)
+            note(size, whole, outward=True)
     return list(found.values())
-
-
-def _grow_inside(
-    order: Sequence[int],
-    share: NDArray[np.float64],
-    weight: NDArray[np.float64],
-    start: int,
-    found: dict[tuple[frozenset[int], bool], Broken],
-) -> None:
-    """Add the head joined best each time; note sets with more trench inside than their zones leave room for."""
-    inside, held, size = [start], 0.0, float(share[start])
-    pull = weight[start].copy()
-    pull[start] = -1.0
-    for _ in range(len(order) - 1):
-        nearest = int(np.argmax(pull))
-        if pull[nearest] <= 1e-6:
-            break
-        held += float(pull[nearest])
-        inside.append(nearest)
-        size += float(share[nearest])
-        pull = np.where(pull < 0, -1.0, pull + weight[nearest])
-        pull[nearest] = -1.0
-        most = len(inside) - max(1, math.ceil(size - 1e-9))
-        if held > most + _OVER:
-            heads = frozenset(order[k] for k in inside)
-            found[heads, False] = Broken(held - most, heads, outward=False, most=most)
-
-
-def _grow_outward(
-    order: Sequence[int],
-    share: NDArray[np.float64],
-    arcs: NDArray[np.float64],
-    root: NDArray[np.float64],
-    start: int,
-    least: float,
-    found: dict[tuple[frozenset[int], bool], Broken],
-) -> None:
-    """Add the head that most raises roots less trenches out; note sets with more roots than leave and stay."""
-    within = np.zeros(len(order), dtype=bool)
-    out, gone = np.zeros(len(order)), arcs.sum(axis=1)  # from the set to each head; from each head out of the set
-    nearest, roots, leaving, size = start, 0.0, 0.0, 0.0
-    while True:
-        leaving += float(gone[nearest] - out[nearest])
-        within[nearest] = True
-        roots, size = roots + float(root[nearest]), size + float(share[nearest])
-        out, gone = out + arcs[nearest], gone - arcs[:, nearest]
-        most = math.floor(size / least + 1e-9)
-        if most > _OUTWARD:
-            return
-        if roots - leaving > most + _OVER:
-            heads = frozenset(order[k] for k in np.flatnonzero(within).tolist())
-            found[heads, True] = Broken(roots - leaving - most, heads, outward=True, most=most)
-        joined = ~within & ((out > 1e-6) | (root > 1e-6))
-        if not joined.any():
-            return
-        nearest = int(np.argmax(np.where(joined, root + out - gone, -np.inf)))
