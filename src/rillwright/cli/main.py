@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from rillwright import __version__
+from rillwright.cli.manifold import manifold
 from rillwright.cli.money import money
 from rillwright.errors import InputError, RillwrightError
 
@@ -146,6 +147,9 @@ def as_built(
     record = make_as_built(document, load_log(log))
     files = write_files(as_built_files(record, document), out, force=force, names=AS_BUILT_FILES)
     print_as_built(record, document, files)
+
+
+app.command()(manifold)
 
 
 @app.command("plan-many")

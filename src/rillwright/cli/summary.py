@@ -328,8 +328,11 @@ def print_yards(lines: Sequence[YardLine]) -> None:
 
 
 def print_files(files: Sequence[Path]) -> None:
-    """Print what was written, the page first."""
+    """Print what was written, the page first where there is one."""
     console = Console()
-    report = next(f for f in files if f.suffix == ".html")
+    report = next((f for f in files if f.suffix == ".html"), None)
+    if report is None:
+        console.print(f"\nWrote {', '.join(map(str, files))}.", highlight=False, soft_wrap=True)
+        return
     others = ", ".join(f.name for f in files if f != report)
     console.print(f"\nWrote {report} (open it in a browser), and beside it {others}.", highlight=False, soft_wrap=True)

@@ -1,0 +1,135 @@
+"""Manifolds of plans: every place, their files, and what a reader of the files finds in them."""
+
+import csv
+import io
+
+import pytest
+from defusedxml import ElementTree
+from ezdxf import recover
+from pypdf import PdfReader
+
+from benches import shelf
+from drawn_plans import CATALOGUE, crowded_plan
+from rillwright.errors import InputError
+from rillwright.jobs.manifold import MANIFOLD_FILES, make_manifolds, manifold_files
+from rillwright.model.bench_parts import load_bodies
+from rillwright.model.manifold import BenchTerms
+from rillwright.report.manifold_views import cut_list, fittings_of, views_of
+
+
+def plan_with(kind, units="metric"):
+    """A drawn-up plan of four zones at one place, as one of that backflow kind would be; only the bench reads it."""
+    plan = crowded_plan(16, units)
+    kept = plan.zones[:4]
+    names = [zone.id for zone in kept]
+    height = None if CATALOGUE.backflow[kind].above_outlets is None else 0.6
+    places = [
+        place.model_copy(update={"backflow": kind, "device_height": height, "zones": names}) for place in plan.places
+    ]
+    return plan.model_copy(update={"backflow": kind, "places": tuple(places), "zones": kept})
+
+
+@pytest.mark.parametrize("kind", list(CATALOGUE.backflow))
+@pytest.mark.parametrize("material", ["PE", "PVC schedule 40", "PEX", "copper L"])
+def test_every_kind_and_material_is_put_together(kind, material):
+    plan = plan_with(kind)
+    made = make_manifolds(plan, CATALOGUE, BenchTerms(material=material))
+    assert [one.place for one in made] == [place.id for place in plan.places]
+    for one in made:
+        assert {spot.zone for spot in one.valves} == {z.id for z in plan.zones if z.place == one.place}
+        assert (one.heights.critical is None) == (CATALOGUE.backflow[kind].above_outlets is None)
+        assert all(piece.lay > 0 for _, piece in one.cuts)
+
+
+def test_every_part_is_on_the_shelf_and_its_mouths_fit():
+    """Each fitting that is named is a row of the table of fittings, or a device of its own."""
+    known = {fitting.part for fitting in shelf("metric").table.fittings}
+    devices = {f"{kind} {size}" for kind, size in shelf("metric").bodies.bodies}
+    for kind in CATALOGUE.backflow:
+        for one in make_manifolds(plan_with(kind), CATALOGUE, BenchTerms(drain=True, blow_out=True)):
+            assert set(fittings_of(one)) <= known | devices
+
+
+def test_a_place_with_sixteen_valves():
+    plan = crowded_plan(16, "US")
+    (made,) = make_manifolds(plan, CATALOGUE, BenchTerms())
+    assert len(made.valves) == len(plan.zones) == 16
+    stations = [zone.id for zone in sorted(plan.zones, key=lambda zone: zone.station)]
+    assert [spot.zone for spot in made.valves] == stations
+    shorter = make_manifolds(plan, CATALOGUE, BenchTerms(rows="both sides", order="shortest"))[0]
+    assert shorter.span < made.span
+
+
+def test_the_cut_list_holds_every_pipe_once():
+    for kind in CATALOGUE.backflow:
+        (made, *_) = make_manifolds(plan_with(kind), CATALOGUE, BenchTerms())
+        cuts = cut_list(made)
+        assert sum(len(cut.runs) for cut in cuts) == len(made.cuts)
+        assert sum(len(cut.runs) * cut.length for cut in cuts) == sum(piece.lay for _, piece in made.cuts)
+        assert len({cut.letter for cut in cuts}) == len(cuts)
+        rows = list(csv.DictReader(io.StringIO(manifold_files(made, plan_with(kind))["cut-list.csv"].decode())))
+        listed = {(row["mark"], row["cut length"], int(row["number"])) for row in rows if row["mark"]}
+        assert listed == {(cut.letter, made.grid.show(cut.length), len(cut.runs)) for cut in cuts}
+
+
+@pytest.mark.parametrize("units", ["metric", "US"])
+def test_the_files_open_and_measure_what_they_say(units):
+    """DXF reopened and audited by ezdxf: its dimensions measure the lengths in inches or millimetres."""
+    plan = plan_with("pressure vacuum breaker", units)
+    (made, *_) = make_manifolds(plan, CATALOGUE, BenchTerms())
+    files = manifold_files(made, plan)
+    assert tuple(files) == MANIFOLD_FILES
+    assert files == manifold_files(made, plan)
+    ElementTree.fromstring(files["manifold.svg"].decode())
+    assert len(PdfReader(io.BytesIO(files["manifold.pdf"])).pages) == 1
+    drawing, audit = recover.read(io.BytesIO(files["manifold.dxf"]))
+    assert not audit.has_errors
+    assert drawing.units == (4 if units == "metric" else 1)
+    unit = 1e-3 if units == "metric" else 0.0254
+    dimensions = list(drawing.modelspace().query("DIMENSION"))
+    wanted = sorted(round(made.grid.metres(d.length) / unit, 6) for view in views_of(made) for d in view.dimensions)
+    assert sorted(round(dimension.get_measurement(), 6) for dimension in dimensions) == wanted
+    valves = [shape for shape in drawing.modelspace().query("LWPOLYLINE") if shape.dxf.layer == "valve"]
+    assert len(valves) >= 3 * len(made.valves)
+
+
+def test_a_chain_of_dimensions_adds_up_to_the_size_over_all():
+    for kind in CATALOGUE.backflow:
+        (made, *_) = make_manifolds(plan_with(kind), CATALOGUE, BenchTerms())
+        for view in views_of(made):
+            for along in "uv":
+                chain = [d for d in view.dimensions if d.along == along and d.row == 1]
+                whole = [d for d in view.dimensions if d.along == along and d.row == 2]
+                if view.name == "from above" and along == "u":
+                    assert sum(d.length for d in chain) == whole[0].length
+
+
+def test_wrong_terms_are_refused_in_words():
+    plan = plan_with("double check")
+    with pytest.raises(InputError, match="no valve place 'V9'"):
+        make_manifolds(plan, CATALOGUE, BenchTerms(), place="V9")
+    with pytest.raises(InputError, match="no valve places"):
+        make_manifolds(plan.model_copy(update={"places": ()}), CATALOGUE, BenchTerms())
+    with pytest.raises(InputError, match="fittings alone"):
+        make_manifolds(plan, CATALOGUE, BenchTerms(spacing=0.02))
+
+
+def test_a_valve_that_was_measured_moves_the_cut_list(tmp_path):
+    """A valve 10 mm wider stands 10 mm further from the next; one 12 mm longer reaches 12 mm further."""
+    plan = plan_with("reduced pressure zone")
+    (before,) = make_manifolds(plan, CATALOGUE, BenchTerms())
+    size = before.valves[0]
+    kind, trade = "in-line valve", next(p.what for r in before.runs for p in r.pieces if p.kind == "valve")[-6:]
+    body = shelf("metric").body(kind, trade)
+    table = shelf("metric").table
+    length = sum(table.of(f"{kind} {trade}").takeoffs) + 2 * table.joints["thread", trade].depth
+    row = [kind, trade, 1000 * length + 12, "", "", 1000 * body.width + 10, 100, 30, 100, "", "calliper"]
+    names = ["length", "reach", "rise", "width", "above", "below", "swing", "critical"]
+    header = ["body", "trade_size", *(f"{name}_mm" for name in names), "source"]
+    path = tmp_path / "mine.csv"
+    path.write_text(",".join(header) + "\n" + ",".join(map(str, row)) + "\n", encoding="utf-8")
+    (after,) = make_manifolds(plan, CATALOGUE, BenchTerms(), bodies=load_bodies(path))
+    assert after.gaps[0].length - before.gaps[0].length == 10
+    assert size.width + 10 == after.valves[0].width
+    lengths = [[run.length for run in made.runs if run.name == size.zone] for made in (before, after)]
+    assert lengths[1][0] - lengths[0][0] == 12
