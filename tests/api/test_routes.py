@@ -17,8 +17,8 @@ from rillwright import __version__
 from rillwright.api.app import openapi_document
 from rillwright.exchange.yard_file import yard_schema
 from rillwright.jobs.desk import brief_of
+from rillwright.jobs.explained import explained
 from rillwright.jobs.move import Workbench
-from rillwright.report.workings import all_workings
 from web_client import served
 
 PNG = b"\x89PNG\r\n\x1a\n" + b"0" * 20
@@ -334,7 +334,7 @@ def test_a_section_does_not_hang_on_what_another_tab_asked(web, plan):
 def test_every_number_can_be_asked_for_its_working(web, plan):
     document = planned(small_yard())
     keys = [note["key"] for note in web.get(f"{plan}/workings").json()]
-    assert keys == list(all_workings(document))
+    assert keys == list(explained(document))
     for key in keys[::7]:
         found = web.get(f"{plan}/workings/{quote(key, safe='')}").json()
         assert found["key"] == key

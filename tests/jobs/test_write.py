@@ -52,7 +52,7 @@ def test_nothing_is_overwritten_without_force(folder):
     assert content(folder) == before
 
 
-@pytest.mark.parametrize("name", ["draw_plan", "draw_depth", "render_page", "parts_csv", "pdf_of"])
+@pytest.mark.parametrize("name", ["draw_plan", "draw_depth", "render_page", "parts_csv", "plan_workbook", "pdf_of"])
 def test_a_failure_leaves_the_old_files_as_they_were(folder, monkeypatch, name):
     def fail(*_args, **_kwargs):
         raise RuntimeError("no ink")
@@ -69,8 +69,8 @@ def test_force_replaces_all_and_drops_what_the_new_plan_lacks(tmp_path):
     (tmp_path / "notes.txt").write_text("mine")
     bare = plan_named("small").model_copy(update={"parts": (), "cost": None})
     written = write_plan(bare, CATALOGUE, tmp_path, force=True)
-    assert "parts.csv" not in {path.name for path in written}
-    assert set(content(tmp_path)) == {*FILES, "notes.txt"} - {"parts.csv"}
+    assert {"parts.csv", "parts.xlsx"}.isdisjoint(path.name for path in written)
+    assert set(content(tmp_path)) == {*FILES, "notes.txt"} - {"parts.csv", "parts.xlsx"}
     assert read_plan(tmp_path).parts == ()
 
 
@@ -82,7 +82,7 @@ def test_a_plan_without_heads_still_gives_a_sheet_and_a_report(tmp_path):
         | {"cost": None, "certainty": None}
     )
     names = {path.name for path in write_plan(plan, CATALOGUE, tmp_path, force=False)}
-    assert names == {"plan.json", "plan.svg", "plan.pdf", "report.html"}
+    assert names == {"plan.json", "plan.svg", "plan.pdf", "plan.geojson", "report.html"}
 
 
 def test_a_file_where_the_folder_should_be_is_refused(tmp_path):

@@ -12,6 +12,8 @@ _MEDIA = {
     ".svg": "image/svg+xml",
     ".pdf": "application/pdf",
     ".csv": "text/csv; charset=utf-8",
+    ".geojson": "application/geo+json",
+    ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
 _CSP = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox allow-popups"
 

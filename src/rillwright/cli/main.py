@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from rillwright import __version__
+from rillwright.cli.export import export
 from rillwright.cli.manifold import manifold
 from rillwright.cli.money import money
 from rillwright.errors import InputError, RillwrightError
@@ -127,6 +128,7 @@ def guide(
 
 
 app.command()(money)
+app.command()(export)
 
 
 @app.command("as-built")

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from rillwright.errors import InputError
+from rillwright.jobs.export import plan_map, plan_workbook
 from rillwright.jobs.money import make_ledger
 from rillwright.jobs.picture import relative_depth
 from rillwright.model.ground import resolve_ground
@@ -19,7 +20,16 @@ from rillwright.report.sheet import pdf_of
 
 __all__ = ["FILES", "check_folder", "plan_files", "read_plan", "write_files", "write_plan"]
 
-FILES = ("plan.json", "report.html", "plan.svg", "plan.pdf", "depth.svg", "parts.csv")
+FILES = (
+    "plan.json",
+    "report.html",
+    "plan.svg",
+    "plan.pdf",
+    "depth.svg",
+    "plan.geojson",
+    "parts.csv",
+    "parts.xlsx",
+)
 
 
 def check_folder(folder: Path, *, force: bool, names: Sequence[str] = FILES) -> None:
@@ -89,6 +99,9 @@ def plan_files(plan: Plan, catalogue: Catalogue) -> dict[str, bytes]:
     files["plan.pdf"] = pdf_of(sheets)
     if plan.parts:
         files["parts.csv"] = parts_csv(plan).encode()
+    if plan.cost is not None:
+        files["parts.xlsx"] = plan_workbook(plan, catalogue)
+    files["plan.geojson"] = plan_map(plan, catalogue)
     files["report.html"] = render_page(
         plan, drawing=drawing, depth_drawing=depth_drawing, ledger=make_ledger(plan) if plan.cost else None
     ).encode()

@@ -34,7 +34,9 @@ _EVERY = 0.25  # [s] between looks at a job
 _ALIVE = 15.0  # [s] between signs of life on a quiet stream
 _STATE = TypeAdapter(PlanState)
 
-FileName = Literal["plan.json", "report.html", "plan.svg", "depth.svg", "plan.pdf", "parts.csv"]
+FileName = Literal[
+    "plan.json", "report.html", "plan.svg", "depth.svg", "plan.pdf", "plan.geojson", "parts.csv", "parts.xlsx"
+]
 ThingId = Annotated[str, Field(min_length=1, max_length=60)]
 Finite = Annotated[float, Field(ge=-1e5, le=1e5, allow_inf_nan=False)]
 

@@ -1,0 +1,45 @@
+"""A plan in the formats of other programs: workbook and map."""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+
+from rillwright.exchange.plan_geojson import plan_geojson
+from rillwright.exchange.workbook import Cell, parts_workbook
+from rillwright.jobs.guide import plan_steps
+from rillwright.jobs.money import make_ledger
+from rillwright.model.field_log import Entry
+from rillwright.model.guide import BuildTerms
+from rillwright.model.parts import Catalogue
+from rillwright.model.plan import Plan
+from rillwright.physics.units import to_system, unit_name
+
+__all__ = ["EXPORTS", "plan_map", "plan_workbook"]
+
+_ANY_DAY = "2000-01-01"  # steps have no dates
+
+
+def plan_workbook(plan: Plan, catalogue: Catalogue, entries: Iterable[Entry] = ()) -> bytes:
+    """The workbook of a plan with its receipts: parts, money, parts by place. Errors: InputError without a cost."""
+    ledger = make_ledger(plan, entries=entries)
+    return parts_workbook(plan, ledger, [("By place", list(_by_place(plan, catalogue)))])
+
+
+def plan_map(plan: Plan, _catalogue: Catalogue, _entries: Iterable[Entry] = ()) -> bytes:
+    """The map of a plan as GeoJSON."""
+    return plan_geojson(plan).encode()
+
+
+EXPORTS: Mapping[str, Callable[[Plan, Catalogue, Iterable[Entry]], bytes]] = {
+    ".xlsx": plan_workbook,
+    ".geojson": plan_map,
+}
+
+
+def _by_place(plan: Plan, catalogue: Catalogue) -> Iterator[list[Cell]]:
+    """Which step of the build uses up which parts; what is counted in bulk belongs to none."""
+    system = plan.yard.units
+    yield ["step", "part", "quantity", "unit"]
+    for step in plan_steps(plan, catalogue, BuildTerms.model_validate({"start": _ANY_DAY})):
+        for part in step.parts:
+            long = part.unit == "m"
+            amount = to_system(part.quantity, "length", system) if long else part.quantity
+            yield [step.title, part.part, round(amount, 3), unit_name("length", system) if long else "piece"]
