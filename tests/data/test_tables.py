@@ -32,8 +32,9 @@ def refusal(tmp_path, text, columns=COLUMNS):
 
 def test_all_tables_are_known():
     expected = (
-        "backflow bodies cautions covers fittings intake joints lost_days marks materials meters nozzles pipes prices "
-        "profiles rentals season steps stock trenches undoing valves waits water_colours work"
+        "backflow bodies cautions compressors covers fittings frost_bodies frost_covers frost_soils intake joints "
+        "lost_days marks materials meters nozzles pipes prices profiles rentals season steps stock trenches undoing "
+        "valves waits water_colours work"
     )
     assert expected.split() == TABLES
 

@@ -51,6 +51,7 @@ SI = {
     "bore": "meter",
     "pressure": "pascal",
     "flow": "meter ** 3 / second",
+    "air flow": "meter ** 3 / second",
     "volume": "meter ** 3",
     "time": "second",
     "velocity": "meter / second",

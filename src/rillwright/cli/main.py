@@ -14,6 +14,7 @@ from rillwright import __version__
 from rillwright.cli.export import export
 from rillwright.cli.manifold import manifold
 from rillwright.cli.money import money
+from rillwright.cli.winter import winter
 from rillwright.errors import InputError, RillwrightError
 
 if TYPE_CHECKING:
@@ -290,6 +291,9 @@ def answer(
     from rillwright.model.catalogue import load_catalogue
 
     answer_files(plan, log, load_catalogue(charts=charts), what=explain, seed=seed)
+
+
+app.command()(winter)
 
 
 @app.command("try")

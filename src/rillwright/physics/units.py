@@ -70,6 +70,7 @@ _LENGTHS = (_FT, _IN, _M, _CM, _MM, Unit("feet", FOOT), Unit("inch", INCH), Unit
 _PSI, _KPA = Unit("psi", PSI), Unit("kPa", 1e3)
 _GPM, _LPM = Unit("gpm", GPM), Unit("L/min", LPM)
 _GPH, _LPH = Unit("gal/h", GALLON / 3600), Unit("L/h", 1e-3 / 3600)
+_CFM = Unit("cfm", FOOT**3 / 60)
 _GAL, _L = Unit("gal", GALLON), Unit("L", 1e-3)
 _S, _MIN, _H = Unit("s", 1.0), Unit("min", 60.0), Unit("h", 3600.0)
 _FPS, _MPS = Unit("ft/s", FOOT), Unit("m/s", 1.0)
@@ -77,6 +78,7 @@ _MPH = Unit("mph", 1609.344 / 3600)
 _INH, _MMH = Unit("in/h", INCH / 3600), Unit("mm/h", 1e-3 / 3600)
 _FT2, _M2 = Unit("ft²", FOOT**2), Unit("m²", 1.0)
 _F, _C = Unit("°F", 5 / 9, 273.15 - 32 * 5 / 9), Unit("°C", 1.0, 273.15)
+_FDAY, _CDAY = Unit("°F·day", 86400 * 5 / 9), Unit("°C·day", 86400.0)
 _ONE, _PCT = Unit("", 1.0), Unit("%", 0.01)
 _DEG = Unit("°", 1.0)
 
@@ -88,6 +90,9 @@ DIMENSIONS: dict[str, Dimension] = {
         _GPM, _LPM, 2, 1, (_GPM, _LPM, Unit("L/s", 1e-3), Unit("m3/h", 1 / 3600), Unit("m³/h", 1 / 3600))
     ),
     "leak": Dimension(_GPH, _LPH, 2, 2, (_GPH, _LPH)),
+    "air flow": Dimension(
+        _CFM, _LPM, 1, 0, (_CFM, _LPM, Unit("L/s", 1e-3), Unit("m3/h", 1 / 3600), Unit("m³/h", 1 / 3600))
+    ),
     "volume": Dimension(
         _GAL, _L, 2, 1, (_GAL, _L, Unit("m3", 1.0), Unit("m³", 1.0), Unit("ft3", FOOT**3), Unit("ft³", FOOT**3))
     ),
@@ -101,6 +106,9 @@ DIMENSIONS: dict[str, Dimension] = {
     "rate": Dimension(_INH, _MMH, 2, 1, (_INH, _MMH)),
     "area": Dimension(_FT2, _M2, 0, 1, (_FT2, _M2, Unit("ft2", FOOT**2), Unit("m2", 1.0))),
     "temperature": Dimension(_F, _C, 0, 0, (_F, _C, Unit("F", _F.factor, _F.offset), Unit("C", 1.0, 273.15))),
+    "freezing index": Dimension(
+        _FDAY, _CDAY, 0, 0, (_FDAY, _CDAY, Unit("F-day", _FDAY.factor), Unit("C-day", 86400.0))
+    ),
     "share": Dimension(_PCT, _PCT, 1, 1, (_PCT,)),
     "angle": Dimension(_DEG, _DEG, 0, 0, (_DEG, Unit("deg", 1.0))),
     "number": Dimension(_ONE, _ONE, 2, 2, (_ONE,)),

@@ -28,7 +28,7 @@ from rillwright.solvers.drain_kernels import run_out
 from rillwright.solvers.levels import Levels
 from rillwright.solvers.takeoff import FedZone
 
-__all__ = ["zone_drainage"]
+__all__ = ["ways_out", "zone_drainage"]
 
 
 def zone_drainage(
@@ -87,13 +87,27 @@ def _columns(net: Levels, checked: Collection[str]) -> dict[str, float]:
 
 def _ways(net: Levels, checked: Collection[str]) -> NDArray[np.int64]:
     """For each point (n,) the head, by its place in `net.outlet`, that its water runs out of; -1 where it stays."""
-    points, names = len(net.height), list(net.outlet)
-    level = np.array([net.height[net.outlet[h]] + (HIGHEST_HOLD if h in checked else 0.0) for h in names])
-    lowest_first = sorted(range(len(names)), key=lambda k: (level[k], names[k]))
-    at = np.array([net.outlet[names[k]] for k in lowest_first], dtype=np.int64)
+    heads = sorted(net.outlet)  # of two at one level the first by name
+    points = [net.outlet[head] for head in heads]
+    holds = [HIGHEST_HOLD if head in checked else 0.0 for head in heads]
+    ways = ways_out(net, [(point, net.height[point] + hold) for point, hold in zip(points, holds, strict=True)])
+    place = {head: number for number, head in enumerate(net.outlet)}
+    return np.array([*(place[head] for head in heads), -1])[ways]
+
+
+def ways_out(net: Levels, outlets: Sequence[tuple[int, float]]) -> NDArray[np.int64]:
+    """For each point (n,) of a full net the number of the outlet that its water runs out of; -1 where it stays.
+
+    Parameters: outlets, each a point and the level [m] down to which it lets water out. Of outlets on one level the
+    first in the list counts as the lower.
+    """
+    points = len(net.height)
+    level = np.array([one for _, one in outlets])
+    lowest_first = np.argsort(level, kind="stable")
+    at = np.array([outlets[k][0] for k in lowest_first], dtype=np.int64)
     heights = np.concatenate([net.height, level[lowest_first]])
     order = np.lexsort((np.arange(len(heights)), np.arange(len(heights)) >= points, heights))
     a, b = np.array(net.edges, dtype=np.int64).reshape(-1, 2).T
     near = coo_array((np.ones(2 * len(a)), (np.r_[a, b], np.r_[b, a])), shape=(points, points)).tocsr()
     ways = run_out(order, at, near.indptr, near.indices)
-    return np.where(ways >= 0, np.array([*lowest_first, -1])[ways], -1)
+    return np.where(ways >= 0, np.append(lowest_first, -1)[ways], -1)

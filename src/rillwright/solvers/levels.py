@@ -35,23 +35,37 @@ class Levels:
     outlet: dict[str, int] = field(default_factory=dict)  # by head: the point at the ground
 
     @classmethod
-    def of(cls, pipes: Sequence[Pipe], *, terrain: Terrain, depth: float, heads: Sequence[Head] = ()) -> "Levels":
+    def of(
+        cls,
+        pipes: Sequence[Pipe],
+        *,
+        terrain: Terrain,
+        depth: float,
+        heads: Sequence[Head] = (),
+        logged: Mapping[str, float] | None = None,
+    ) -> "Levels":
         """Cut pipes, and the risers of the heads on them, into points.
 
-        Parameters: pipes of one net; terrain; depth [m] of cover; heads, of which those on no pipe are left out.
+        Parameters: pipes of one net; terrain; depth [m] of cover; heads, of which those on no pipe are left out;
+        logged, by pipe the cover [m] that was measured. Where pipes of different cover meet, the deepest counts.
         """
         net = cls()
+        covers = {pipe.id: (logged or {}).get(pipe.id, depth) for pipe in pipes}
+        deepest: dict[str, float] = {}
+        for pipe in pipes:
+            for node in (pipe.start, pipe.end):
+                deepest[node] = max(deepest.get(node, -math.inf), covers[pipe.id])
         for pipe in pipes:
             for node, at in ((pipe.start, pipe.path[0]), (pipe.end, pipe.path[-1])):
                 if node not in net.joint:
-                    net.joint[node] = net._point(terrain.at(*at) - depth, 0.0, at)
+                    net.joint[node] = net._point(terrain.at(*at) - deepest[node], 0.0, at)
             line = shapely.LineString(pipe.path)
             cells = max(1, math.ceil(line.length / _STEP))
             middles = line.interpolate((np.arange(cells) + 0.5) / cells, normalized=True)
             spots = shapely.get_coordinates(middles)
             net.rows[pipe.id] = net._string(
                 net.joint[pipe.start],
-                terrain.height(spots) - depth,
+                terrain.height(spots) - covers[pipe.id],
                 net.joint[pipe.end],
                 spots=[(float(x), float(y)) for x, y in spots],
                 volume=area(pipe.bore) * pipe.length / cells,
