@@ -19,6 +19,7 @@ PINT_NAMES = {
     "psi": "pound_force_per_square_inch",
     "kPa": "kilopascal",
     "gpm": "gallon / minute",
+    "cfm": "foot ** 3 / minute",
     "L/min": "liter / minute",
     "L/s": "liter / second",
     "m3/h": "meter ** 3 / hour",

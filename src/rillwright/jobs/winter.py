@@ -43,7 +43,16 @@ from rillwright.solvers.drain_down import drain_down
 from rillwright.solvers.freeze_dates import Season, Turning, frost_reaches, split_seasons, turning
 from rillwright.solvers.frost import climate_of, frost_lines, index_needed, pipe_freezing, surface_over
 
-__all__ = ["WINTER_FILES", "Record", "WinterTerms", "as_laid", "make_winter", "record_of", "winter_courses", "winter_files"]
+__all__ = [
+    "WINTER_FILES",
+    "Record",
+    "WinterTerms",
+    "as_laid",
+    "make_winter",
+    "record_of",
+    "winter_courses",
+    "winter_files",
+]
 
 WINTER_FILES = ("winter.json", "winter.pdf")
 
@@ -52,6 +61,7 @@ Days = NDArray[np.datetime64]
 
 VALVE_COVER = 0.10  # [m] from the lid of a box to the bonnets of its valves; judgement
 LAGGING = 0.013 / 0.036  # [m² K/W] of half an inch of pipe foam; typical, from memory
+ENOUGH_WINTERS = 20  # that show 1 in 20
 USUAL_SWING = 10.0  # [K] between a frosty night and the day before it, where no record says; typical, from memory
 
 
@@ -251,7 +261,7 @@ class _Study:
                 covers = {pipe.id: self.logged.get(pipe.id, self.plan.yard.rules.trench_depth) for pipe in own}
                 over = {pipe.id: surface_over(pipe, self.plan, by_name) for pipe in own}
                 worst = min(own, key=lambda pipe: (covers[pipe.id] / max(over[pipe.id].design, 1e-9), pipe.id))
-                yield f"{words}, where the frost reaches it first", covers[worst.id], over[worst.id]
+                yield f"{words} at the coldest place", covers[worst.id], over[worst.id]
 
     def _dated(self, part: str, threshold: float | None, days: Sequence[NDArray[np.bool_]]) -> FreezeDates:
         held = [np.flatnonzero(one) for one in days]
@@ -307,6 +317,11 @@ class _Study:
     def _says(self) -> Iterator[str]:
         if self.terms.record is None:
             yield "No weather record was given: dates need daily least and greatest temperatures of several years."
+        elif 0 < len(self.seasons) < ENOUGH_WINTERS:
+            yield (
+                f"{len(self.seasons)} winters on record cannot show what 1 year in 20 brings: the dates rest on the "
+                "first and last days of harm being normal, and on those winters; go by the early end of the band."
+            )
         elif not self.seasons:
             yield "The weather record holds no whole winter, from midsummer to midsummer: no date is told."
         if self.terms.record is not None:
@@ -332,15 +347,10 @@ def _usual_season(index: float) -> float:
 def _carries(found: Turning) -> str:
     """How far a record carries."""
     if found.harmed == 0:
-        return f"not once in {found.years} winters on record"
+        return f"none in {found.years} winters"
     if found.safe is None:
-        return f"harmed in {found.harmed} of {found.years} winters: too few for a date that 1 year in 20 passes"
-    if found.years < 20:
-        return (
-            f"{found.years} winters cannot show one in 20: the date rests on days of harm being normal, and on "
-            f"{found.harmed} of them"
-        )
-    return f"from {found.harmed} of {found.years} winters"
+        return f"{found.harmed} of {found.years} winters: too few for a date"
+    return f"{found.harmed} of {found.years} winters, as normal"
 
 
 def _advice(parts: Sequence[NightPart], plan: Plan) -> Iterator[str]:

@@ -59,8 +59,10 @@ def _headline(winter: Winter) -> str:
             if winter.freezes
             else "Drain before the first night of frost: without a weather record no date is told."
         )
+    early = min((one.first_low for one in winter.dates if one.first_low is not None), default=None)
+    few = f" Band from {_day(early)}." if early is not None and early <= winter.drain_by else ""
     spring = f" Start up after {long_date(winter.start_after)}." if winter.start_after else ""
-    return f"Drain by {long_date(winter.drain_by)}: in 1 year of 20 frost does harm earlier.{spring}"
+    return f"Drain by {long_date(winter.drain_by)}: in 1 year of 20 frost does harm earlier.{few}{spring}"
 
 
 def _tonight(winter: Winter, plan: Plan) -> CardPart | None:

@@ -4,7 +4,7 @@ Statement. A part is one lump of metal and water, heat capacity C, closed at bot
 through a conductance K = area / (1/h + R): h the sum of wind (Churchill and Bernstein at CALM) and radiation, R its
 lagging. Above the melting point C dT/dt = K (T_a - T); at it the water freezes, L dm/dt = K (T_0 - T_a). A clear sky
 is SKY kelvins colder than the air, and an upright body by a house sees it with SKY_SEEN of its surface: T_a counts as
-lower by radiation/(wind + radiation) · SKY · SKY_SEEN. It is harmed when ice has closed its ways out (CLOSING of its water,
+lower by radiation/(wind + radiation) · SKY · SKY_SEEN. It is harmed when ice has closed its ways out (CLOSING of it,
 judgement) and presses what is left to what it bears (bursting_share, which is less). Days are half cosines from
 the warmest to the coldest hour; STEP long steps, each exact for still air. Supercooling, which may delay ice by some
 kelvins, is left out: nobody can count on it. No seed.

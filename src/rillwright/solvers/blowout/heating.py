@@ -37,7 +37,7 @@ def seconds_to_warm(
     [K]. Source: Dittus and Boelter, Nu = 0.023 Re^0.8 Pr^0.4 (from memory), at the least laminar 3.66.
 
     >>> round(seconds_to_warm(air=353, flow=0.03, bore=0.0266, wall=0.0018, density=950, specific=1900, start=283))
-    12
+    11
     """
     if air <= HOTTEST or flow <= 0:
         return math.inf
