@@ -11,10 +11,11 @@ from dataclasses import dataclass, field
 
 from rillwright.errors import InputError
 from rillwright.jobs.move import Workbench
-from rillwright.jobs.section import Section, section
+from rillwright.jobs.section import section
 from rillwright.model.findings import Finding
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head, Plan
+from rillwright.model.section import Section
 from rillwright.report.depth_picture import LawnDepth, pack
 
 __all__ = ["Adjusted", "HeadSetting", "Tray", "Trays"]

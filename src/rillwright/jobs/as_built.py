@@ -15,7 +15,7 @@ from rillwright.report.as_built_table import as_built_tables
 from rillwright.report.sheet import pdf_of
 from rillwright.solvers.offsets import bearing, best_fix, best_wall, mirrored
 
-__all__ = ["AS_BUILT_FILES", "as_built_files", "make_as_built"]
+__all__ = ["AS_BUILT_FILES", "as_built_files", "make_as_built", "taped_from"]
 
 AS_BUILT_FILES = ("as-built.json", "as-built.svg", "as-built.pdf")
 
@@ -54,6 +54,13 @@ def make_as_built(plan: Plan, entries: Iterable[Entry]) -> AsBuilt:
         *(f"{mark.what}: no two corners can be taped from" for mark in marks if not mark.offsets),
     )
     return AsBuilt(corners=tapes.used, marks=marks, pipes=pipes, photos=tuple(photos.values()), missing=missing)
+
+
+def taped_from(plan: Plan, things: Sequence[tuple[str, Point]]) -> tuple[tuple[Corner, ...], tuple[BuiltMark, ...]]:
+    """Where things are to stand, by tape: the corners that are used, and a mark for each thing, named what."""
+    tapes = _Tapes(plan, resolve_ground(plan.yard))
+    marks = tuple(_mark(number, what, at, tapes) for number, (what, at) in enumerate(things, start=1))
+    return tapes.used, marks
 
 
 class _Tapes:

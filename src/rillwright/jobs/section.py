@@ -1,7 +1,6 @@
 """A long section along pipes that carry water together: ground, pipe, and the lines of static and working pressure."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -13,48 +12,15 @@ from rillwright.jobs.move import Workbench
 from rillwright.jobs.pipework import ENTRY
 from rillwright.model.plan import LossStep, Pipe, Plan, Zone
 from rillwright.model.regulation import FALL_OFF
+from rillwright.model.section import Section, SectionMark, SectionPoint
 from rillwright.model.terrain import Terrain
 from rillwright.solvers.hydraulics import Way
 from rillwright.solvers.mains import distances
 
-__all__ = ["Section", "SectionMark", "SectionPoint", "section"]
+__all__ = ["section"]
 
 _EVERY = 0.5  # [m] along the path
 _LEAST_SHARE = 0.01  # of a zone's flow that a pipe must carry to count as one of its way
-
-
-@dataclass(frozen=True, slots=True)
-class SectionPoint:
-    """One point along the way; a device takes its pressure between two points at one distance."""
-
-    distance: float  # [m] along the pipe from the entry
-    at: tuple[float, float]  # [m]
-    ground: float  # [m] height
-    pipe: float  # [m] height of the pipe, or of the nozzle at the end
-    static: float  # [Pa] gauge in the pipe with nothing running: the supply's median static pressure, less height
-    working: float  # [Pa] gauge in the pipe with the zone running on the expected supply
-
-
-@dataclass(frozen=True, slots=True)
-class SectionMark:
-    """What stands at one place along the way."""
-
-    distance: float  # [m]
-    label: str  # a pipe, device, valve place or head
-    kind: Literal["pipe", "device", "riser", "place", "head"]
-    loss: float  # [Pa] that it takes, height aside; less than 0 where the way runs against the water
-
-
-@dataclass(frozen=True, slots=True)
-class Section:
-    """The section along a way while one zone runs."""
-
-    start: str  # the entry, or a node
-    end: str  # head, valve place or junction
-    zone: str
-    weight: float  # [Pa/m] of the water, to turn pressure into head
-    points: tuple[SectionPoint, ...]
-    marks: tuple[SectionMark, ...]
 
 
 def section(bench: Workbench, to: str, *, start: str | None = None) -> Section:

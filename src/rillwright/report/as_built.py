@@ -11,6 +11,7 @@ from rillwright.report.ground_drawn import draw_ground, draw_names, draw_trees
 from rillwright.report.labels import LabelBoard
 from rillwright.report.marks import MARK_HALF, controller_mark, entry_mark
 from rillwright.report.palette import CAUTION, INK, MAIN, SOFT, zone_colour
+from rillwright.report.places_drawn import draw_corners
 from rillwright.report.scale import View, fit_view
 from rillwright.report.svg import Svg
 from rillwright.report.text import SMALL, TEXT, text_width
@@ -68,12 +69,7 @@ def _draw_fixed(svg: Svg, record: AsBuilt, plan: Plan, view: View, board: LabelB
     for draw, at in ((entry_mark, plan.yard.water_entry.at), (controller_mark, plan.yard.controller.at)):
         if at is not None:
             draw(svg, *board.claim_mark(*view.xy(*at), MARK_HALF))
-    for corner in record.corners:
-        x, y = view.xy(*corner.at)
-        svg.circle(x, y, 0.6, fill=CAUTION)
-        spot = board.place(x, y, [corner.letter], TEXT, bold=True)
-        if spot:
-            svg.text(*spot, corner.letter, TEXT, halo=True, fill=CAUTION, font_weight="bold")
+    draw_corners(svg, record.corners, view, board)
 
 
 def _draw_marks(svg: Svg, record: AsBuilt, view: View, board: LabelBoard) -> None:

@@ -22,6 +22,7 @@ STEP = 4.1  # [mm] from one line of the column to the next
 _INDENT = 9.0  # [mm] of a key before its words
 _FIGURE = 20.0  # [mm] of a column of figures
 _FURNITURE = 24.0  # [mm] of the foot that scale bar and north arrow take
+_BAR = 0.27  # of the column's width that the scale bar takes at the least: north has its place beside the longest
 
 
 class Column:
@@ -33,8 +34,8 @@ class Column:
         self.x = sheet.width - sheet.margin - sheet.column + 6
         self.wide = sheet.column - 6
         self.y = sheet.margin + 5.0
-        self.foot = sheet.height - sheet.margin - _FURNITURE
-        line = [(self.x - 3, sheet.margin), (self.x - 3, sheet.height - sheet.margin)]
+        self.foot = sheet.foot - _FURNITURE
+        line = [(self.x - 3, sheet.margin), (self.x - 3, sheet.foot)]
         svg.layer("column")
         svg.line(line, stroke="#9aa0a6", stroke_width=0.2)
 
@@ -99,20 +100,22 @@ class Column:
 
 def draw_furniture(column: Column, plan: Plan, view: View, *, cautions: bool) -> None:
     """Scale bar and north arrow at the foot of the column, the cautions over them when asked for."""
-    foot = view.sheet.height - view.sheet.margin
+    foot = view.sheet.foot
     if cautions:
         lines = [wrap(caution, SMALL, column.wide) for caution in CAUTIONS]
         column.y = column.foot - 1.38 * SMALL * sum(map(len, lines)) - 0.8 * len(lines) + 2.5
         for caution in CAUTIONS:
             column.paragraph(caution, size=SMALL, fill=CAUTION)
             column.y += 0.8
-    _scale_bar(column.svg, plan, view, column.x, foot - 5)
+    _scale_bar(column, plan, view, foot - 5)
     _north(column.svg, plan, column.x + column.wide - 10, foot - 10.5)
 
 
-def _scale_bar(svg: Svg, plan: Plan, view: View, x: float, y: float) -> None:
+def _scale_bar(column: Column, plan: Plan, view: View, y: float) -> None:
+    svg, x = column.svg, column.x
     unit, name = (FOOT, "ft") if plan.yard.units == "US" else (1.0, "m")
-    step = next((s for s in (0.5, 1, 2, 5, 10, 20, 50, 100, 200) if 4 * s * unit * view.millimetres >= 34), 500)
+    least = _BAR * column.wide / 4  # the next customary step is up to 2.5 times as long
+    step = next((s for s in (0.5, 1, 2, 5, 10, 20, 50, 100, 200) if s * unit * view.millimetres >= least), 500)
     wide = step * unit * view.millimetres
     for i in range(4):
         svg.rect(x + i * wide, y, wide, 1.4, fill=INK if i % 2 == 0 else "#ffffff", stroke=INK, stroke_width=0.2)

@@ -48,7 +48,7 @@ def draw_depth(plan: Plan, ground: Ground, *, depth: Floats, bounds: Extent) -> 
     board = LabelBoard(view.sheet.field)
     svg.layer("water")
     clip = ET.Element("clipPath", {"id": "lawn"})
-    ET.SubElement(clip, "path", {"d": polygon_path(ground.kinds["lawn"], view), "clip-rule": "evenodd"})
+    ET.SubElement(clip, "path", {"d": polygon_path(ground.kinds["lawn"], view.xy), "clip-rule": "evenodd"})
     inside = svg.define(clip)
     fine = _fine(depth, bounds, view)
     left, top = view.xy(bounds[0], bounds[3])
@@ -107,7 +107,7 @@ def _draw_windows(svg: Svg, plan: Plan, ground: Ground, view: View, board: Label
     """Mark the driest window of each lawn with its share of the mean."""
     svg.layer("driest")
     for lawn in plan.lawns:
-        d = polygon_path(_window(ground.lawns[lawn.id], lawn.evenness.driest), view)
+        d = polygon_path(_window(ground.lawns[lawn.id], lawn.evenness.driest), view.xy)
         svg.path(d, fill="none", stroke=INK, stroke_width=0.35)
         x, y = view.xy(*lawn.evenness.driest)
         words = f"{100 / lawn.evenness.scheduling:.0f} %"

@@ -46,7 +46,7 @@ def draw_ground(svg: Svg, ground: Ground, view: View, *, filled: bool = True) ->
     ET.SubElement(hatch, "path", {"d": "M0 2 L2 0", "stroke": CAUTION, "stroke-width": "0.2"})
     svg.layer("ground")
     for kind in _ORDER:
-        d = polygon_path(ground.kinds[kind], view)
+        d = polygon_path(ground.kinds[kind], view.xy)
         if not d:
             continue
         building = kind == "building"
@@ -64,7 +64,7 @@ def draw_ground(svg: Svg, ground: Ground, view: View, *, filled: bool = True) ->
 def draw_trees(svg: Svg, plan: Plan, ground: Ground, view: View) -> None:
     """Draw trunks and the root zones round them."""
     svg.layer("trees")
-    d = polygon_path(ground.roots, view)
+    d = polygon_path(ground.roots, view.xy)
     if d:
         svg.path(d, fill="none", stroke="#7d6a46", stroke_width=0.18, stroke_dasharray="0.8 0.8")
     for tree in plan.yard.trees:

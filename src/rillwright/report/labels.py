@@ -34,6 +34,11 @@ class LabelBoard:
         self._owners: list[str] = []
         self._lines = shapely.STRtree([])
 
+    def holds(self, at: Point) -> bool:
+        """Whether a point lies in the field."""
+        left, top, right, bottom = self._field
+        return left <= at[0] <= right and top <= at[1] <= bottom
+
     def block(self, boxes: Iterable[Box]) -> None:
         """Keep labels off these boxes."""
         for box in boxes:

@@ -1,4 +1,8 @@
-"""Colours: Okabe and Ito's colour-blind-safe set for zones, quiet tints for the ground. Water: see `water_colours`."""
+"""Colours: Okabe and Ito's colour-blind-safe set for zones, quiet tints for the ground. Water: see `water_colours`.
+
+Two of the set are darkened, so that each stands off white paper by a contrast of 3 at least, in colour and in grey
+(WCAG 2.1, success criterion 1.4.11).
+"""
 
 from rillwright.model.site import AreaKind
 
@@ -10,7 +14,7 @@ SOFT = "#6c757d"
 SLEEVE = "#b9a36b"
 CAUTION = "#a3330b"
 BESIDE = "#b3b8d6"  # water beside the lawns
-_ZONES = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#E69F00", "#56B4E9", "#7a6a00", "#5b5b5b")
+_ZONES = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#BD8200", "#3F93C8", "#7a6a00", "#5b5b5b")
 _DASHES = ("none", "2.6 0.7", "1 0.7", "3.4 0.7 0.8 0.7", "5 0.7", "2.6 0.7 0.7 0.7 0.7 0.7", "0.4 0.6", "1.8 1.3")
 
 GROUND: dict[AreaKind, str] = {

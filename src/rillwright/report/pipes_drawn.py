@@ -13,7 +13,7 @@ from rillwright.report.scale import View
 from rillwright.report.svg import Svg
 from rillwright.report.text import SMALL
 
-__all__ = ["draw_pipe_sizes", "draw_pipes", "draw_sleeves", "paths_on_paper", "pipe_width"]
+__all__ = ["Path", "draw_pipe_sizes", "draw_pipes", "draw_sleeves", "paths_on_paper", "pipe_width"]
 
 Point = tuple[float, float]
 Path = list[Point]
@@ -76,9 +76,9 @@ def draw_pipes(svg: Svg, plan: Plan, paths: Mapping[str, Path]) -> None:
 
 
 def draw_pipe_sizes(svg: Svg, plan: Plan, paths: Mapping[str, Path], board: LabelBoard) -> None:
-    """Print the size of every run that has room: on the run itself, or beside it together with the zone's id."""
+    """Print the size of every run of paths that has room: on the run, or beside it together with the zone's id."""
     svg.layer("pipe-sizes")
-    for pipe in sorted(plan.pipes, key=lambda p: -p.length):
+    for pipe in sorted((p for p in plan.pipes if p.id in paths), key=lambda p: -p.length):
         line = LineString(paths[pipe.id])
         if line.length < _LONG:
             continue

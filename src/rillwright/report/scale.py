@@ -1,14 +1,15 @@
 """Paper and scale: how site metres become paper millimetres, true to scale."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rillwright.physics.units import FOOT, INCH, System
 
-__all__ = ["SHEETS", "Extent", "Sheet", "View", "fit_view"]
+__all__ = ["ROOM", "SHEETS", "Extent", "Scale", "Sheet", "View", "fit_view", "scales"]
 
 Extent = tuple[float, float, float, float]  # least x, least y, greatest x, greatest y
+Scale = tuple[float, str]  # site length / paper length, and its name
 
-_ROOM = 6.0  # [mm] kept free round the site, for labels and throws that reach beyond it
+ROOM = 6.0  # [mm] kept free round the site, for labels and throws that reach beyond it
 _SMALL_RATIO = 100.0  # a yard that is drawn as large as this on the small paper gets the small paper
 
 
@@ -21,16 +22,22 @@ class Sheet:
     height: float
     margin: float = 8.0
     column: float = 92.0
+    strip: float = 0.0  # along the lower edge
 
     @property
     def upright(self) -> "Sheet":
         """The same paper turned on its short side."""
-        return Sheet(f"{self.name} portrait", self.height, self.width, self.margin, self.column)
+        return replace(self, name=f"{self.name} portrait", width=self.height, height=self.width)
+
+    @property
+    def foot(self) -> float:
+        """Lower end of field and column."""
+        return self.height - self.margin - self.strip
 
     @property
     def field(self) -> Extent:
         """The part that is left of the column: left, top, right, bottom."""
-        return (self.margin, self.margin, self.width - self.margin - self.column, self.height - self.margin)
+        return (self.margin, self.margin, self.width - self.margin - self.column, self.foot)
 
 
 SHEETS: dict[System, tuple[Sheet, Sheet]] = {  # small and large paper, lying on the long side
@@ -65,6 +72,13 @@ class View:
         )
 
 
+def scales(system: System) -> tuple[Scale, ...]:
+    """The customary scales, the largest first."""
+    if system == "US":
+        return tuple((feet * FOOT / INCH, f"1 in = {feet} ft") for feet in _FEET_PER_INCH)
+    return tuple((float(r), f"1:{r}") for r in _METRIC)
+
+
 def fit_view(extent: Extent, *, system: System, small: bool = True) -> View:
     """Choose paper, its direction and the largest customary scale at which the extent [m] fits the drawing field.
 
@@ -82,11 +96,7 @@ def _fit(extent: Extent, paper: Sheet, system: System) -> View:
 
 def _fit_sheet(extent: Extent, sheet: Sheet, system: System) -> View:
     left, top, right, bottom = sheet.field
-    wide, high = right - left - 2 * _ROOM, bottom - top - 2 * _ROOM
+    wide, high = right - left - 2 * ROOM, bottom - top - 2 * ROOM
     needed = max((extent[2] - extent[0]) / wide, (extent[3] - extent[1]) / high, 1e-6) * 1000
-    if system == "US":
-        ratios = [(feet * FOOT / INCH, f"1 in = {feet} ft") for feet in _FEET_PER_INCH]
-    else:
-        ratios = [(float(r), f"1:{r}") for r in _METRIC]
-    ratio, name = next(((r, n) for r, n in ratios if r >= needed), (needed, f"1:{needed:.0f}"))
+    ratio, name = next(((r, n) for r, n in scales(system) if r >= needed), (needed, f"1:{needed:.0f}"))
     return View(sheet, ratio, ((extent[0] + extent[2]) / 2, (extent[1] + extent[3]) / 2), name)

@@ -2,12 +2,11 @@
 
 import math
 import xml.etree.ElementTree as ET
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from rillwright.report.scale import View
 from rillwright.report.text import FONT
 
 __all__ = ["Svg", "number", "polygon_path", "sector_path"]
@@ -42,10 +41,14 @@ class Svg:
         self._layers: dict[str, ET.Element] = {}
         self._layer = self._root
 
-    def layer(self, name: str) -> None:
-        """Start or go on with a named group; what follows goes into it. Groups lie in the order they are started."""
+    def layer(self, name: str, *, clip: str = "") -> None:
+        """Start or go on with a named group; what follows goes into it. Groups lie in the order they are started.
+
+        clip: the address of a clipping path, of a group that is started.
+        """
         if name not in self._layers:
-            self._layers[name] = ET.SubElement(self._root, "g", {"id": f"{self._name}-{name}"})
+            cut = {"clip-path": clip} if clip else {}
+            self._layers[name] = ET.SubElement(self._root, "g", {"id": f"{self._name}-{name}", **cut})
         self._layer = self._layers[name]
 
     def define(self, element: ET.Element) -> str:
@@ -104,13 +107,13 @@ class Svg:
         return ET.SubElement(self._layer, tag, {**attributes, **shown})
 
 
-def polygon_path(shape: BaseGeometry, view: View) -> str:
-    """SVG path of polygons with holes; use with fill-rule evenodd."""
+def polygon_path(shape: BaseGeometry, place: Callable[[float, float], Point]) -> str:
+    """SVG path of polygons with holes, each point put where `place` says; use with fill-rule evenodd."""
     parts = shape.geoms if isinstance(shape, MultiPolygon) else [shape] if isinstance(shape, Polygon) else []
     out: list[str] = []
     for part in parts:
         for ring in (part.exterior, *part.interiors):
-            points = [view.xy(x, y) for x, y in ring.coords[:-1]]
+            points = [place(x, y) for x, y in ring.coords[:-1]]
             if points:
                 out.append("M" + " L".join(f"{number(x)} {number(y)}" for x, y in points) + " Z")
     return " ".join(out)

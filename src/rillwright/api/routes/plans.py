@@ -17,10 +17,10 @@ from rillwright.errors import NotFoundError
 from rillwright.jobs.adjust import HeadSetting
 from rillwright.jobs.compare import Comparison, compare
 from rillwright.jobs.desk import Desk, PlanState
-from rillwright.jobs.section import Section
 from rillwright.model.findings import Finding
 from rillwright.model.ground import resolve_ground
 from rillwright.model.plan import Head, Lawn, Plan, Zone
+from rillwright.model.section import Section
 from rillwright.report.depth_picture import LawnDepth
 from rillwright.report.workings import find_working
 from rillwright.report.workings.working import Working

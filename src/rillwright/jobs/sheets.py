@@ -1,0 +1,73 @@
+"""The drawing set of a plan: what its sheets need is worked out here, then drawn and put on paper."""
+
+from dataclasses import dataclass
+from datetime import date
+from hashlib import sha256
+
+from rillwright.jobs.as_built import taped_from
+from rillwright.jobs.guide import plan_steps
+from rillwright.jobs.move import Workbench
+from rillwright.jobs.section import section
+from rillwright.model.ground import resolve_ground
+from rillwright.model.guide import BuildTerms
+from rillwright.model.parts import Catalogue
+from rillwright.model.plan import Plan
+from rillwright.model.section import Section
+from rillwright.report.scale import Scale, Sheet
+from rillwright.report.sheet import pdf_of
+from rillwright.report.sheets import KINDS, Taped, Told, drawing_set, paper_for
+
+__all__ = ["SetTerms", "drawn_sheets", "sheets_pdf"]
+
+_UNDATED = date(2000, 1, 1)  # the steps of a set carry no dates
+_MARK = 8  # hexadecimal digits that tell one plan from others
+
+
+@dataclass(frozen=True, slots=True)
+class SetTerms:
+    """How a set is printed."""
+
+    paper: Sheet | None = None  # None: letter or A4, by the yard's units
+    scale: Scale | None = None  # None: the largest at which the drawings can be read
+    kinds: tuple[str, ...] = KINDS
+    day: date | None = None  # None: a line to write it on
+    address: str = ""  # of the plan in the page
+
+
+def sheets_pdf(plan: Plan, catalogue: Catalogue, terms: SetTerms) -> bytes:
+    """The set as a PDF. Errors: InputError as for `drawn_sheets`."""
+    return pdf_of(drawn_sheets(plan, catalogue, terms))
+
+
+def drawn_sheets(plan: Plan, catalogue: Catalogue, terms: SetTerms) -> list[str]:
+    """The sheets of a set as SVG texts.
+
+    Errors: InputError when there is nothing to draw, a scale takes too many sheets, or the plan uses nozzles that the
+    catalogue lacks.
+    """
+    asked = set(terms.kinds)
+    told = Told(
+        plan=plan,
+        ground=resolve_ground(plan.yard),
+        paper=terms.paper or paper_for(plan.yard.units),
+        scale=terms.scale,
+        date="" if terms.day is None else terms.day.isoformat(),
+        address=terms.address,
+        mark=sha256(plan.model_dump_json().encode()).hexdigest()[:_MARK],
+        taped=_taped(plan) if asked & {"heads", "schedules"} else Taped(),
+        sections=_sections(plan, catalogue) if "sections" in asked and plan.zones else (),
+        steps=plan_steps(plan, catalogue, BuildTerms(start=_UNDATED)) if "steps" in asked else (),
+    )
+    return drawing_set(told, terms.kinds)
+
+
+def _taped(plan: Plan) -> Taped:
+    """Heads and valve places by tape from the corners of the yard."""
+    things = {thing.id: thing.at for thing in (*plan.places, *plan.heads)}
+    corners, marks = taped_from(plan, list(things.items()))
+    return Taped(corners, dict(zip(things, marks, strict=True)))
+
+
+def _sections(plan: Plan, catalogue: Catalogue) -> tuple[Section, ...]:
+    bench = Workbench(plan, catalogue)
+    return tuple(section(bench, zone.worst_head) for zone in plan.zones)
