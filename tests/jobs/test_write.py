@@ -82,7 +82,7 @@ def test_a_plan_without_heads_still_gives_a_sheet_and_a_report(tmp_path):
         | {"cost": None, "certainty": None}
     )
     names = {path.name for path in write_plan(plan, CATALOGUE, tmp_path, force=False)}
-    assert names == {"plan.json", "plan.svg", "plan.pdf", "plan.geojson", "report.html"}
+    assert names == {"plan.json", "plan.svg", "plan.pdf", "plan.dxf", "plan.geojson", "report.html"}
 
 
 def test_a_file_where_the_folder_should_be_is_refused(tmp_path):

@@ -11,7 +11,7 @@ from plan_yards import CATALOGUE, planned, planned_example, rectangle, small_yar
 from rillwright.model.ground import resolve_ground
 from rillwright.model.plan import Head
 from rillwright.model.site import Existing
-from rillwright.report.heads_drawn import strip_outline
+from rillwright.model.throws import strip_outline
 from rillwright.report.plan_drawing import draw_plan
 from rillwright.solvers.coverage.depth import water_rate
 from rillwright.solvers.coverage.grid import Grid

@@ -6,29 +6,10 @@ import re
 import pypdf
 import pytest
 from defusedxml import ElementTree
-from matplotlib.font_manager import FontProperties
-from matplotlib.textpath import TextPath
 
 from drawn_plans import NAMES, plan_named, sheets_of
+from printed import POINT, SVG, texts
 from rillwright.report.sheet import pdf_of
-
-SVG = "{http://www.w3.org/2000/svg}"
-POINT = 25.4 / 72  # [mm]
-
-
-def texts(svg):
-    """Every text of a sheet with the box of its ink [mm], measured on the letters' outlines."""
-    for element in ElementTree.fromstring(svg).iter(f"{SVG}text"):
-        size = float(element.get("font-size"))
-        font = FontProperties(
-            family="DejaVu Sans",
-            weight=element.get("font-weight", "normal"),
-            style=element.get("font-style", "normal"),
-        )
-        ink = TextPath((0, 0), element.text, size=size, prop=font).get_extents()
-        shift = {"start": 0.0, "middle": -ink.x1 / 2, "end": -ink.x1}[element.get("text-anchor", "start")]
-        x, y = float(element.get("x")) + shift, float(element.get("y"))
-        yield element.text, size, (x + ink.x0, y - ink.y1, x + ink.x1, y - ink.y0)
 
 
 def layer(svg, name):

@@ -11,6 +11,7 @@ _MEDIA = {
     ".html": "text/html; charset=utf-8",
     ".svg": "image/svg+xml",
     ".pdf": "application/pdf",
+    ".dxf": "image/vnd.dxf",
     ".csv": "text/csv; charset=utf-8",
     ".geojson": "application/geo+json",
     ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",

@@ -14,6 +14,7 @@ from rillwright import __version__
 from rillwright.cli.export import export
 from rillwright.cli.manifold import manifold
 from rillwright.cli.money import money
+from rillwright.cli.sheets import sheets
 from rillwright.cli.winter import winter
 from rillwright.errors import InputError, RillwrightError
 
@@ -130,6 +131,7 @@ def guide(
 
 app.command()(money)
 app.command()(export)
+app.command()(sheets)
 
 
 @app.command("as-built")

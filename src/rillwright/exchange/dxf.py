@@ -30,6 +30,8 @@ __all__ = ["FLATTENING", "LAYERS", "dxf_pieces", "read_dxf"]
 FLATTENING = 0.005  # [m] how far a chord may stray from its arc
 CLOSED_WITHIN = 0.001  # [m] first and last point of an outline that is not flagged as closed
 
+IGNORE = "ignore"
+
 LAYERS: Mapping[str, str] = {
     **{kind: kind for kind in AREA_KINDS},
     "tree": "tree",
@@ -38,8 +40,9 @@ LAYERS: Mapping[str, str] = {
     "entry": "water entry",
     "water entry": "water entry",
     "controller": "controller",
+    "throw": IGNORE,  # closed outlines of a plan's own drawing, see report/plan_dxf
+    "hole": IGNORE,
 }
-IGNORE = "ignore"
 
 _OUTLINES = ("LWPOLYLINE", "POLYLINE", "CIRCLE")
 _LOOSE = ("LINE", "ARC", "SPLINE", "ELLIPSE")  # parts of an outline that were not joined
@@ -97,7 +100,7 @@ def _scale(document: DxfDocument, source: str) -> float:
 
 
 def _names(layers: Mapping[str, str], source: str) -> dict[str, str]:
-    allowed = (*dict.fromkeys(LAYERS.values()), IGNORE)
+    allowed = tuple(dict.fromkeys(LAYERS.values()))
     for layer, kind in layers.items():
         if kind not in allowed:
             raise YardError(source, (Problem(f"layer {layer}", shorten(kind), nearest(kind, allowed)),))

@@ -3,11 +3,13 @@
 from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
+from pathlib import Path
 
 from rillwright.jobs.as_built import taped_from
 from rillwright.jobs.guide import plan_steps
 from rillwright.jobs.move import Workbench
 from rillwright.jobs.section import section
+from rillwright.jobs.write import check_folder
 from rillwright.model.ground import resolve_ground
 from rillwright.model.guide import BuildTerms
 from rillwright.model.parts import Catalogue
@@ -17,7 +19,9 @@ from rillwright.report.scale import Scale, Sheet
 from rillwright.report.sheet import pdf_of
 from rillwright.report.sheets import KINDS, Taped, Told, drawing_set, paper_for
 
-__all__ = ["SetTerms", "drawn_sheets", "sheets_pdf"]
+__all__ = ["PDF", "SetTerms", "check_set", "drawn_sheets", "set_files"]
+
+PDF = "sheets.pdf"
 
 _UNDATED = date(2000, 1, 1)  # the steps of a set carry no dates
 _MARK = 8  # hexadecimal digits that tell one plan from others
@@ -34,9 +38,20 @@ class SetTerms:
     address: str = ""  # of the plan in the page
 
 
-def sheets_pdf(plan: Plan, catalogue: Catalogue, terms: SetTerms) -> bytes:
-    """The set as a PDF. Errors: InputError as for `drawn_sheets`."""
-    return pdf_of(drawn_sheets(plan, catalogue, terms))
+def check_set(folder: Path, *, force: bool) -> list[str]:
+    """Names of a set's files that a folder holds, which a new set replaces. Errors: InputError without force."""
+    held = [PDF, *sorted(path.name for path in folder.glob("sheet-*.svg"))]
+    check_folder(folder, force=force, names=held)
+    return held
+
+
+def set_files(plan: Plan, catalogue: Catalogue, terms: SetTerms, *, svg: bool = False) -> dict[str, bytes]:
+    """The set as a PDF, and as one SVG for each sheet when asked. Errors: InputError as for `drawn_sheets`."""
+    sheets = drawn_sheets(plan, catalogue, terms)
+    files = {PDF: pdf_of(sheets)}
+    if svg:
+        files |= {f"sheet-{number:02d}.svg": sheet.encode() for number, sheet in enumerate(sheets, start=1)}
+    return files
 
 
 def drawn_sheets(plan: Plan, catalogue: Catalogue, terms: SetTerms) -> list[str]:
@@ -63,7 +78,7 @@ def drawn_sheets(plan: Plan, catalogue: Catalogue, terms: SetTerms) -> list[str]
 
 def _taped(plan: Plan) -> Taped:
     """Heads and valve places by tape from the corners of the yard."""
-    things = {thing.id: thing.at for thing in (*plan.places, *plan.heads)}
+    things = {place.id: place.at for place in plan.places} | {head.id: head.at for head in plan.heads}
     corners, marks = taped_from(plan, list(things.items()))
     return Taped(corners, dict(zip(things, marks, strict=True)))
 

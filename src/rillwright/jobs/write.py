@@ -16,6 +16,7 @@ from rillwright.report.depth_drawing import draw_depth
 from rillwright.report.page import render_page
 from rillwright.report.parts_list import parts_csv
 from rillwright.report.plan_drawing import draw_plan
+from rillwright.report.plan_dxf import plan_dxf
 from rillwright.report.sheet import pdf_of
 
 __all__ = ["FILES", "check_folder", "plan_files", "read_plan", "write_files", "write_plan"]
@@ -25,6 +26,7 @@ FILES = (
     "report.html",
     "plan.svg",
     "plan.pdf",
+    "plan.dxf",
     "depth.svg",
     "plan.geojson",
     "parts.csv",
@@ -88,7 +90,11 @@ def plan_files(plan: Plan, catalogue: Catalogue) -> dict[str, bytes]:
     """Make every file of a plan, by name; a plan without heads has fewer."""
     ground = resolve_ground(plan.yard)
     drawing = draw_plan(plan, ground)
-    files = {"plan.json": plan.model_dump_json(indent=1).encode(), "plan.svg": drawing.encode()}
+    files = {
+        "plan.json": plan.model_dump_json(indent=1).encode(),
+        "plan.svg": drawing.encode(),
+        "plan.dxf": plan_dxf(plan, ground),
+    }
     sheets = [drawing]
     depth_drawing = None
     if plan.heads:

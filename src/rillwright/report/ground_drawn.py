@@ -24,6 +24,7 @@ from rillwright.report.text import NAME, SMALL
 
 __all__ = [
     "contour_step",
+    "contours_at",
     "draw_contours",
     "draw_ground",
     "draw_names",
@@ -92,22 +93,28 @@ def height_step(span: float, system: System) -> float | None:
 def draw_contours(svg: Svg, plan: Plan, ground: Ground, view: View, board: LabelBoard, *, step: float) -> None:
     """Draw the contours a step [m] apart, each with its height where there is room for the figure."""
     svg.layer("contours")
+    for level, part in contours_at(ground, step):
+        words = f"{to_system(level, 'length', plan.yard.units):.2f}".rstrip("0").rstrip(".")
+        line = LineString([view.xy(x, y) for x, y in part.coords])
+        svg.line(line.coords, stroke="#8a7f6a", stroke_width=0.14)
+        if line.length < 14:
+            continue
+        for share in (0.5, 0.3, 0.7, 0.15, 0.85):
+            middle = line.interpolate(share, normalized=True)
+            spot = board.claim(middle.x, middle.y, words, SMALL)
+            if spot:
+                svg.text(*spot, words, SMALL, fill="#6a5f4a", halo=True)
+                break
+
+
+def contours_at(ground: Ground, step: float) -> Iterator[tuple[float, LineString]]:
+    """Contours of the open ground a step [m] apart, each with its height [m]."""
     xs, ys, heights = grid_heights(ground.terrain, ground.extent)
     levels = np.arange(math.ceil(heights.min() / step), math.floor(heights.max() / step) + 1) * step
     open_ground = ground.site.difference(ground.kinds["building"])
-    for level in levels:
-        words = f"{to_system(float(level), 'length', plan.yard.units):.2f}".rstrip("0").rstrip(".")
-        for part in lines_at(float(level), xs, ys, heights, within=open_ground):
-            line = LineString([view.xy(x, y) for x, y in part.coords])
-            svg.line(line.coords, stroke="#8a7f6a", stroke_width=0.14)
-            if line.length < 14:
-                continue
-            for share in (0.5, 0.3, 0.7, 0.15, 0.85):
-                middle = line.interpolate(share, normalized=True)
-                spot = board.claim(middle.x, middle.y, words, SMALL)
-                if spot:
-                    svg.text(*spot, words, SMALL, fill="#6a5f4a", halo=True)
-                    break
+    for level in levels.tolist():
+        for part in lines_at(level, xs, ys, heights, within=open_ground):
+            yield level, part
 
 
 def lines_at(level: float, xs: Floats, ys: Floats, values: Floats, *, within: BaseGeometry) -> Iterator[LineString]:

@@ -2,11 +2,8 @@
 
 from collections.abc import Mapping
 
-from shapely.affinity import rotate, translate
-from shapely.geometry import Polygon, box
-
-from rillwright.model.parts import strip_reach
-from rillwright.model.plan import Head, NozzleUsed, Plan
+from rillwright.model.plan import Plan
+from rillwright.model.throws import strip_outline
 from rillwright.report.labels import LabelBoard
 from rillwright.report.marks import HEAD_HALF, head_mark
 from rillwright.report.palette import SOFT, zone_colour
@@ -15,7 +12,7 @@ from rillwright.report.scale import View
 from rillwright.report.svg import Svg, polygon_path, sector_path
 from rillwright.report.text import SMALL
 
-__all__ = ["block_heads", "draw_heads", "draw_throws", "strip_outline"]
+__all__ = ["block_heads", "draw_heads", "draw_throws"]
 
 
 def block_heads(plan: Plan, view: View, board: LabelBoard) -> None:
@@ -36,13 +33,6 @@ def draw_throws(svg: Svg, plan: Plan, view: View) -> None:
         else:
             d = polygon_path(strip_outline(head, nozzles[head.nozzle]), view.xy)
         svg.path(d, fill=colour, fill_opacity=0.06, stroke=colour, stroke_width=0.16, stroke_opacity=0.65)
-
-
-def strip_outline(head: Head, nozzle: NozzleUsed) -> Polygon:
-    """The rectangle on the ground that a strip pattern waters."""
-    behind, ahead, right, left = strip_reach(nozzle.pattern, length=head.radius, width=nozzle.width)
-    (x, y), turned = head.at, rotate(box(-behind, -right, ahead, left), head.arc_start, origin=(0, 0))
-    return translate(turned, x, y)
 
 
 def draw_heads(svg: Svg, plan: Plan, view: View, board: LabelBoard) -> list[str]:

@@ -35,7 +35,15 @@ _ALIVE = 15.0  # [s] between signs of life on a quiet stream
 _STATE = TypeAdapter(PlanState)
 
 FileName = Literal[
-    "plan.json", "report.html", "plan.svg", "depth.svg", "plan.pdf", "plan.geojson", "parts.csv", "parts.xlsx"
+    "plan.json",
+    "report.html",
+    "plan.svg",
+    "depth.svg",
+    "plan.pdf",
+    "plan.dxf",
+    "plan.geojson",
+    "parts.csv",
+    "parts.xlsx",
 ]
 ThingId = Annotated[str, Field(min_length=1, max_length=60)]
 Finite = Annotated[float, Field(ge=-1e5, le=1e5, allow_inf_nan=False)]
@@ -252,7 +260,7 @@ def _told(working: Working, document: Plan) -> WorkingOut:
 
 @router.get("/plans/{plan}/files/{name}", response_class=Response)
 def plan_file(desk: TheDesk, plan: uuid.UUID, name: FileName, *, download: bool = False) -> Response:
-    """A file of the plan, as the command line writes it: report, drawings, PDF sheets, parts list."""
+    """A file of the plan, as the command line writes it: report, drawings, PDF sheets, DXF, parts list."""
     data = desk.files(plan).get(name)
     if data is None:
         raise NotFoundError("file of this plan", name)

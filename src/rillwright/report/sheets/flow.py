@@ -123,16 +123,16 @@ class Flow:
         self, cells: Sequence[Cell], widths: Sequence[float], row: Sequence[list[str]], *, bold: bool, pen: float
     ) -> None:
         high, x = _high(row, 0 if bold else pen), self.x
-        weight: dict[str, str | float] = {"font_weight": "bold"} if bold else {}
+        weight = "bold" if bold else "normal"
         for cell, wide, lines in zip(cells, widths, row, strict=True):
             if cell.tick and not bold:
                 _tick_box(self.svg, x + _PAD, self.y + _PAD + 0.5)
             for number, line in enumerate(lines, start=1):
                 y = self.y + _PAD + _LINE * TEXT * number - 0.35 * TEXT
                 if cell.right:
-                    self.svg.text(x + wide - _PAD, y, line, TEXT, fill=INK, text_anchor="end", **weight)
+                    self.svg.text(x + wide - _PAD, y, line, TEXT, fill=INK, text_anchor="end", font_weight=weight)
                 else:
-                    self.svg.text(x + _PAD, y, line, TEXT, fill=INK, **weight)
+                    self.svg.text(x + _PAD, y, line, TEXT, fill=INK, font_weight=weight)
             if pen:
                 self.svg.rect(x, self.y, wide, high, fill="none", stroke=SOFT, stroke_width=0.2)
             x += wide

@@ -21,6 +21,7 @@ __all__ = ["MapPage", "map_pages"]
 
 _KEY_HIGH = 34.0  # [mm] of the key plan
 _FURNITURE = 26.0  # [mm] of the column's foot
+_FIRST = 2.6  # [mm] from the margin to the first line of the column
 _MATCH_DASH = "7 1.2 1.2 1.2 1.2 1.2"
 
 
@@ -87,7 +88,7 @@ def _opened(book: Book, title: str, layers: Sequence[str], tile: Tile, tiles: Se
     if len(tiles) > 1:
         _match_lines(svg, tile)
         _key_plan(book, column, tile, tiles)
-    column.y = tile.view.sheet.margin
+    column.y = tile.view.sheet.margin + _FIRST
     return MapPage(svg, tile, LabelBoard((left + 0.5, top + 0.5, right - 0.5, bottom - 0.5)), column)
 
 
