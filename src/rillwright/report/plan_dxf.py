@@ -32,7 +32,7 @@ HEAD_FACTS = ("ID", "ZONE", "NOZZLE", "ARC", "FROM", "THROW", "FLOW", "PRESSURE"
 _MARK = 0.25  # [m] half the side of a mark
 _TEXT = 0.22  # [m] height of a text; _SMALL of a pipe's size
 _SMALL = 0.14  # [m]
-_ZONE_LINES = ("CONTINUOUS", "DASHED", "DOT", "DASHDOT", "CENTER", "DIVIDE", "HIDDEN", "PHANTOM")
+_ZONE_LINES = ("CONTINUOUS", "DASHED", "DOT", "DASHDOT", "CENTER", "DIVIDE", "DASHDOT2", "PHANTOM")
 _WIDTHS = (13, 18, 25, 35, 50, 70, 100, 140)  # [1/100 mm] that DXF knows
 
 

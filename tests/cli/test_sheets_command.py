@@ -1,0 +1,56 @@
+"""The drawing set at the command line."""
+
+import pypdf
+import pytest
+from typer.testing import CliRunner
+
+from drawn_plans import CATALOGUE, plan_named
+from rillwright.cli.main import app
+from rillwright.errors import InputError
+from rillwright.jobs.write import write_plan
+
+RUN = CliRunner()
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    out = tmp_path_factory.mktemp("out") / "plan"
+    write_plan(plan_named("crowded US"), CATALOGUE, out, force=False)
+    return out
+
+
+def test_sheets_are_written_for_the_paper_and_replaced_whole(folder, tmp_path):
+    words = ["sheets", str(folder), "--out", str(tmp_path), "--only", "cover,pipes"]
+    done = RUN.invoke(app, [*words, "--paper", "tabloid", "--scale", "1 in = 10 ft", "--date", "2027-05-08", "--svg"])
+    assert done.exit_code == 0, done.output
+    pages = pypdf.PdfReader(tmp_path / "sheets.pdf").pages
+    assert (float(pages[0].mediabox.width), float(pages[0].mediabox.height)) == pytest.approx((17 * 72, 11 * 72))
+    text = " ".join(page.extract_text() for page in pages)
+    assert "2027-05-08" in text
+    assert "1 in = 10 ft on tabloid" in text
+    svgs = sorted(path.name for path in tmp_path.glob("*.svg"))
+    assert svgs == [f"sheet-{number:02d}.svg" for number in range(1, len(pages) + 1)]
+    again = RUN.invoke(app, words)
+    assert isinstance(again.exception, InputError)
+    assert "already holds sheets.pdf" in str(again.exception)
+    assert RUN.invoke(app, [*words, "--force"]).exit_code == 0
+    assert [path.name for path in tmp_path.iterdir()] == ["sheets.pdf"]
+    assert "letter" in pypdf.PdfReader(tmp_path / "sheets.pdf").pages[0].extract_text()
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["--paper", "b5"], "--paper b5: write one of a4, a3, letter, tabloid"),
+        (["--scale", "large"], "--scale large: write a scale such as 1:100"),
+        (["--only", "cover,rooms"], "there are no sheets 'rooms': choose from cover, heads, pipes"),
+        (["--date", "8 May"], "--date 8 May: write a date as YEAR-MONTH-DAY"),
+        (["--scale", "1:5", "--only", "heads"], "choose a smaller scale or larger paper"),
+        (["--only", "sections"], "give the --charts that the plan was made with"),
+    ],
+)
+def test_what_cannot_be_printed_is_refused_and_nothing_written(folder, tmp_path, words, says):
+    done = RUN.invoke(app, ["sheets", str(folder), "--out", str(tmp_path / "set"), *words])
+    assert isinstance(done.exception, InputError)
+    assert says in str(done.exception)
+    assert not (tmp_path / "set").exists()
