@@ -10,12 +10,12 @@ __all__ = ["export"]
 
 def export(
     plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
-    target: Annotated[Path, typer.Argument(help="File to write: .xlsx (parts, money) or .geojson (map)")],
+    target: Annotated[Path, typer.Argument(help="File to write: .xlsx (parts, money), .geojson (map), .dxf (CAD), .svg")],
     log: Annotated[Path | None, typer.Option(help="Field log with receipts: JSON lines, one entry a line")] = None,
     prices: Annotated[Path | None, typer.Option(help="Your prices, CSV")] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace the file")] = False,
 ) -> None:
-    """Write a plan for other programs: the parts list as a workbook, or heads, pipes and trenches as a map."""
+    """Write a plan for other programs: parts as a workbook, heads, pipes and trenches as a map or drawing."""
     from rillwright.errors import InputError
     from rillwright.exchange.log_file import load_log
     from rillwright.jobs.export import EXPORTS
@@ -25,7 +25,7 @@ def export(
 
     make = EXPORTS.get(target.suffix.lower())
     if make is None:
-        raise InputError(f"{target}: give a file whose name ends in {' or '.join(EXPORTS)}.")
+        raise InputError(f"{target}: give a file whose name ends in {', '.join(EXPORTS)}.")
     catalogue = load_catalogue(prices=prices)
     document = with_money_of(read_plan(plan), None, catalogue)
     data = make(document, catalogue, load_log(log) if log else [])

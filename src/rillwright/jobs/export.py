@@ -1,4 +1,4 @@
-"""A plan in the formats of other programs: workbook and map."""
+"""A plan in the formats of other programs: workbook, map, CAD drawing and vector drawing."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 
@@ -7,12 +7,15 @@ from rillwright.exchange.workbook import Cell, parts_workbook
 from rillwright.jobs.guide import plan_steps
 from rillwright.jobs.money import make_ledger
 from rillwright.model.field_log import Entry
+from rillwright.model.ground import resolve_ground
 from rillwright.model.guide import BuildTerms
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
 from rillwright.physics.units import to_system, unit_name
+from rillwright.report.plan_drawing import draw_plan
+from rillwright.report.plan_dxf import plan_dxf
 
-__all__ = ["EXPORTS", "plan_map", "plan_workbook"]
+__all__ = ["EXPORTS", "plan_cad", "plan_drawing", "plan_map", "plan_workbook"]
 
 _ANY_DAY = "2000-01-01"  # steps have no dates
 
@@ -28,9 +31,21 @@ def plan_map(plan: Plan, _catalogue: Catalogue, _entries: Iterable[Entry] = ()) 
     return plan_geojson(plan).encode()
 
 
+def plan_cad(plan: Plan, _catalogue: Catalogue, _entries: Iterable[Entry] = ()) -> bytes:
+    """The plan as DXF, in true units."""
+    return plan_dxf(plan, resolve_ground(plan.yard))
+
+
+def plan_drawing(plan: Plan, _catalogue: Catalogue, _entries: Iterable[Entry] = ()) -> bytes:
+    """The plan sheet as SVG."""
+    return draw_plan(plan, resolve_ground(plan.yard)).encode()
+
+
 EXPORTS: Mapping[str, Callable[[Plan, Catalogue, Iterable[Entry]], bytes]] = {
     ".xlsx": plan_workbook,
     ".geojson": plan_map,
+    ".dxf": plan_cad,
+    ".svg": plan_drawing,
 }
 
 
