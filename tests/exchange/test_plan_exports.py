@@ -140,4 +140,4 @@ def test_export_writes_what_the_name_asks_for_and_keeps_what_is_there(tmp_path):
     again = RUN.invoke(app, ["export", str(plan), str(tmp_path / "out" / "parts.xlsx")])
     assert isinstance(again.exception, InputError)
     other = RUN.invoke(app, ["export", str(plan), str(tmp_path / "parts.doc")])
-    assert "ends in .xlsx or .geojson" in str(other.exception)
+    assert "ends in .xlsx, .geojson, .dxf, .svg" in str(other.exception)

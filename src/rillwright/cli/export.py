@@ -10,7 +10,7 @@ __all__ = ["export"]
 
 def export(
     plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
-    target: Annotated[Path, typer.Argument(help="File to write: .xlsx (parts, money), .geojson (map), .dxf (CAD), .svg")],
+    target: Annotated[Path, typer.Argument(help=".xlsx (parts, money), .geojson (map), .dxf (CAD) or .svg")],
     log: Annotated[Path | None, typer.Option(help="Field log with receipts: JSON lines, one entry a line")] = None,
     prices: Annotated[Path | None, typer.Option(help="Your prices, CSV")] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace the file")] = False,
