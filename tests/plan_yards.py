@@ -5,6 +5,7 @@ import random
 from functools import cache
 from pathlib import Path
 
+from kept_plans import kept
 from rillwright.exchange import load_yard
 from rillwright.exchange.yard_file import validated
 from rillwright.jobs.plan import make_plan
@@ -28,17 +29,20 @@ CATALOGUE = load_catalogue()
 
 @cache
 def planned_example(name):
+    """The plan of an example yard, made once for all tests."""
     facts = EXAMPLES / "shed.facts.json" if name.endswith(".dxf") else None
-    return make_plan(load_yard(EXAMPLES / name, facts=facts), CATALOGUE)
+    yard = load_yard(EXAMPLES / name, facts=facts)
+    return kept(yard.model_dump_json(), lambda: make_plan(yard, CATALOGUE))
 
 
 @cache
 def _planned(text):
-    return make_plan(validated(json.loads(text), source="test"), CATALOGUE)
+    yard = validated(json.loads(text), source="test")
+    return kept(yard.model_dump_json(), lambda: make_plan(yard, CATALOGUE))
 
 
 def planned(document):
-    """Plan a yard document once in a session."""
+    """The plan of a yard document, made once for all tests."""
     return _planned(json.dumps(document, sort_keys=True))
 
 

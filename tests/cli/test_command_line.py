@@ -14,7 +14,8 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from plan_yards import EXAMPLES, rectangle, small_yard
+from plan_yards import CATALOGUE, EXAMPLES, planned, rectangle, small_yard
+from rillwright.jobs.write import write_plan
 from rillwright.store import Store
 
 COMMAND = Path(sys.executable).with_name("rillwright")
@@ -138,13 +139,10 @@ def test_a_bad_pressure_of_supply_gets_one_clear_error(pressure, tmp_path):
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
-    """A folder with a small yard and its plan, made by the command."""
+    """A folder with a small yard and its plan."""
     place = tmp_path_factory.mktemp("planned")
     (place / "my.yard.json").write_text(json.dumps(small_yard()))
-    result = run("plan", "my.yard.json", "--out", "out", cwd=place)
-    assert result.returncode == 0, result.stderr
-    assert "Fits." in result.stdout
-    assert "out/report.html" in result.stdout
+    write_plan(planned(small_yard()), CATALOGUE, place / "out", force=False)
     return place
 
 
@@ -157,11 +155,14 @@ def test_a_folder_that_holds_a_plan_is_kept_unless_forced(folder):
     assert content(folder / "out") == before
 
 
-def test_the_same_yard_and_seed_write_the_same_plan(folder):
-    first = (folder / "out" / "plan.json").read_bytes()
-    assert run("plan", "my.yard.json", "--out", "out", "--force", cwd=folder).returncode == 0
-    assert (folder / "out" / "plan.json").read_bytes() == first
-    assert not list((folder / "out").glob(".making-*"))
+def test_the_same_yard_and_seed_write_the_same_plan_over_another(folder, tmp_path):
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "plan.json").write_text("{}")
+    result = run("plan", folder / "my.yard.json", "--out", "out", "--force", cwd=tmp_path)
+    assert result.returncode == 0, result.stderr
+    assert "Fits." in result.stdout
+    assert "out/report.html" in result.stdout
+    assert content(tmp_path / "out") == content(folder / "out")
 
 
 def test_explain_lists_every_number_and_shows_one(folder):
@@ -341,19 +342,17 @@ def test_many_yards_may_not_share_a_folder(tmp_path):
     assert not (tmp_path / "plans").exists()
 
 
-def test_a_head_is_tried_elsewhere_and_the_plan_stays(tmp_path):
-    (tmp_path / "home.yard.json").write_text(json.dumps(small_yard()))
-    assert run("plan", "home.yard.json", "--out", "made", cwd=tmp_path).returncode == 0
-    before = content(tmp_path)
-    tried = run("try", "made", "H1", "--at", "0.5 m,0.5", cwd=tmp_path)
+def test_a_head_is_tried_elsewhere_and_the_plan_stays(folder):
+    before = content(folder)
+    tried = run("try", "out", "H1", "--at", "0.5 m,0.5", cwd=folder)
     assert tried.returncode == 0
     assert re.search(r"lawn DU +\S+ % +\S+ %", tried.stdout)
     for words in (["--at", "0.5"], ["--at", "a,b"], [], ["--arc", "999"]):
-        refused = run("try", "made", "H1", *words, cwd=tmp_path)
+        refused = run("try", "out", "H1", *words, cwd=folder)
         assert refused.returncode == 2
         assert "Error: " in refused.stderr
         assert "Traceback" not in refused.stderr
-    assert content(tmp_path) == before
+    assert content(folder) == before
 
 
 def test_devices_let_in_are_listed_and_turned_out(tmp_path):
