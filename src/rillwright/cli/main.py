@@ -14,6 +14,7 @@ from rillwright import __version__
 from rillwright.cli.export import export
 from rillwright.cli.manifold import manifold
 from rillwright.cli.money import money
+from rillwright.cli.record import record
 from rillwright.cli.sheets import sheets
 from rillwright.cli.winter import winter
 from rillwright.errors import InputError, RillwrightError
@@ -296,6 +297,7 @@ def answer(
 
 
 app.command()(winter)
+app.command()(record)
 
 
 @app.command("try")

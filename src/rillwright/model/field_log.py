@@ -6,6 +6,7 @@ names the first one; both stay. Bare numbers are SI; a text carries its own unit
 
 import uuid
 from collections.abc import Iterable
+from datetime import date
 from itertools import pairwise
 from typing import Annotated, Literal
 
@@ -44,11 +45,15 @@ __all__ = [
     "PartsBought",
     "PartsReturned",
     "PipeBuried",
+    "Repair",
+    "RepairKind",
     "Seen",
     "SeenWalking",
     "SupplyTest",
     "TrenchWork",
     "ValveSetting",
+    "WaterUsed",
+    "WinterWork",
     "Written",
     "ZoneFlow",
     "ZoneStart",
@@ -64,6 +69,17 @@ SeenWalking = Literal["gushing", "short or odd throw", "wet ground", "nothing od
 FittedKind = Literal[
     "valve", "splice", "valve box", "tee", "cap", "drain", "shut-off", "backflow device", "sleeve end", "other"
 ]
+RepairKind = Literal[
+    "nozzle replaced",
+    "head replaced",
+    "screen cleaned",
+    "valve mended",
+    "pipe mended",
+    "backflow device mended",
+    "wiring mended",
+    "other",
+]
+SeasonVolume = Annotated[float, *quantity("season volume", low=0, high=1e6, above=True)]
 BuriedDepth = Annotated[float, *quantity("depth", low=0, high=5.0)]
 
 
@@ -290,6 +306,38 @@ class TrenchWork(_Frozen):
     state: Literal["open", "closed"]
 
 
+class Repair(_Frozen):
+    """Something mended, cleaned or replaced in the years after the build."""
+
+    kind: Literal["repair"]
+    done: RepairKind
+    of: Name  # head, zone, pipe or valve place
+    cost: Money = 0.0  # [currency]
+
+
+class WaterUsed(_Frozen):
+    """Water that the sprinklers used between two readings of a meter."""
+
+    kind: Literal["water used"]
+    volume: SeasonVolume  # [m³]
+    since: date
+    until: date
+
+    @model_validator(mode="after")
+    def _forwards(self) -> "WaterUsed":
+        if self.since >= self.until:
+            raise ValueError("'until' must be a later day than 'since'")
+        return self
+
+
+class WinterWork(_Frozen):
+    """The system emptied for the winter, or filled in spring."""
+
+    kind: Literal["winter work"]
+    done: Literal["drained", "blown out", "started up"]
+    zone: Name | None = None  # None: all of it
+
+
 Written = Annotated[
     Note
     | SupplyTest
@@ -306,7 +354,10 @@ Written = Annotated[
     | PartsBought
     | PartsReturned
     | MoneyPaid
-    | TrenchWork,
+    | TrenchWork
+    | Repair
+    | WaterUsed
+    | WinterWork,
     Field(discriminator="kind"),
 ]
 

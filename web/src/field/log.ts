@@ -77,6 +77,9 @@ export function says(entry: Entry, system: System): string {
   }
   if (what.kind === "parts returned") return what.parts.map((part) => part.part).join(", ");
   if (what.kind === "money paid") return `${what.of}: ${what.amount}${what.back ? " came back" : ""}`;
+  if (what.kind === "repair") return `${what.of}: ${what.done}`;
+  if (what.kind === "water used") return `${read(what.volume, "season volume")} from ${what.since} to ${what.until}`;
+  if (what.kind === "winter work") return what.zone ? `${what.zone}: ${what.done}` : what.done;
   if (what.kind === "trench") return `${what.trenches.join(", ")}: ${what.state}`;
   const { measurement: given } = what;
   if (given.kind === "static gauge") return `${read(given.pressure, "pressure")}, nothing running`;

@@ -11,7 +11,8 @@ interface Unit {
   readonly decimals: number;
 }
 
-export type Dimension = "pressure" | "flow" | "volume" | "time" | "depth" | "bore" | "height" | "share";
+export type Dimension =
+  "pressure" | "flow" | "volume" | "season volume" | "time" | "depth" | "bore" | "height" | "share";
 
 const OWN: Record<Dimension, Record<System, Unit>> = {
   pressure: {
@@ -25,6 +26,10 @@ const OWN: Record<Dimension, Record<System, Unit>> = {
   volume: {
     US: { name: "gal", factor: GALLON, decimals: 2 },
     metric: { name: "L", factor: 1e-3, decimals: 1 },
+  },
+  "season volume": {
+    US: { name: "gal", factor: GALLON, decimals: 0 },
+    metric: { name: "L", factor: 1e-3, decimals: 0 },
   },
   time: { US: { name: "s", factor: 1, decimals: 1 }, metric: { name: "s", factor: 1, decimals: 1 } },
   depth: {
