@@ -20,7 +20,10 @@ type Formless =
   | "parts bought"
   | "parts returned"
   | "money paid"
-  | "trench";
+  | "trench"
+  | "repair"
+  | "water used"
+  | "winter work";
 
 export interface Field {
   readonly key: string;
@@ -78,6 +81,9 @@ export const WORDS: Record<Kind, string> = {
   "parts returned": "Parts returned",
   "money paid": "Money paid",
   trench: "Trench, opened or closed",
+  repair: "Repair",
+  "water used": "Water used in a season",
+  "winter work": "Winter work",
 };
 
 export const KINDS = Object.keys(FIELDS) as Kind[];
