@@ -4,18 +4,17 @@ import pypdf
 import pytest
 from typer.testing import CliRunner
 
-from drawn_plans import CATALOGUE, plan_named
+from drawn_plans import plan_named
 from rillwright.cli.main import app
 from rillwright.errors import InputError
-from rillwright.jobs.write import write_plan
 
 RUN = CliRunner()
 
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
-    out = tmp_path_factory.mktemp("out") / "plan"
-    write_plan(plan_named("crowded US"), CATALOGUE, out, force=False)
+    out = tmp_path_factory.mktemp("plan")
+    (out / "plan.json").write_text(plan_named("crowded US").model_dump_json())
     return out
 
 

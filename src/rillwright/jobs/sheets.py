@@ -17,7 +17,7 @@ from rillwright.model.plan import Plan
 from rillwright.model.section import Section
 from rillwright.report.scale import Scale, Sheet
 from rillwright.report.sheet import pdf_of
-from rillwright.report.sheets import KINDS, Taped, Told, drawing_set, paper_for
+from rillwright.report.sheets import KINDS, Kind, Taped, Told, drawing_set, paper_for
 
 __all__ = ["PDF", "SetTerms", "check_set", "drawn_sheets", "set_files"]
 
@@ -33,7 +33,7 @@ class SetTerms:
 
     paper: Sheet | None = None  # None: letter or A4, by the yard's units
     scale: Scale | None = None  # None: the largest at which the drawings can be read
-    kinds: tuple[str, ...] = KINDS
+    kinds: tuple[Kind, ...] = KINDS
     day: date | None = None  # None: a line to write it on
     address: str = ""  # of the plan in the page
 

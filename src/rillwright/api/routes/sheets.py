@@ -2,7 +2,7 @@
 
 import uuid
 from datetime import date
-from typing import Annotated, Literal
+from typing import Annotated
 
 from fastapi import APIRouter, Query, Request, Response
 
@@ -10,14 +10,11 @@ from rillwright.api.desk_access import TheDesk, TheStore
 from rillwright.api.files import file_response
 from rillwright.api.guard import Sharing
 from rillwright.jobs.sheets import PDF, SetTerms, set_files
-from rillwright.report.sheets import kinds_named, paper_named, scale_named
+from rillwright.report.sheets import Kind, PaperName, kinds_named, paper_named, scale_named
 
 __all__ = ["router"]
 
 router = APIRouter(prefix="/api/plans/{plan}", tags=["plans"])
-
-PaperName = Literal["a4", "a3", "letter", "tabloid"]
-SheetKind = Literal["cover", "heads", "pipes", "trenches", "sections", "schedules", "parts", "steps", "commissioning"]
 
 
 @router.get("/sheets", response_class=Response)
@@ -29,7 +26,7 @@ def plan_sheets(
     *,
     paper: Annotated[PaperName | None, Query(description="a4 or letter, by the yard's units, when left out")] = None,
     scale: Annotated[str | None, Query(max_length=20, description="1:100, or 1 in = 10 ft")] = None,
-    only: Annotated[list[SheetKind] | None, Query(max_length=20, description="Some sheets alone")] = None,
+    only: Annotated[list[Kind] | None, Query(max_length=20, description="Some sheets alone")] = None,
     day: Annotated[date | None, Query(description="For the title blocks; a line to write on when left out")] = None,
     download: bool = False,
 ) -> Response:

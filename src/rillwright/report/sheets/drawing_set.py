@@ -1,6 +1,7 @@
 """The drawing set: every kind of sheet by its name, in the order in which they are bound."""
 
 from collections.abc import Callable, Mapping, Sequence
+from typing import Literal, get_args
 
 from rillwright.errors import InputError
 from rillwright.report.sheets.book import Book
@@ -18,10 +19,12 @@ from rillwright.report.sheets.sections import section_sheets
 from rillwright.report.sheets.steps import step_sheets
 from rillwright.report.sheets.told import Told
 
-__all__ = ["COVER", "KINDS", "drawing_set", "kinds_named"]
+__all__ = ["COVER", "KINDS", "Kind", "drawing_set", "kinds_named"]
 
-COVER = "cover"
-_SHEETS: Mapping[str, tuple[Callable[[Book], None], ...]] = {  # each adds its sheets, or none where it has nothing
+Kind = Literal["cover", "heads", "pipes", "trenches", "sections", "schedules", "parts", "steps", "commissioning"]
+COVER: Kind = "cover"
+KINDS: tuple[Kind, ...] = get_args(Kind)
+_SHEETS: Mapping[Kind, tuple[Callable[[Book], None], ...]] = {  # each adds its sheets, or none where it has nothing
     "heads": (head_sheets,),
     "pipes": (pipe_sheets,),
     "trenches": (trench_sheets,),
@@ -31,10 +34,9 @@ _SHEETS: Mapping[str, tuple[Callable[[Book], None], ...]] = {  # each adds its s
     "steps": (step_sheets,),
     "commissioning": (commissioning_form,),
 }
-KINDS = (COVER, *_SHEETS)
 
 
-def kinds_named(names: Sequence[str]) -> tuple[str, ...]:
+def kinds_named(names: Sequence[str]) -> tuple[Kind, ...]:
     """Kinds of sheets by their names, in the order of the set; all when none is named.
 
     Errors: InputError for a name that is none.
@@ -45,7 +47,7 @@ def kinds_named(names: Sequence[str]) -> tuple[str, ...]:
     return tuple(kind for kind in KINDS if kind in names) or KINDS
 
 
-def drawing_set(told: Told, kinds: Sequence[str] = KINDS) -> list[str]:
+def drawing_set(told: Told, kinds: Sequence[Kind] = KINDS) -> list[str]:
     """Draw the sheets of some kinds, numbered, as SVG texts.
 
     Errors: InputError when there is nothing to draw of them, or the scale asked for takes too many sheets.

@@ -2,17 +2,19 @@
 
 import re
 from dataclasses import replace
+from typing import Literal
 
 from rillwright.errors import InputError
 from rillwright.physics.units import FOOT, INCH, System
 from rillwright.report.scale import SHEETS, Scale, Sheet
 
-__all__ = ["PAPERS", "paper_for", "paper_named", "scale_named"]
+__all__ = ["PAPERS", "PaperName", "paper_for", "paper_named", "scale_named"]
 
 MARGIN = 9.0  # [mm] that no printer needs more of
 COLUMN = 74.0  # [mm] of a drawing's legend
 STRIP = 16.0  # [mm] of the title block along the lower edge
 
+PaperName = Literal["a4", "a3", "letter", "tabloid"]
 PAPERS: dict[str, Sheet] = {
     sheet.name.casefold(): replace(sheet, margin=MARGIN, column=COLUMN, strip=STRIP)
     for system in SHEETS.values()
