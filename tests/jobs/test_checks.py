@@ -74,6 +74,14 @@ def over_budget(plan):
     return plan.model_copy(update={"cost": plan.cost.model_copy(update={"budget": plan.cost.total - 1.0})})
 
 
+def wired(plan, **changes):
+    return plan.model_copy(update={"wire": plan.wire.model_copy(update=changes)})
+
+
+def on_a_small_transformer(plan):
+    return wired(plan, terms=plan.wire.terms.model_copy(update={"transformer": 0.99 * plan.wire.opening_load}))
+
+
 def on_guesses(plan):
     return plan.model_copy(update={"supply": plan.supply.model_copy(update={"basis": "assumed"})})
 
@@ -275,6 +283,9 @@ SPOILT = [
     ("house-use", lambda plan: swap(plan, "zones", pressure_low=1.01 * plan.nozzles[0].lowest_pressure)),
     ("pin-given-up", with_a_lost_pin),
     ("budget", over_budget),
+    ("wire-too-thin", lambda plan: wired(plan, enough=False)),
+    ("transformer-load", on_a_small_transformer),
+    ("wire-cover", lambda plan: wired(plan, cover=0.15)),
     ("unpriced", lambda plan: swap(plan, "parts", price=0.0, price_source=NO_PRICE)),
     ("intake", lambda plan: swap(plan, "zones", precipitation=60 / 3.6e6)),
 ]

@@ -46,6 +46,12 @@ PINT_NAMES = {
     "h": "hour",
     "°": "dimensionless",
     "deg": "dimensionless",
+    "A": "ampere",
+    "mA": "milliampere",
+    "V": "volt",
+    "VA": "volt * ampere",
+    "Ω/kft": "ohm / kilofoot",
+    "Ω/km": "ohm / kilometer",
 }
 SI = {
     "length": "meter",
@@ -60,6 +66,10 @@ SI = {
     "rate": "meter / second",
     "area": "meter ** 2",
     "temperature": "kelvin",
+    "current": "ampere",
+    "voltage": "volt",
+    "load": "volt * ampere",
+    "wire resistance": "ohm / meter",
 }
 TYPED = [(d, u) for d in SI for u in (*units.DIMENSIONS[d].typed, units.DIMENSIONS[d].us, units.DIMENSIONS[d].metric)]
 systems = st.sampled_from(["US", "metric"])

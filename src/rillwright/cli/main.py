@@ -17,6 +17,7 @@ from rillwright.cli.money import money
 from rillwright.cli.record import record
 from rillwright.cli.sheets import sheets
 from rillwright.cli.winter import winter
+from rillwright.cli.wire import wire
 from rillwright.errors import InputError, RillwrightError
 
 if TYPE_CHECKING:
@@ -156,6 +157,7 @@ def as_built(
 
 
 app.command()(manifold)
+app.command()(wire)
 
 
 @app.command("plan-many")

@@ -17,6 +17,7 @@ from rillwright.jobs.regulate import regulate
 from rillwright.jobs.search.told import cut_short
 from rillwright.jobs.settle import Settled, solved_heads, zone_state
 from rillwright.jobs.verdict import judge
+from rillwright.jobs.wire import wire_of
 from rillwright.jobs.workers import run_all
 from rillwright.jobs.zoned import Draft
 from rillwright.model.catalogue import outlet_of
@@ -91,6 +92,7 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case, pool: Executo
         bill = make_bill(zones, heads, draft.places, work, draft.kind, regulation=regulation, case=case)
         money = {"parts": bill.parts, "existing": bill.existing, "drainage": bill.drainage, "cost": bill.cost}
         plan = _guarded(plan.model_copy(update=money), case)
+        plan = plan.model_copy(update={"wire": wire_of(plan, case.catalogue)})
     if case.draws:
         plan = plan.model_copy(update={"certainty": assess(plan, draft, case=case, pool=pool)})
     return judge(plan, in_order([*blocking, *notes, *doubts(yard), *inspect(plan, ground, catalogue)]))

@@ -29,6 +29,7 @@ from rillwright.jobs.pipe_checks import (
 from rillwright.jobs.spill_checks import heads_keep_home, paving_kept_dry, wind_is_bearable
 from rillwright.jobs.water_checks import house_use, misting, static_pressure, suction
 from rillwright.jobs.well_checks import well_rests
+from rillwright.jobs.wire_checks import WIRE_CHECKS
 from rillwright.model.catalogue import MATCHED, precipitation_of, slope_class
 from rillwright.model.findings import Finding
 from rillwright.model.ground import Ground
@@ -390,6 +391,7 @@ CHECKS: tuple[Check, ...] = (
     runs_washed,
     meter_spared,
     flush_water_kept,
+    *WIRE_CHECKS,
     money,
     existing_kept,
     pins_kept,

@@ -17,6 +17,7 @@ from rillwright.model.parts import Pattern
 from rillwright.model.protection import Surge
 from rillwright.model.regulation import Regulation
 from rillwright.model.site import BackflowKind, HeadClass, PipeMaterial, Yard
+from rillwright.model.wire import WirePlan
 
 __all__ = [
     "Cost",
@@ -390,6 +391,7 @@ class Plan(_Frozen):
     drainage: tuple[Drainage, ...] = ()
     flushing: Flushing | None = None  # None: nothing to flush
     cycling: tuple[Cycling, ...] = ()  # of a well pump, by zone
+    wire: WirePlan | None = None  # None: no valves
     parts: tuple[PartLine, ...] = ()
     existing: tuple[ExistingUse, ...] = ()
     cost: Cost | None = None

@@ -21,12 +21,14 @@ __all__ = [
     "Bore",
     "Coordinate",
     "Count",
+    "Current",
     "Depth",
     "Duration",
     "Flow",
     "Height",
     "Hours",
     "Length",
+    "Load",
     "Money",
     "Pressure",
     "Rate",
@@ -126,6 +128,8 @@ Speed = Annotated[float, *quantity("wind", low=0, high=40.0)]
 Temperature = Annotated[float, *quantity("temperature", low=273.15, high=313.15)]
 Rate = Annotated[float, *quantity("rate", low=0, high=1e-4)]
 Area = Annotated[float, *quantity("area", low=0, high=1e8)]
+Current = Annotated[float, *quantity("current", low=0, high=2.0, above=True)]
+Load = Annotated[float, *quantity("load", low=0, high=1000.0, above=True)]
 Share = Annotated[float, *quantity("number", low=0, high=1)]
 Angle = Annotated[float, *quantity("number", low=-360, high=360)]
 Money = Annotated[float, *quantity("number", low=0, high=1e9)]

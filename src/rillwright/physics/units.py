@@ -79,6 +79,8 @@ _INH, _MMH = Unit("in/h", INCH / 3600), Unit("mm/h", 1e-3 / 3600)
 _FT2, _M2 = Unit("ft²", FOOT**2), Unit("m²", 1.0)
 _F, _C = Unit("°F", 5 / 9, 273.15 - 32 * 5 / 9), Unit("°C", 1.0, 273.15)
 _FDAY, _CDAY = Unit("°F·day", 86400 * 5 / 9), Unit("°C·day", 86400.0)
+_A, _V, _VA = Unit("A", 1.0), Unit("V", 1.0), Unit("VA", 1.0)
+_OHM_KFT, _OHM_KM = Unit("Ω/kft", 1e-3 / FOOT), Unit("Ω/km", 1e-3)
 _ONE, _PCT = Unit("", 1.0), Unit("%", 0.01)
 _DEG = Unit("°", 1.0)
 
@@ -109,6 +111,10 @@ DIMENSIONS: dict[str, Dimension] = {
     "freezing index": Dimension(
         _FDAY, _CDAY, 0, 0, (_FDAY, _CDAY, Unit("F-day", _FDAY.factor), Unit("C-day", 86400.0))
     ),
+    "current": Dimension(_A, _A, 2, 2, (_A, Unit("mA", 1e-3))),
+    "voltage": Dimension(_V, _V, 1, 1, (_V,)),
+    "load": Dimension(_VA, _VA, 1, 1, (_VA,)),
+    "wire resistance": Dimension(_OHM_KFT, _OHM_KM, 3, 2, (_OHM_KFT, _OHM_KM)),
     "share": Dimension(_PCT, _PCT, 1, 1, (_PCT,)),
     "angle": Dimension(_DEG, _DEG, 0, 0, (_DEG, Unit("deg", 1.0))),
     "number": Dimension(_ONE, _ONE, 2, 2, (_ONE,)),

@@ -15,6 +15,11 @@ export const HINTS: Readonly<Record<string, string>> = {
   "ServicePipe.size": "Trade size, such as 3/4 in.",
   "ServicePipe.bore": "True inside diameter, when measured.",
   "Controller.stations": "How many valves it can run.",
+  "Controller.transformer": "VA stated on its transformer.",
+  "Controller.valves_at_once": "How many may be open together.",
+  "Controller.surge_ground": "Where local code asks for a ground rod and arrester.",
+  "ValveChoice.inrush": "As one opens: 0.35 to 0.50 A is usual.",
+  "ValveChoice.holding": "While it stays open: 0.19 to 0.30 A is usual.",
   "BackflowChoice.allowed":
     "Backflow protection keeps the drinking water clean. Ask the local code which kinds it allows; a licensed person tests it.",
   "BackflowChoice.highest_riser": "The greatest height over the ground that you accept for it.",

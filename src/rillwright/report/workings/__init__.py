@@ -27,6 +27,7 @@ from rillwright.report.workings.regulation import regulation_workings
 from rillwright.report.workings.search import search_workings
 from rillwright.report.workings.supply import supply_workings
 from rillwright.report.workings.well import well_workings
+from rillwright.report.workings.wire import wire_workings
 from rillwright.report.workings.working import Given, Working
 from rillwright.report.workings.zones import zone_workings
 
@@ -48,6 +49,7 @@ _BUILDERS = (
     protection_workings,
     drainage_workings,
     flushing_workings,
+    wire_workings,
     cost_workings,
     certainty_workings,
     search_workings,

@@ -1,0 +1,50 @@
+"""The wire on the command line, in words: terms as typed, and what was planned."""
+
+from collections.abc import Sequence
+
+from pydantic import ValidationError
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+
+from rillwright.errors import InputError
+from rillwright.jobs.wire import wire_terms
+from rillwright.model.findings import Finding
+from rillwright.model.site import Yard
+from rillwright.model.wire import WirePlan, WireTerms
+from rillwright.physics.units import System, parse
+from rillwright.report.wire_list import WIRE_CAUTIONS, wire_rows, wire_told
+
+__all__ = ["print_wire", "read_wire_terms"]
+
+
+def read_wire_terms(yard: Yard, *, temperature: str, **given: object) -> WireTerms:
+    """Read the terms as typed; what is left out is the yard's own. Errors: InputError that names the option."""
+    typed = {name: value for name, value in given.items() if value is not None}
+    typed["temperature"] = parse(temperature, "temperature")
+    try:
+        return WireTerms.model_validate(wire_terms(yard).model_dump() | typed)
+    except ValidationError as error:
+        first = error.errors()[0]
+        name = {"gauges": "gauge"}.get(str(first["loc"][0]), str(first["loc"][0])).replace("_", "-")
+        raise InputError(f"--{name} {first['input']}: {first['msg']}") from None
+
+
+def print_wire(wire: WirePlan, system: System, findings: Sequence[Finding]) -> None:
+    """Print what must be mended, what to buy, every run and every circuit."""
+    console = Console()
+    for finding in findings:
+        console.print(f"{finding.severity}: {finding.what}. {finding.do}", style="red", highlight=False)
+    for name, value in wire_told(wire, system):
+        console.print(f"{name}: {value}", highlight=False)
+    for heading, *rows in wire_rows(wire, system):
+        table = Table(box=None, pad_edge=False, header_style="dim")
+        for column in heading:
+            table.add_column(column)
+        for row in rows:
+            table.add_row(*map(escape, row))
+        console.print()
+        console.print(table)
+    console.print()
+    for caution in WIRE_CAUTIONS:
+        console.print(caution, style="dim", highlight=False)
