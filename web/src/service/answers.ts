@@ -12,7 +12,7 @@ const SIZE = "x-kept-bytes"; // header of what is kept
 const READ = [
   /^\/api\/yards$/,
   /^\/api\/yards\/[^/]+\/(revisions\/current|plans|ticks|log|images)$/,
-  /^\/api\/plans\/[^/]+\/(document|ground|depth|workings|explained|steps)$/,
+  /^\/api\/plans\/[^/]+\/(document|ground|depth|workings|explained|steps|money)$/,
   /^\/api\/(units|schema\/yard)$/,
 ];
 const WORKING = /^(\/api\/plans\/[^/]+)\/workings\/(.+)$/;

@@ -13,6 +13,7 @@ from starlette.responses import StreamingResponse
 
 from rillwright.api.desk_access import TheDesk, TheStore
 from rillwright.api.files import file_response
+from rillwright.api.routes.money import TheMoney
 from rillwright.errors import NotFoundError
 from rillwright.jobs.adjust import HeadSetting
 from rillwright.jobs.compare import Comparison, compare
@@ -238,10 +239,11 @@ def all_workings(desk: TheDesk, plan: uuid.UUID) -> dict[str, WorkingOut]:
 
 
 @router.get("/plans/{plan}/workings/{key:path}")
-def get_working(desk: TheDesk, plan: uuid.UUID, key: str) -> WorkingOut:
-    """How one number came about: formula, inputs, source."""
+def get_working(desk: TheDesk, money: TheMoney, plan: uuid.UUID, key: str) -> WorkingOut:
+    """How one number came about: formula, inputs, source; money by the log and the yard as they are now."""
     document = desk.plan(plan)
-    return _told(find_working(desk.workings(plan), key), document)
+    found = desk.workings(plan)
+    return _told(find_working({**found, **money.workings(plan)} if key.startswith("money.") else found, key), document)
 
 
 def _told(working: Working, document: Plan) -> WorkingOut:

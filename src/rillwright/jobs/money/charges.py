@@ -168,7 +168,11 @@ def _fees(
         formula = "one order" if free is None else f"one order; none from {free:.2f} of parts on, here {order:.2f}"
         found.append(_charge("delivery", "one order", carried, paid, formula=formula, source=source))
     if facts.permit is not None or "permit" in paid:
-        found.append(_charge("permit", "permit", facts.permit or 0.0, paid, formula="the office's fee", source=source))
+        found.append(
+            _charge(
+                "permit", "the office's fee", facts.permit or 0.0, paid, formula="as the office asks", source=source
+            )
+        )
     if facts.contractor is not None or "other" in paid:
         whole = facts.contractor or 0.0
         found.append(_charge("other", "licensed trades", whole, paid, formula="as they were quoted", source=source))

@@ -39,7 +39,7 @@ def with_money_of(plan: Plan, yard: Yard | None, catalogue: Catalogue) -> Plan:
         if not price.source.startswith(INVENTED) and price.part not in typed
     ]
     money = now.money.model_copy(update={"prices": [*now.money.prices, *filed]})
-    update = {"money": money, "budget": now.budget, "currency": now.currency}
+    update = {"money": money, "budget": now.budget, "currency": now.currency, "units": now.units}
     return plan.model_copy(update={"yard": plan.yard.model_copy(update=update)})
 
 

@@ -1,0 +1,116 @@
+"""Money of a plan: its ledger by the log and the yard as they are now, and building it in phases."""
+
+import uuid
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, Depends, Query
+from pydantic import BaseModel
+
+from rillwright.api.desk_access import TheDesk, TheStore
+from rillwright.jobs.money.desk import MoneyDesk
+from rillwright.jobs.money.phased import MOST_PHASES, Phased
+from rillwright.model.ledger import Ledger
+from rillwright.solvers.money import Split
+
+__all__ = ["TheMoney", "router"]
+
+router = APIRouter(prefix="/api/plans/{plan}/money", tags=["money"])
+
+
+def _money(store: TheStore, desk: TheDesk) -> MoneyDesk:
+    return MoneyDesk(store, desk)
+
+
+TheMoney = Annotated[MoneyDesk, Depends(_money)]
+
+
+class PhaseOut(BaseModel):
+    """One phase [currency]."""
+
+    zones: list[str]
+    parts: float
+    trenches: float
+    other: float
+    caps: float
+    rental: float
+    days: int  # of rent
+    delivery: float
+    total: float
+    stubs: list[str]  # ends to cap for later
+
+
+class SplitOut(BaseModel):
+    """A job in phases [currency]."""
+
+    status: Literal["optimal", "feasible", "given"]
+    total: float
+    bound: float | None  # that no split within the limit can cost less than
+    dearest: float  # phase
+    phases: list[PhaseOut]
+
+
+class PhasedOut(BaseModel):
+    """All at once against phases."""
+
+    at_once: SplitOut
+    best: SplitOut | None  # the cheapest within the limit; null when there is none
+    front: list[SplitOut]  # from the least whole cost to the least dearest phase
+    units: list[list[str]]  # zones that are built together
+    yearly: float | None
+    least_yearly: float | None  # the least that the dearest phase can cost
+    open_now: list[str]  # trenches of the first phase of `best`
+
+
+@router.get("")
+def plan_money(money: TheMoney, plan: uuid.UUID) -> Ledger:
+    """The ledger: parts, charges, the whole with its band, water, by the log and the yard as they are now."""
+    return money.ledger(plan)
+
+
+@router.get("/phases")
+def plan_phases(
+    money: TheMoney,
+    plan: uuid.UUID,
+    *,
+    phases: Annotated[int, Query(ge=2, le=MOST_PHASES)] = 2,
+    yearly: Annotated[float | None, Query(ge=0, le=1e9, allow_inf_nan=False)] = None,
+    split: Literal["lawns", "zones"] = "lawns",
+) -> PhasedOut:
+    """The cheapest split into phases, and how cheap the dearest of them can be."""
+    return _told(money.phases(plan, phases=phases, yearly=yearly, whole_lawns=split == "lawns"))
+
+
+def _told(phased: Phased) -> PhasedOut:
+    return PhasedOut(
+        at_once=_split(phased.at_once),
+        best=_split(phased.best) if phased.best else None,
+        front=[_split(one) for one in phased.front],
+        units=[sorted(unit) for unit in phased.units],
+        yearly=phased.yearly,
+        least_yearly=phased.least_yearly,
+        open_now=list(phased.open_now),
+    )
+
+
+def _split(split: Split) -> SplitOut:
+    return SplitOut(
+        status=split.status,
+        total=split.total,
+        bound=split.bound,
+        dearest=split.dearest,
+        phases=[
+            PhaseOut(
+                zones=list(phase.zones),
+                parts=phase.parts,
+                trenches=phase.trenches,
+                other=phase.other,
+                caps=phase.caps,
+                rental=phase.rental,
+                days=phase.days,
+                delivery=phase.delivery,
+                total=phase.total,
+                stubs=[cap.what for cap in phase.stubs],
+            )
+            for phase in split.phases
+        ],
+    )

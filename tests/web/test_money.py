@@ -1,0 +1,31 @@
+"""Money in the page: a price typed in place counts at once, is kept with the yard, and can be taken back."""
+
+import re
+
+from playwright.sync_api import expect
+
+from plan_yards import small_yard
+from web_plan import add_yard, make_plan
+
+
+def test_a_price_typed_in_place_counts_and_is_kept(anywhere, ask, grave_faults, keep_picture):
+    yard = add_yard(ask, small_yard(name=f"Money {anywhere.size}", budget=900))
+    plan = make_plan(ask, yard)
+    anywhere.goto(f"/#/{yard}/plan")
+    anywhere.get_by_role("tab", name="Cost").click()
+    bar = anywhere.get_by_role("img", name=re.compile("still to pay"))
+    expect(bar).to_have_attribute("aria-label", re.compile("budget 900"))
+    before = ask("GET", f"/api/plans/{plan}/money")["total"]
+    field = anywhere.get_by_label("Price of one valve box")
+    field.fill("much")
+    field.press("Enter")
+    expect(anywhere.get_by_text("Write a number, such as 2.50.")).to_be_visible()
+    field.fill("100")
+    field.press("Enter")
+    expect(anywhere.get_by_text(f"{before + 78:.2f}")).to_be_visible()  # 22.00 in the invented list
+    document = ask("GET", f"/api/yards/{yard}/revisions/current")["document"]
+    assert document["money"] == {"prices": [{"part": "valve box", "price": 100}]}
+    assert grave_faults(anywhere) == []
+    keep_picture(anywhere)
+    anywhere.get_by_role("button", name="Undo").click()
+    expect(anywhere.get_by_text(f"{before:.2f}")).to_be_visible()
