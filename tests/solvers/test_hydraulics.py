@@ -14,7 +14,8 @@ from rillwright.physics import losses
 from rillwright.physics.units import GRAVITY
 from rillwright.solvers.devices import ZoneDevice, zone_devices
 from rillwright.solvers.fittings import minor_losses, riser_loss
-from rillwright.solvers.hydraulics import solve_zone, zone_network
+from rillwright.solvers.hydraulics import solve_zone
+from rillwright.solvers.zone_network import zone_network
 
 SUPPLY = SupplyCurve(static=4.5e5, factor=6e9, exponent=1.852)
 CATALOGUE = load_catalogue()

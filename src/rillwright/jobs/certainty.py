@@ -43,9 +43,9 @@ from rillwright.solvers.certainty import (
 from rillwright.solvers.certainty.spreads import NOZZLE_SPREAD
 from rillwright.solvers.devices import ZoneDevice
 from rillwright.solvers.flow_control import valve_regulator
-from rillwright.solvers.hydraulics import nozzle_node
 from rillwright.solvers.preposterior import Candidate, Quantity, rank_measurements
 from rillwright.solvers.supply import next_measurements, supply_candidates
+from rillwright.solvers.zone_network import nozzle_node
 
 __all__ = ["assess"]
 

@@ -24,6 +24,9 @@ from rillwright.solvers.coverage import LawnLayout, evaluate_layout, existing_on
 
 __all__ = ["Layouts", "choose_layouts", "design_pressure", "suitable_classes"]
 
+_MANY = 1_000  # heads over which each is searched less
+_LEAST_SHARE = 0.4  # of the effort that is left to each
+
 
 @dataclass(frozen=True, slots=True)
 class Layouts:
@@ -106,14 +109,20 @@ def choose_layouts(
     if case.effort > QUICK_EFFORT:
         progress("heads: the chosen classes once more", 0.0)
         named = {(lawn, layout.heads[0].head_class) for lawn, layout in chosen(front).items()}
-        best = [replace(task, case=case) for task in tasks if (task.lawn, task.head_class) in named]
+        full = replace(case, effort=_effort(case, sum(len(layout.heads) for layout in chosen(front).values())))
+        best = [replace(task, case=full) for task in tasks if (task.lawn, task.head_class) in named]
         front = _with(found, best, pool, case, capacity)
         hard = {lawn for lawn, layout in chosen(front).items() if layout.lawn and layout.lawn.least_du < POOR_DU}
-        longer = [replace(task, case=replace(case, effort=3 * case.effort)) for task in best if task.lawn in hard]
+        longer = [replace(task, case=replace(full, effort=3 * full.effort)) for task in best if task.lawn in hard]
         front = _with(found, longer, pool, case, capacity) if longer else front
     layouts = tuple(_in_wind(layout, case) for layout in chosen(front).values())
     heads = _number([head for layout in layouts for head in layout.heads])
     return Layouts(layouts, heads, left, front.points(aim))
+
+
+def _effort(case: Case, heads: int) -> float:
+    """Effort of the longer search: less for each head where there are very many."""
+    return case.effort * min(1.0, max(_MANY / max(heads, 1), _LEAST_SHARE))
 
 
 def _classes_on(lawn: str, case: Case, capacity: Mapping[HeadClass, float]) -> list[HeadClass]:

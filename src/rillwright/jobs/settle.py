@@ -16,8 +16,9 @@ from rillwright.model.site import Yard
 from rillwright.solvers.devices import ZoneDevice
 from rillwright.solvers.fittings import minor_losses
 from rillwright.solvers.flow_control import controlled, hold_flow
-from rillwright.solvers.hydraulics import ZoneHydraulics, solve_zone, zone_network
+from rillwright.solvers.hydraulics import ZoneHydraulics, solve_zone
 from rillwright.solvers.mains import carrying
+from rillwright.solvers.zone_network import zone_network
 
 __all__ = ["Settled", "ZoneSolver", "solved_heads", "zone_state"]
 

@@ -12,8 +12,8 @@ from rillwright.solvers.certainty import AT_ENTRY, ZoneModel
 from rillwright.solvers.devices import ZoneDevice
 from rillwright.solvers.fittings import minor_losses
 from rillwright.solvers.flow_control import valve_regulator
-from rillwright.solvers.hydraulics import nozzle_node, zone_network
 from rillwright.solvers.startup import StartModel
+from rillwright.solvers.zone_network import nozzle_node, zone_network
 
 __all__ = ["regulators_of", "start_model", "zone_model", "zone_of"]
 

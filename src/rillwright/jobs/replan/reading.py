@@ -18,11 +18,11 @@ from rillwright.jobs.replan.search import Found
 from rillwright.jobs.replan.system import System, solver_of
 from rillwright.model.change import Reading
 from rillwright.physics.units import show
-from rillwright.solvers.hydraulics import nozzle_node
 from rillwright.solvers.network import Draws, prepare, solve_batch
 from rillwright.solvers.preposterior import weights_under
 from rillwright.solvers.supply import supply_candidates
 from rillwright.solvers.supply.prior import Supplies
+from rillwright.solvers.zone_network import nozzle_node
 
 __all__ = ["reading_that_decides"]
 

@@ -19,8 +19,8 @@ from rillwright.physics.water import density
 from rillwright.solvers.blowout.line import BlowLine, Run, Vent
 from rillwright.solvers.devices import zone_devices
 from rillwright.solvers.fittings import minor_losses, riser
-from rillwright.solvers.hydraulics import main_node
 from rillwright.solvers.mains import nearest_ways, root_of
+from rillwright.solvers.zone_network import main_node
 
 __all__ = ["ZoneLine", "fitting_of", "zone_lines"]
 

@@ -15,10 +15,10 @@ from rillwright.solvers.flushing.air import air_pockets
 from rillwright.solvers.flushing.ends import Opened, Order, open_in_turn, ways_to_ends
 from rillwright.solvers.flushing.filling import fill_line, main_suction
 from rillwright.solvers.flushing.runoff import runoff_from
-from rillwright.solvers.hydraulics import main_node, nozzle_node, pipe_link, zone_network
 from rillwright.solvers.levels import Levels
 from rillwright.solvers.mains import carrying, distances, nearest_ways, ring_of, root_of
 from rillwright.solvers.network import solve_network
+from rillwright.solvers.zone_network import main_node, nozzle_node, pipe_link, zone_network
 
 __all__ = ["open_end", "plan_flushing"]
 
