@@ -25,6 +25,7 @@ __all__ = [
     "Thrown",
     "cell_span",
     "parcels_of",
+    "patch_of",
     "pattern_of",
     "share_within",
     "thrown_by",
@@ -32,6 +33,7 @@ __all__ = [
 ]
 
 Floats = NDArray[np.float64]
+Patch = tuple[tuple[slice, slice], Floats]  # a window of the grid, and the rate [m/s] on it
 
 _PARCELS_PER_CELL = 0.5  # parcel spacing as a share of the cell: even parcels half a cell apart lie evenly on the grid
 
@@ -172,6 +174,19 @@ def cell_span(least: float, most: float, start: float, cell: float, count: int) 
     return min(max(first, 0), count), max(min(after, count), 0)
 
 
+def patch_of(
+    head: Head, *, catalogue: Catalogue, grid: Grid, scene: Scene = OPEN
+) -> tuple[tuple[slice, slice], Floats]:
+    """Where on a grid one head's water falls, and its rate [m/s] there; the head counts as it stands."""
+    water = parcels_of(head, catalogue=catalogue, spacing=_PARCELS_PER_CELL * grid.cell, scene=scene)
+    left, right = cell_span(water.x.min(), water.x.max(), grid.x0, grid.cell, grid.nx)
+    low, high = cell_span(water.y.min(), water.y.max(), grid.y0, grid.cell, grid.ny)
+    part = np.zeros((high - low, right - left))
+    x0, y0 = grid.x0 + left * grid.cell, grid.y0 + low * grid.cell
+    lay(water.x, water.y, water.share * (head.flow / grid.cell**2), x0, y0, grid.cell, part)
+    return (slice(low, high), slice(left, right)), part
+
+
 def water_rate(heads: Iterable[Head], *, catalogue: Catalogue, grid: Grid, scene: Scene = OPEN) -> Floats:
     """Precipitation rate [m/s] on every cell with all the heads running; shape (ny, nx).
 
@@ -192,13 +207,13 @@ class Depth:
         self.grid = grid
         self._catalogue, self._scene = catalogue, scene
         self._rate = np.zeros((grid.ny, grid.nx))
-        self._parts: dict[str, tuple[Head, tuple[slice, slice], Floats]] = {}
+        self._parts: dict[str, tuple[Head, Patch]] = {}
         self.put(*heads)
 
     @property
     def heads(self) -> Mapping[str, Head]:
         """The heads as they stand, by id."""
-        return {name: head for name, (head, _, _) in self._parts.items()}
+        return {name: head for name, (head, _) in self._parts.items()}
 
     def rate(self) -> Floats:
         """Precipitation rate [m/s] on every cell, shape (ny, nx): a copy, never under 0."""
@@ -211,17 +226,8 @@ class Depth:
             if old is not None:
                 if old[0] == head:
                     continue
-                self._rate[old[1]] -= old[2]
-            window, part = self._part(head)
+                window, part = old[1]
+                self._rate[window] -= part
+            window, part = patch_of(head, catalogue=self._catalogue, grid=self.grid, scene=self._scene)
             self._rate[window] += part
-            self._parts[head.id] = (head, window, part)
-
-    def _part(self, head: Head) -> tuple[tuple[slice, slice], Floats]:
-        grid = self.grid
-        water = parcels_of(head, catalogue=self._catalogue, spacing=_PARCELS_PER_CELL * grid.cell, scene=self._scene)
-        left, right = cell_span(water.x.min(), water.x.max(), grid.x0, grid.cell, grid.nx)
-        low, high = cell_span(water.y.min(), water.y.max(), grid.y0, grid.cell, grid.ny)
-        part = np.zeros((high - low, right - left))
-        x0, y0 = grid.x0 + left * grid.cell, grid.y0 + low * grid.cell
-        lay(water.x, water.y, water.share * (head.flow / grid.cell**2), x0, y0, grid.cell, part)
-        return (slice(low, high), slice(left, right)), part
+            self._parts[head.id] = (head, (window, part))

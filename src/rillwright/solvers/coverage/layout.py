@@ -18,7 +18,7 @@ from rillwright.physics.evenness import christiansen_uniformity, distribution_un
 from rillwright.physics.units import show
 from rillwright.solvers.coverage.arcs import Stand
 from rillwright.solvers.coverage.balance import WaterBalance, outlines_round, share_out, water_balance
-from rillwright.solvers.coverage.depth import Floats, water_rate
+from rillwright.solvers.coverage.depth import Floats, Patch, patch_of, water_rate
 from rillwright.solvers.coverage.grid import Grid, cells_of, grid_round
 from rillwright.solvers.coverage.hydrozone import hydrozones
 from rillwright.solvers.coverage.kit import Kit, make_kit
@@ -91,10 +91,9 @@ def lay_out_lawn(
     found = search(lawn_id, ground=ground, yard=yard, kit=kit, rng=rng, effort=effort)
     if not found:
         return (_refusal(lawn_id, head_class, f"no {head_class} head can be set to water it"),)
-    layouts: list[LawnLayout] = []
-    for state in found:
-        heads = _heads(state.stands, lawn_id=lawn_id, ground=ground, yard=yard, kit=kit)
-        layouts.append(_in_still_air(heads, lawn_id=lawn_id, ground=ground, yard=yard, catalogue=catalogue))
+    measure = _StillAir(lawn_id, ground, yard, catalogue, reach=kit.greatest_radius)
+    written = [_heads(state.stands, lawn_id=lawn_id, ground=ground, yard=yard, kit=kit) for state in found]
+    layouts = [measure.layout(heads) for heads in written]
     poor = [_poor(layout.lawn, head_class) if layout.lawn else "" for layout in layouts]
     kept = tuple(layout for layout, reason in zip(layouts, poor, strict=True) if not reason)
     return kept or (_refusal(lawn_id, head_class, poor[0]),)
@@ -120,24 +119,42 @@ def evaluate_layout(
     """
     if not heads:
         raise ValueError(f"lawn '{lawn_id}' has no heads to measure")
-    layout = _in_still_air(heads, lawn_id=lawn_id, ground=ground, yard=yard, catalogue=catalogue)
+    measure = _StillAir(lawn_id, ground, yard, catalogue, reach=max(head.radius for head in heads))
+    layout = measure.layout(heads)
     assert layout.lawn is not None
     windy = _in_wind(heads, lawn_id=lawn_id, ground=ground, yard=yard, catalogue=catalogue)
     return replace(layout, lawn=layout.lawn.model_copy(update={"in_wind": windy}))
 
 
-def _in_still_air(
-    heads: Sequence[Head], *, lawn_id: str, ground: Ground, yard: Yard, catalogue: Catalogue
-) -> LawnLayout:
-    shape = ground.lawns[lawn_id]
-    grid = judging_grid(shape)
-    scene = scene_of(ground, yard)
-    rate = water_rate(heads, catalogue=catalogue, grid=grid, scene=scene)
-    outlines = outlines_round(ground, lawn_id, reach=max(head.radius for head in heads))
-    shares = {head.id: share_out(head, catalogue=catalogue, outlines=outlines, scene=scene) for head in heads}
-    lawn = lawn_of(heads, shares, rate, grid, lawn_id=lawn_id, ground=ground)
-    notes = notes_on(lawn, rate=rate, grid=grid, shape=shape, system=yard.units)
-    return LawnLayout(tuple(heads), lawn, notes)
+class _StillAir:
+    """Measures layouts of one lawn in still air; a head that stands as in one before is not measured again."""
+
+    def __init__(self, lawn_id: str, ground: Ground, yard: Yard, catalogue: Catalogue, *, reach: float) -> None:
+        """Map the ground as far as heads may throw (reach [m])."""
+        self._lawn_id, self._ground, self._yard, self._catalogue = lawn_id, ground, yard, catalogue
+        self._grid = judging_grid(ground.lawns[lawn_id])
+        self._scene = scene_of(ground, yard)
+        self._outlines = outlines_round(ground, lawn_id, reach=reach)
+        self._known: dict[Head, tuple[Patch, WaterBalance]] = {}
+
+    def layout(self, heads: Sequence[Head]) -> LawnLayout:
+        """The layout with what is measured of it."""
+        rate, shares = np.zeros((self._grid.ny, self._grid.nx)), {}
+        for head in heads:
+            (window, part), shares[head.id] = self._of(head)
+            rate[window] += part
+        shape, grid = self._ground.lawns[self._lawn_id], self._grid
+        lawn = lawn_of(heads, shares, rate, grid, lawn_id=self._lawn_id, ground=self._ground)
+        notes = notes_on(lawn, rate=rate, grid=grid, shape=shape, system=self._yard.units)
+        return LawnLayout(tuple(heads), lawn, notes)
+
+    def _of(self, head: Head) -> tuple[Patch, WaterBalance]:
+        nameless = head.model_copy(update={"id": "", "pin": None})
+        if nameless not in self._known:
+            patch = patch_of(head, catalogue=self._catalogue, grid=self._grid, scene=self._scene)
+            share = share_out(head, catalogue=self._catalogue, outlines=self._outlines, scene=self._scene)
+            self._known[nameless] = patch, share
+        return self._known[nameless]
 
 
 def lawn_of(
