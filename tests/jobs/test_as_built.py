@@ -174,7 +174,7 @@ def test_a_long_table_runs_on_and_never_off_its_sheet(plan):
 def test_the_log_counts_towards_progress(plan):
     steps = plan_steps(plan, CATALOGUE, TERMS)
     entries = [*log_of(plan), entry({"kind": "head pressure", "head": plan.zones[0].worst_head, "pressure": 2.8e5})]
-    done = done_items(plan, steps, words=(), entries=entries)
+    done = done_items(plan, steps, entries=entries)
     names = {item.name for step in steps for item in step.items if item.key in done}
     assert {pipe.id for pipe in plan.pipes[:-1]} & names == {
         item.name for step in steps if step.kind in ("main", "lay") for item in step.items
@@ -185,16 +185,15 @@ def test_the_log_counts_towards_progress(plan):
 
 
 def test_a_word_that_says_not_done_stands_over_the_log(plan):
-    class Word:
-        def __init__(self, step, done):
-            self.step, self.done, self.made = step, done, MAY
+    def tick(key, *, done):
+        return entry({"kind": "tick", "item": key, "done": done})
 
     steps = plan_steps(plan, CATALOGUE, TERMS)
     key = next(item.key for step in steps for item in step.items if item.name == plan.pipes[0].id)
     entries = [buried(plan.pipes[0].id)]
-    assert key in done_items(plan, steps, words=(), entries=entries)
-    assert key not in done_items(plan, steps, words=[Word(key, False)], entries=entries)
-    assert done_items(plan, steps, words=[Word("x", True)], entries=()) == {"x": MAY.date()}
+    assert key in done_items(plan, steps, entries=entries)
+    assert key not in done_items(plan, steps, entries=[*entries, tick(key, done=True), tick(key, done=False)])
+    assert done_items(plan, steps, entries=[tick("x", done=True)]) == {"x": MAY.date()}
 
 
 def test_the_command(plan, tmp_path):

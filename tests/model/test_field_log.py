@@ -1,9 +1,10 @@
+import math
 import uuid
 
 import pytest
 from pydantic import ValidationError
 
-from rillwright.model.field_log import Entry, standing
+from rillwright.model.field_log import Entry, standing, supply_tests, zone_flow
 
 
 def entry(what, **more):
@@ -37,6 +38,18 @@ def test_readings_carry_their_own_units():
         ({"kind": "valve setting", "zone": "Z1", "turns": 2}, "at least one"),
         ({"kind": "zone flow", "zone": "Z1", "volume": 0.1, "seconds": 0}, "greater than 0"),
         ({"kind": "head look", "head": "H1", "seen": "odd"}, "as planned"),
+        ({"kind": "meter pair", "before": 5, "after": 4, "seconds": 60}, "counts up"),
+        ({"kind": "meter pair", "running": "Z1", "before": 5, "after": 5, "seconds": 60}, "stood still"),
+        (
+            {
+                "kind": "soil intake",
+                "ring": 0.15,
+                "readings": [{"after": 60 * k, "soaked": 0.03 - 0.01 * k} for k in (0, 1, 2)],
+            },
+            "never falls",
+        ),
+        ({"kind": "catch cups", "zone": "Z1", "ran": 60, "cups": [{"at": [0, 0], "volume": 1e-5}]}, "mouth"),
+        ({"kind": "catch cups", "zone": "Z1", "ran": 60, "cups": [{"at": [0, 0]}]}, "either 'depth' or 'volume'"),
     ],
 )
 def test_what_cannot_be_is_refused_with_words(what, words):
@@ -51,3 +64,27 @@ def test_the_last_correction_stands_and_a_withdrawn_entry_does_not():
     gone = entry({"kind": "note"}, corrects=str(other.id), withdraws=True)
     assert standing([first, other, once, twice, gone]) == [twice]
     assert standing([once, first]) == [once]
+
+
+def test_millilitres_over_the_mouth_are_a_depth():
+    """Arithmetic: 45.6 mL in a mouth of 76.2 mm (3 in) are 45.6e-6 / (π/4 · 0.0762²) = 10.0 mm."""
+    cups = [{"at": [0, 0], "volume": "45.6 mL"}, {"at": [1, 0], "depth": "7 mm"}, {"at": [2, 0], "volume": 0}]
+    what = entry({"kind": "catch cups", "zone": "Z1", "ran": 900, "mouth": "3 in", "cups": cups}).what
+    assert what.depths == pytest.approx([0.0456e-3 / (math.pi / 4 * 0.0762**2), 0.007, 0.0])
+
+
+def test_a_meter_read_twice_is_a_flow_of_what_ran():
+    pair = {"kind": "meter pair", "before": "4120.3 ft3", "after": "4124.3 ft3", "seconds": 300}
+    found = zone_flow(entry(pair | {"running": "Z2"}).what)
+    assert (found.zone, found.volume) == ("Z2", pytest.approx(4 * 0.3048**3))
+    # two looks in error by half a litre on 113 L, and 1.5 % of the meter (JCGM 100: added in squares)
+    assert found.volume_error == pytest.approx(math.hypot(math.sqrt(2) * 0.5 / 113.267, 0.015), rel=1e-4)
+    assert zone_flow(entry(pair).what) is None
+    ((_, test),) = supply_tests([entry(pair | {"running": "open outlet"})])
+    assert (test.kind, test.pressure) == ("meter reading", 0.0)
+
+
+def test_an_outlet_partly_open_measures_no_supply():
+    fill = {"kind": "supply test", "measurement": {"kind": "bucket fill", "volume": "20 L", "seconds": [20]}}
+    assert supply_tests([entry(fill | {"valve_open": 0.5, "outlet": "hose tap"})]) == []
+    assert len(supply_tests([entry(fill)])) == 1

@@ -15,8 +15,9 @@ from starlette.staticfiles import StaticFiles
 from rillwright import __version__
 from rillwright.api.guard import Guard, Sharing
 from rillwright.api.problems import RESPONSES, Problem, use_problems
-from rillwright.api.routes import about, board, building, field, money, plans, sharing, sheets, yards
+from rillwright.api.routes import about, answers, board, building, field, money, plans, sharing, sheets, yards
 from rillwright.jobs.desk import Desk
+from rillwright.jobs.field_desk import FieldDesk
 from rillwright.jobs.site_desk import SiteDesk
 from rillwright.store import Store
 
@@ -37,7 +38,9 @@ def create_app(folder: Path, *, sharing: Sharing | None = None, workers: int = 1
     async def life(app: FastAPI) -> AsyncIterator[None]:
         store = Store(folder)
         desk = Desk(store, workers=workers)
-        app.state.store, app.state.desk, app.state.site = store, desk, SiteDesk(store, desk)
+        site = SiteDesk(store, desk)
+        app.state.store, app.state.desk, app.state.site = store, desk, site
+        app.state.field = FieldDesk(store, desk, site)
         try:
             yield
         finally:
@@ -72,7 +75,7 @@ def _routed(**options: Any) -> FastAPI:
         generate_unique_id_function=_operation,
         **options,
     )
-    for part in (about, sharing, yards, board, plans, money, building, field, sheets):
+    for part in (about, sharing, yards, board, plans, money, building, field, sheets, answers):
         app.include_router(part.router)
     use_problems(app)
     app.openapi = lambda: _described(app)  # type: ignore[method-assign]

@@ -5,11 +5,12 @@ from typing import Annotated
 from fastapi import Depends, Request
 
 from rillwright.jobs.desk import Desk
+from rillwright.jobs.field_desk import FieldDesk
 from rillwright.jobs.site_desk import SiteDesk
 from rillwright.model.parts import Catalogue
 from rillwright.store import Store
 
-__all__ = ["TheCatalogue", "TheDesk", "TheSite", "TheStore"]
+__all__ = ["TheCatalogue", "TheDesk", "TheField", "TheSite", "TheStore"]
 
 
 def _store(request: Request) -> Store:
@@ -30,11 +31,18 @@ def _site(request: Request) -> SiteDesk:
     return site
 
 
+def _field(request: Request) -> FieldDesk:
+    field = request.app.state.field
+    assert isinstance(field, FieldDesk)
+    return field
+
+
 def _catalogue(request: Request) -> Catalogue:
     return _desk(request).catalogue
 
 
 TheStore = Annotated[Store, Depends(_store)]
 TheDesk = Annotated[Desk, Depends(_desk)]
+TheField = Annotated[FieldDesk, Depends(_field)]
 TheSite = Annotated[SiteDesk, Depends(_site)]
 TheCatalogue = Annotated[Catalogue, Depends(_catalogue)]

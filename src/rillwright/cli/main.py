@@ -12,6 +12,7 @@ import typer
 
 from rillwright import __version__
 from rillwright.cli.export import export
+from rillwright.cli.log import app as log_app
 from rillwright.cli.manifold import manifold
 from rillwright.cli.money import money
 from rillwright.cli.record import record
@@ -45,6 +46,9 @@ Layers = Annotated[
 ]
 Charts = Annotated[Path | None, typer.Option(help="Your nozzle charts, CSV")]
 Prices = Annotated[Path | None, typer.Option(help="Your prices, CSV")]
+
+
+app.add_typer(log_app, name="log")
 
 
 @app.command()
@@ -124,7 +128,7 @@ def guide(
     check_folder(out, force=force, names=GUIDE_FILES)
     catalogue, entries = load_catalogue(charts=charts, prices=prices), load_log(log) if log else []
     document = read_plan(plan) if is_plan(plan) else plan_yard(plan, catalogue, out, force=force, seed=seed)
-    done = done_items(document, plan_steps(document, catalogue, terms), words=(), entries=entries)
+    done = done_items(document, plan_steps(document, catalogue, terms), entries=entries)
     made = make_guide(document, catalogue, terms, done=done, seed=seed)
     files = write_files(guide_files(made, document), out, force=force, names=GUIDE_FILES)
     print_guide(made, document)

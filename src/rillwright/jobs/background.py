@@ -1,7 +1,7 @@
-"""Plans made beside a program that goes on answering: worker processes, progress, and a clean stop.
+"""Long work beside a program that goes on answering: worker processes, progress, and a clean stop.
 
-Each worker is one fresh process that makes one plan after another. It is asked to stop as a terminal's interrupt would
-ask: with a complete plan in hand it ends at its next step and gives that, otherwise it gives none.
+Each worker is one fresh process that does one errand after another. It is asked to stop as a terminal's interrupt would
+ask: with a complete result in hand it ends at its next step and gives that, otherwise it gives none.
 """
 
 import contextlib
@@ -18,11 +18,9 @@ from multiprocessing.process import BaseProcess
 from typing import Any, Literal
 
 from rillwright.errors import RillwrightError, StateError
-from rillwright.jobs.plan import make_plan
+from rillwright.jobs.errands import Errand
 from rillwright.jobs.stop import Stop
 from rillwright.model.catalogue import load_catalogue
-from rillwright.model.plan import Plan, Start
-from rillwright.model.site import Yard
 
 __all__ = ["Background", "Job", "Listener"]
 
@@ -34,17 +32,15 @@ Listener = Callable[["Job"], None]
 
 @dataclass(slots=True)
 class Job:
-    """One plan on its way; whoever watches reads, the background writes."""
+    """One errand on its way; whoever watches reads, the background writes."""
 
-    yard: Yard
-    seed: int
-    start: Start | None
+    errand: Errand
     changed: Listener  # called from another thread, when it begins and when it ends
     status: Literal["waiting", "running"] | End = "waiting"
     stage: str = ""  # what is being done, in words
     share: float = 0.0  # of that stage, 0 to 1
-    keeps: bool = False  # whether a stop now would give a plan
-    plan: Plan | None = None
+    keeps: bool = False  # whether a stop now would give a result
+    result: Any = None  # of the errand
     message: str = ""  # why it failed
     asked: threading.Event = field(default_factory=threading.Event)  # to stop
 
@@ -65,12 +61,12 @@ class Background:
         for thread in self._threads:
             thread.start()
 
-    def start(self, yard: Yard, *, seed: int, changed: Listener, start: Start | None = None) -> Job:
+    def start(self, errand: Errand, *, changed: Listener) -> Job:
         """Put a job at the end of the line. Errors: StateError when too many wait."""
         with self._lock:
             if self._waiting.qsize() >= MOST_WAITING:
-                raise StateError(f"{MOST_WAITING} plans wait to be made: cancel some, or try again later.")
-            job = Job(yard, seed, start, changed)
+                raise StateError(f"{MOST_WAITING} pieces of work wait to be done: cancel some, or try again later.")
+            job = Job(errand, changed)
             self._waiting.put(job)
         return job
 
@@ -106,7 +102,7 @@ class Background:
         """Write down, if that can be done, that a job came to nothing; its process is begun anew for the next."""
         hand.let_go()
         if not job.ended:
-            job.message, job.status = f"The plan could not be made or kept: {error}", "failed"
+            job.message, job.status = f"It could not be made or kept: {error}", "failed"
         with contextlib.suppress(Exception):
             job.changed(job)
 
@@ -122,7 +118,7 @@ class _Hand:
         self._ended = False
 
     def work(self, job: Job) -> None:
-        """Have a plan made, and wait for it."""
+        """Have an errand done, and wait for it."""
         with self._lock:
             if self._ended or job.asked.is_set():
                 job.status = "cancelled"
@@ -130,12 +126,12 @@ class _Hand:
             self._job = job
             if self._process is None or not self._process.is_alive():
                 self._begin()
-            self._pipe.send((job.yard, job.seed, job.start))
+            self._pipe.send(job.errand)
         try:
             while not job.ended:
                 self._hear(job, self._pipe.recv())
         except (EOFError, OSError):
-            job.message = "The process that made the plan was ended from outside, perhaps for want of memory."
+            job.message = "The process that was at it was ended from outside, perhaps for want of memory."
             job.status = "cancelled" if self._ended else "failed"
         with self._lock:
             self._job = None
@@ -163,7 +159,7 @@ class _Hand:
     def _begin(self) -> None:
         context = get_context("spawn")
         self._pipe, far = context.Pipe()
-        self._process = context.Process(target=_make_plans, args=(far,), daemon=True)
+        self._process = context.Process(target=_run_errands, args=(far,), daemon=True)
         self._process.start()
         far.close()
 
@@ -182,7 +178,7 @@ class _Hand:
         elif what == "cancelled":
             job.status = "cancelled"
         else:
-            early, job.plan = value
+            early, job.result = value
             job.status = "stopped early" if early else "done"
 
 
@@ -193,7 +189,7 @@ class _Worker:
         self._pipe = pipe
         self._lock = threading.Lock()  # of the pipe's writing end, and of the current job
         self._stop: Stop | None = None
-        self._jobs: queue.Queue[tuple[Yard, int, Start | None, Stop]] = queue.Queue()
+        self._jobs: queue.Queue[tuple[Errand, Stop]] = queue.Queue()
 
     def listen(self) -> None:
         """Take jobs and wishes to stop, until the program that sends them is gone."""
@@ -205,7 +201,7 @@ class _Worker:
             with self._lock:
                 if said != "stop":
                     self._stop = Stop()
-                    self._jobs.put((*said, self._stop))
+                    self._jobs.put((said, self._stop))
                 elif self._stop is not None and self._stop.worth_keeping:
                     self._stop.asked = True
                 elif self._stop is not None:
@@ -213,14 +209,13 @@ class _Worker:
                     os._exit(0)
 
     def serve(self) -> None:
-        """Make one plan after another."""
+        """Do one errand after another."""
         catalogue = load_catalogue()
         while True:
-            yard, seed, start, stop = self._jobs.get()
+            errand, stop = self._jobs.get()
             try:
-                told = partial(self._tell, stop)
-                plan = make_plan(yard, catalogue, seed=seed, progress=told, stop=stop, start=start)
-                said: tuple[str, Any] = ("plan", (stop.asked, plan))
+                result = errand.run(catalogue, partial(self._tell, stop), stop)
+                said: tuple[str, Any] = ("done", (stop.asked, result))
             except RillwrightError as error:
                 said = ("failed", str(error))
             except Exception as error:
@@ -234,7 +229,7 @@ class _Worker:
             self._pipe.send(("progress", (stage, share, stop.worth_keeping)))
 
 
-def _make_plans(pipe: "Connection[Any, Any]") -> None:
+def _run_errands(pipe: "Connection[Any, Any]") -> None:
     """Be a worker; an interrupt from the terminal is for the program that asked."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     worker = _Worker(pipe)

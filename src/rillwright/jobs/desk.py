@@ -15,6 +15,7 @@ from rillwright.errors import StateError
 from rillwright.exchange.yard_file import validated
 from rillwright.jobs.adjust import HeadSetting, Tray, Trays
 from rillwright.jobs.background import Background, Job
+from rillwright.jobs.errands import PlanErrand
 from rillwright.jobs.explained import explained
 from rillwright.jobs.go_on import start_from
 from rillwright.jobs.write import plan_files
@@ -44,7 +45,7 @@ class Desk:
 
     def __init__(self, store: Store, *, workers: int = 1) -> None:
         self._store = store
-        self._background = Background(workers=workers)
+        self.background = Background(workers=workers)
         self._jobs: dict[uuid.UUID, Job] = {}
         self._lock = threading.Lock()
         self.catalogue = load_catalogue()
@@ -56,7 +57,7 @@ class Desk:
 
     def close(self) -> None:
         """End what is under way; it is lost."""
-        self._background.close()
+        self.background.close()
         self._store.plans.give_up_unfinished()
 
     def start(
@@ -84,9 +85,8 @@ class Desk:
             )
             if new:
                 try:
-                    job = self._background.start(
-                        document, seed=seed, changed=lambda job: self._note(note.id, job), start=begun
-                    )
+                    errand = PlanErrand(document, seed, begun)
+                    job = self.background.start(errand, changed=lambda job: self._note(note.id, job))
                 except StateError as error:
                     self._store.plans.fail(note.id, str(error), status="cancelled")
                     raise
@@ -107,7 +107,7 @@ class Desk:
         """Ask the work on a plan to end; when it holds a complete plan, that is kept. Errors: NotFoundError."""
         job = self._jobs.get(plan)
         if job is not None:
-            self._background.cancel(job)
+            self.background.cancel(job)
         return self.state(plan)
 
     def tray(self, plan: uuid.UUID) -> Tray:
@@ -120,13 +120,13 @@ class Desk:
         if job.status == "running":
             plans.run(plan)
             return
-        if job.plan is not None and job.status in ("done", "stopped early"):
-            text = job.plan.model_dump_json(indent=1)
+        if isinstance(job.result, Plan) and job.status in ("done", "stopped early"):
+            text = job.result.model_dump_json(indent=1)
             early = job.status == "stopped early"
             plans.finish(
                 plan,
                 document=text,
-                brief=brief_of(job.plan),
+                brief=brief_of(job.result),
                 status="stopped early" if early else "done",
             )
         else:

@@ -1,51 +1,63 @@
 """Which items of a build are done: what was ticked, and what the log shows to be done."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from datetime import date, datetime
-from typing import Protocol
+from datetime import date
 
-from rillwright.model.field_log import CatchCups, Entry, HeadPressure, PartFitted, PipeBuried
+from rillwright.model.field_log import (
+    CatchCups,
+    Entry,
+    HeadPressure,
+    PartFitted,
+    PartsBought,
+    PipeBuried,
+    Ticked,
+    TrenchWork,
+    ValveSetting,
+)
 from rillwright.model.guide import Step
 from rillwright.model.plan import Plan
+from rillwright.solvers.guide.keys import ends, trench_key
 
-__all__ = ["Word", "done_items"]
-
-
-class Word(Protocol):
-    """A word on an item, as the store has it."""
-
-    @property
-    def step(self) -> str:
-        """Key of the item."""
-
-    @property
-    def done(self) -> bool:
-        """Whether it is done."""
-
-    @property
-    def made(self) -> datetime:
-        """When it was said."""
+__all__ = ["done_items"]
 
 
-def done_items(
-    plan: Plan, steps: Iterable[Step], *, words: Iterable[Word], entries: Iterable[Entry]
-) -> Mapping[str, date]:
-    """Day on which each item was done, by its key.
+def done_items(plan: Plan, steps: Iterable[Step], *, entries: Iterable[Entry]) -> Mapping[str, date]:
+    """Day on which each item was done, by its key: what was ticked, and what readings and work in the log show.
 
-    Parameters: plan and its steps; words, the last on each item; entries, what counts of the log. A pipe that is
-    buried is laid; a valve place whose valves are all fitted is built; a head's pressure and a zone's cups are read. A
-    word that says 'not done' stands over the log.
+    Parameters: plan and its steps; entries, what counts of the log, ticks among them in the order of arrival. A pipe
+    that is buried is laid; a trench that is open or closed is dug, a closed one filled; a valve place whose valves are
+    all fitted is built; a head's pressure and a zone's cups are read, its valve is set; a whole parts list that was
+    bought is in hand. Of ticks the last on an item stands over all else.
     """
-    said = {word.step: word for word in words}
+    counting = list(entries)
+    said = {one.what.item: (one.what.done, one.made.date()) for one in counting if isinstance(one.what, Ticked)}
     items = {step.id: step.items for step in steps}
     found: dict[str, date] = {}
-    for name, day in _shown(plan, list(entries)):
+    for name, day in _shown(plan, counting):
         step, of = name
         for item in items.get(step, ()):
             if of in (item.name, item.key.split(":")[0]):
                 found.setdefault(item.key, day)
-    found |= {key: word.made.date() for key, word in said.items() if word.done}
-    return {key: day for key, day in found.items() if key not in said or said[key].done}
+    keys = {item.key for own in items.values() for item in own}
+    found |= {key: day for key, day in _worked(plan, counting) if key in keys}
+    found |= {key: day for key, (done, day) in said.items() if done}
+    return {key: day for key, day in found.items() if said.get(key, (True, day))[0]}
+
+
+def _worked(plan: Plan, entries: Sequence[Entry]) -> Iterator[tuple[str, date]]:
+    """Keys of items that trenches and receipts show to be done, with the day; of a trench its last state counts."""
+    trenches = {trench.id: trench for trench in plan.trenches}
+    state: dict[str, tuple[str, date]] = {}
+    for entry in entries:
+        what, day = entry.what, entry.made.date()
+        if isinstance(what, TrenchWork):
+            state |= {name: (what.state, day) for name in what.trenches if name in trenches}
+        elif isinstance(what, PartsBought) and what.whole_list:
+            yield "parts", day
+    for name, (last, day) in state.items():
+        yield trench_key(trenches[name]), day
+        if last == "closed":
+            yield f"filled:{ends(trenches[name].path)}", day
 
 
 def _shown(plan: Plan, entries: Sequence[Entry]) -> Iterator[tuple[tuple[str, str], date]]:
@@ -60,6 +72,8 @@ def _shown(plan: Plan, entries: Sequence[Entry]) -> Iterator[tuple[tuple[str, st
             yield from (((f"tune:{z.id}", "read"), day) for z in plan.zones if z.worst_head == what.head)
         elif isinstance(what, CatchCups):
             yield (f"tune:{what.zone}", "cups"), day
+        elif isinstance(what, ValveSetting):
+            yield (f"tune:{what.zone}", "set"), day
         elif isinstance(what, PartFitted) and what.part == "valve":
             valves[what.name] = day
     for place in plan.places:

@@ -1,10 +1,14 @@
-"""Building a stored plan: its steps, its guide with what is done by now, and its as-built record."""
+"""Building a stored plan: what is written down, steps, the guide with what is done by now, the as-built record."""
 
 import uuid
+from collections.abc import Mapping, Sequence
 from datetime import date
 from functools import lru_cache
 
+from rillwright.errors import YardError
+from rillwright.exchange.yard_file import validated
 from rillwright.jobs.as_built import make_as_built
+from rillwright.jobs.asked import Known, Question, questions_on
 from rillwright.jobs.desk import Desk
 from rillwright.jobs.done import done_items
 from rillwright.jobs.guide import make_guide, plan_steps
@@ -12,10 +16,12 @@ from rillwright.model.as_built import AsBuilt
 from rillwright.model.field_log import Entry, standing
 from rillwright.model.guide import BuildTerms, Guide, Step
 from rillwright.store import Store
+from rillwright.store.field_log import Receipt
 
 __all__ = ["SiteDesk"]
 
-MOST_ENTRIES = 2**31 - 1
+_HAVE_PLAN = ("done", "stopped early")
+_ANY_DAY = BuildTerms(start=date(2000, 1, 1))  # steps alone have no dates
 
 
 class SiteDesk:
@@ -26,24 +32,58 @@ class SiteDesk:
         self._desk = desk
         self._guide = lru_cache(maxsize=8)(self._made)
 
+    def keep(self, yard: uuid.UUID, entries: Sequence[Entry]) -> list[Receipt]:
+        """Keep entries in their order, less those that can hardly be and that nobody has confirmed.
+
+        Errors: NotFoundError.
+        """
+        here, known = self._store.log.here(entries), self.known(yard)
+        asked = {e.id: found for e in entries if e.id not in here and (found := questions_on(e, known))}
+        kept = iter(self._store.log.append(yard, [entry for entry in entries if entry.id not in asked]))
+        return [_asked(entry, asked[entry.id]) if entry.id in asked else next(kept) for entry in entries]
+
+    def known(self, yard: uuid.UUID) -> Known:
+        """What a yard's entries are held against: its newest plan, else its document as far as it can be read.
+
+        Errors: NotFoundError.
+        """
+        newest = next((note for note in self._store.plans.of_yard(yard) if note.status in _HAVE_PLAN), None)
+        plan = None if newest is None else self._desk.plan(newest.id)
+        built = None if plan is None else plan.yard
+        if built is None:
+            try:
+                built = validated(self._store.yards.revision(yard, None).document, source="the yard")
+            except YardError:
+                built = None  # a draft: nothing is asked that rests on its facts
+        return Known(self._desk.catalogue, built, plan)  # its day is by a device's clock, which nobody typed
+
     def steps(self, plan: uuid.UUID, terms: BuildTerms) -> tuple[Step, ...]:
         """Steps in the order of a usual build. Errors: NotFoundError."""
         return plan_steps(self._desk.plan(plan), self._desk.catalogue, terms)
 
+    def done(self, plan: uuid.UUID) -> Mapping[str, date]:
+        """Day on which each item of the build was done, by ticks and log. Errors: NotFoundError."""
+        return self._done(plan, _ANY_DAY)
+
     def guide(self, plan: uuid.UUID, terms: BuildTerms) -> Guide:
         """The guide, less what is ticked off or in the log. Errors: NotFoundError; InputError as `make_guide`."""
-        yard = self._store.plans.get(plan).yard
-        words = self._store.log.ticks(yard)
-        done = done_items(self._desk.plan(plan), self.steps(plan, terms), words=words, entries=self._entries(plan))
-        return self._guide(plan, terms, tuple(sorted(done.items())))
+        return self._guide(plan, terms, tuple(sorted(self._done(plan, terms).items())))
 
     def as_built(self, plan: uuid.UUID) -> AsBuilt:
         """The as-built record. Errors: NotFoundError."""
-        return make_as_built(self._desk.plan(plan), self._entries(plan))
+        return make_as_built(self._desk.plan(plan), self.counting(plan))
 
-    def _entries(self, plan: uuid.UUID) -> list[Entry]:
-        yard = self._store.plans.get(plan).yard
-        return standing(stored.entry for stored in self._store.log.entries(yard, most=MOST_ENTRIES))
+    def counting(self, plan: uuid.UUID) -> list[Entry]:
+        """What counts of the log of a plan's yard. Errors: NotFoundError."""
+        return standing(self._store.log.whole(self._store.plans.get(plan).yard))
+
+    def _done(self, plan: uuid.UUID, terms: BuildTerms) -> Mapping[str, date]:
+        return done_items(self._desk.plan(plan), self.steps(plan, terms), entries=self.counting(plan))
 
     def _made(self, plan: uuid.UUID, terms: BuildTerms, done: tuple[tuple[str, date], ...]) -> Guide:
         return make_guide(self._desk.plan(plan), self._desk.catalogue, terms, done=dict(done))
+
+
+def _asked(entry: Entry, questions: Sequence[Question]) -> Receipt:
+    why = "; ".join(f"{question.figure}: {question.why}. {question.do}" for question in questions)
+    return Receipt(entry.id, "asked", None, why, tuple(question.rule for question in questions))

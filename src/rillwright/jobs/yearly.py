@@ -16,8 +16,8 @@ from rillwright.model.field_log import (
     ValveSetting,
     WaterUsed,
     WinterWork,
-    ZoneFlow,
     ZoneStart,
+    zone_flow,
 )
 from rillwright.model.plan import Head, Plan, Zone
 from rillwright.model.site import StaticGauge
@@ -124,8 +124,9 @@ class _Book:
         found = []
         for entry in self.entries:
             what = entry.what
-            if isinstance(what, CatchCups) and what.zone == zone.id and any(cup.depth > 0 for cup in what.cups):
-                low, middle, high = cups_alone([Cup(cup.at, float(cup.depth)) for cup in what.cups]).du
+            if isinstance(what, CatchCups) and what.zone == zone.id and any(what.depths):
+                cups = [Cup(cup.at, depth) for cup, depth in zip(what.cups, what.depths, strict=True)]
+                low, middle, high = cups_alone(cups).du
                 found.append(self._reading(entry, middle, max((high - low) / (2 * _SURE), 0.01)))
         return self._first(found)
 
@@ -219,8 +220,9 @@ _INSTEAD = {
 def _flow_of(entry: Entry, zone: Zone) -> tuple[float, float] | None:
     """Flow [m³/s] through a zone and its standard error as a share."""
     what = entry.what
-    if isinstance(what, ZoneFlow) and what.zone == zone.id:
-        return what.volume / what.seconds, max(what.volume_error, 0.005)
+    metered = zone_flow(what)
+    if metered is not None and metered.zone == zone.id:
+        return metered.volume / metered.seconds, max(metered.volume_error, 0.005)
     if isinstance(what, (ZoneStart, ValveSetting)) and what.zone == zone.id and what.flow is not None:
         return what.flow, max(what.flow_error, 0.005)
     return None

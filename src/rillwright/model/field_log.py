@@ -4,6 +4,7 @@ An entry's id is made where it is written, so that one that is sent twice is kep
 names the first one; both stay. Bare numbers are SI; a text carries its own unit, such as '45 psi'.
 """
 
+import math
 import uuid
 from collections.abc import Iterable
 from datetime import date
@@ -12,9 +13,11 @@ from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, StrictBool, model_validator
 
+from rillwright.model.ground_readings import NOTHING, OUTLET, MeterPair, SoilIntake, SpotLevel
 from rillwright.model.money import ChargeKind
 from rillwright.model.quantities import (
     XY,
+    Bore,
     Depth,
     Duration,
     Flow,
@@ -26,7 +29,7 @@ from rillwright.model.quantities import (
     Volume,
     quantity,
 )
-from rillwright.model.site import Measurement
+from rillwright.model.site import Measurement, MeterReading
 
 __all__ = [
     "BoughtPart",
@@ -39,6 +42,7 @@ __all__ = [
     "HeadPressure",
     "LeakReading",
     "LeakWatch",
+    "MeterPair",
     "MoneyPaid",
     "Note",
     "PartFitted",
@@ -49,7 +53,10 @@ __all__ = [
     "RepairKind",
     "Seen",
     "SeenWalking",
+    "SoilIntake",
+    "SpotLevel",
     "SupplyTest",
+    "Ticked",
     "TrenchWork",
     "ValveSetting",
     "WaterUsed",
@@ -59,6 +66,8 @@ __all__ = [
     "ZoneStart",
     "ZoneWalk",
     "standing",
+    "supply_tests",
+    "zone_flow",
 ]
 
 Name = Annotated[str, Field(min_length=1, max_length=60)]
@@ -80,6 +89,7 @@ RepairKind = Literal[
     "other",
 ]
 SeasonVolume = Annotated[float, *quantity("season volume", low=0, high=1e6, above=True)]
+METER_SHARE = 0.015  # standard error of a water meter as a share of what it counts, as the yard document takes it
 BuriedDepth = Annotated[float, *quantity("depth", low=0, high=5.0)]
 
 
@@ -98,6 +108,8 @@ class SupplyTest(_Frozen):
 
     kind: Literal["supply test"]
     measurement: Measurement
+    outlet: str = Field(default="", max_length=60)  # which tap or pipe end it was taken at
+    valve_open: Share = 1.0  # how far the outlet's valve stood open; less than 1 tells the least that the supply gives
 
 
 class HeadPressure(_Frozen):
@@ -106,22 +118,44 @@ class HeadPressure(_Frozen):
     kind: Literal["head pressure"]
     head: str = Field(min_length=1, max_length=60)
     pressure: Pressure  # [Pa]
+    pressure_error: Pressure = 14e3  # [Pa] standard error, about 2 psi
+    by: Literal["gauge", "pitot"] = "gauge"  # under the nozzle, or a pitot tube held into its jet
 
 
 class CatchCup(_Frozen):
-    """Water in one straight-sided cup."""
+    """Water in one cup: its depth in a straight-sided one, or its volume."""
 
     at: XY  # [m]
-    depth: Annotated[Depth, Field()] | Literal[0]  # [m]
+    depth: Annotated[Depth, Field()] | Literal[0] | None = None  # [m]
+    volume: Annotated[float, *quantity("volume", low=0, high=0.02)] | None = None  # [m³]
+
+    @model_validator(mode="after")
+    def _one_measure(self) -> "CatchCup":
+        if (self.depth is None) == (self.volume is None):
+            raise ValueError("write either 'depth' or 'volume'")
+        return self
 
 
 class CatchCups(_Frozen):
-    """Depths in cups after a zone ran."""
+    """Water in cups after a zone ran."""
 
     kind: Literal["catch cups"]
     zone: str = Field(min_length=1, max_length=60)
     ran: Duration  # [s]
+    mouth: Bore | None = None  # [m] inside diameter of the cups' mouths; needed for volumes
     cups: Annotated[list[CatchCup], Field(min_length=1, max_length=500)]
+
+    @model_validator(mode="after")
+    def _mouths(self) -> "CatchCups":
+        if self.mouth is None and any(cup.volume is not None for cup in self.cups):
+            raise ValueError("cups read by volume need the 'mouth' of the cups")
+        return self
+
+    @property
+    def depths(self) -> tuple[float, ...]:
+        """Depth of water [m] that fell into each cup: its volume over its mouth."""
+        area = math.pi / 4 * (self.mouth or 1.0) ** 2
+        return tuple((cup.volume or 0.0) / area if cup.depth is None else float(cup.depth) for cup in self.cups)
 
 
 class LeakReading(_Frozen):
@@ -338,6 +372,14 @@ class WinterWork(_Frozen):
     zone: Name | None = None  # None: all of it
 
 
+class Ticked(_Frozen):
+    """A word on whether an item of the build is done."""
+
+    kind: Literal["tick"]
+    item: Annotated[str, Field(min_length=1, max_length=120)]  # its key in the steps
+    done: StrictBool = True
+
+
 Written = Annotated[
     Note
     | SupplyTest
@@ -357,7 +399,11 @@ Written = Annotated[
     | TrenchWork
     | Repair
     | WaterUsed
-    | WinterWork,
+    | WinterWork
+    | SoilIntake
+    | SpotLevel
+    | MeterPair
+    | Ticked,
     Field(discriminator="kind"),
 ]
 
@@ -373,6 +419,7 @@ class Entry(_Frozen):
     words: str = Field(default="", max_length=4000)
     at: XY | None = None  # [m] where on the plan
     photos: Annotated[list[uuid.UUID], Field(max_length=20)] = []
+    confirmed: Annotated[list[Name], Field(max_length=20)] = []  # what was asked of it, and said to be so
 
 
 def standing(entries: Iterable[Entry]) -> list[Entry]:
@@ -383,3 +430,32 @@ def standing(entries: Iterable[Entry]) -> list[Entry]:
         if entry.corrects is not None or first not in last:
             last[first] = entry
     return [entry for entry in last.values() if not entry.withdraws]
+
+
+def supply_tests(entries: Iterable[Entry]) -> list[tuple[Entry, Measurement]]:
+    """What entries measure of the supply: tests at an outlet wide open, and the meter read round an open outlet."""
+    found: list[tuple[Entry, Measurement]] = []
+    for entry in entries:
+        what = entry.what
+        if isinstance(what, SupplyTest) and what.valve_open == 1.0:
+            found.append((entry, what.measurement))
+        elif isinstance(what, MeterPair) and what.running == OUTLET:
+            error = _meter_error(what)
+            reading = MeterReading(kind="meter reading", volume=what.volume, seconds=what.seconds, volume_error=error)
+            found.append((entry, reading))
+    return found
+
+
+def zone_flow(what: Written) -> ZoneFlow | None:
+    """What an entry says of the water that a zone took, by the meter alone; None of any other entry."""
+    if isinstance(what, MeterPair) and what.running not in (NOTHING, OUTLET):
+        error = _meter_error(what)
+        return ZoneFlow(
+            kind="zone flow", zone=what.running, volume=what.volume, seconds=what.seconds, volume_error=error
+        )
+    return what if isinstance(what, ZoneFlow) else None
+
+
+def _meter_error(pair: MeterPair) -> float:
+    """Standard error of what a meter counted between two looks, as a share."""
+    return min(math.hypot(math.sqrt(2) * pair.read_error / pair.volume, METER_SHARE), 1.0)

@@ -96,7 +96,11 @@ DIMENSIONS: dict[str, Dimension] = {
         _CFM, _LPM, 1, 0, (_CFM, _LPM, Unit("L/s", 1e-3), Unit("m3/h", 1 / 3600), Unit("m³/h", 1 / 3600))
     ),
     "volume": Dimension(
-        _GAL, _L, 2, 1, (_GAL, _L, Unit("m3", 1.0), Unit("m³", 1.0), Unit("ft3", FOOT**3), Unit("ft³", FOOT**3))
+        _GAL,
+        _L,
+        2,
+        1,
+        (_GAL, _L, Unit("mL", 1e-6), Unit("m3", 1.0), Unit("m³", 1.0), Unit("ft3", FOOT**3), Unit("ft³", FOOT**3)),
     ),
     "season volume": Dimension(_GAL, _L, 0, 0, (_GAL, _L)),
     "time": Dimension(_S, _S, 1, 1, (_S, _MIN, _H)),

@@ -11,7 +11,7 @@ from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
 
 from rillwright.errors import NotFoundError, StateError
-from rillwright.model.field_log import Entry
+from rillwright.model.field_log import Entry, Ticked
 from rillwright.store.database import Database, now
 from rillwright.store.schema import EntryRow, TickRow, YardRow
 
@@ -33,9 +33,10 @@ class Receipt:
     """What became of an entry that was sent."""
 
     id: uuid.UUID
-    status: Literal["stored", "already stored", "refused"]
-    seq: int | None  # None when refused
-    why: str = ""  # when refused
+    status: Literal["stored", "already stored", "refused", "asked"]  # asked: kept once it is confirmed
+    seq: int | None  # None when it was not kept, and of a tick
+    why: str = ""  # it was not kept
+    asked: tuple[str, ...] = ()  # what is to be confirmed, by the names of the rules
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +51,9 @@ class Tick:
     contested: bool  # whether the word before it says otherwise, and who ticked had not seen that one
 
 
+_ALL = 2**31 - 1  # entries at once
+
+
 class FieldLog:
     """The field logs of a store."""
 
@@ -61,6 +65,13 @@ class FieldLog:
         with self._database.session() as session:
             _check_yard(session, yard)
             return [_keep(session, yard, entry) for entry in entries]
+
+    def here(self, entries: Sequence[Entry]) -> set[uuid.UUID]:
+        """Ids of entries that some yard's log holds."""
+        ids = [entry.id for entry in entries]
+        with self._database.session() as session:
+            kept = set(session.scalars(select(EntryRow.id).where(EntryRow.id.in_(ids))))
+            return kept | set(session.scalars(select(TickRow.id).where(TickRow.id.in_(ids))))
 
     def entries(self, yard: uuid.UUID, *, after: int = 0, most: int = 500) -> list[StoredEntry]:
         """Entries in order of arrival, after a seq. Errors: NotFoundError."""
@@ -102,6 +113,14 @@ class FieldLog:
             _check_yard(session, yard)
             return _standing(session.scalars(_words(yard)).all())
 
+    def whole(self, yard: uuid.UUID) -> list[Entry]:
+        """All that was written of a yard, ticks too, in the order of arrival. Errors: NotFoundError."""
+        entries = [(stored.received, stored.entry) for stored in self.entries(yard, most=_ALL)]
+        with self._database.session() as session:
+            rows = session.scalars(select(TickRow).where(TickRow.yard == yard).order_by(TickRow.seq)).all()
+        ticks = [(row.received, _as_entry(row)) for row in rows]
+        return [entry for _, entry in sorted([*entries, *ticks], key=lambda pair: pair[0])]
+
 
 def _words(yard: uuid.UUID) -> Select[TickRow]:
     return select(TickRow).where(TickRow.yard == yard).order_by(TickRow.step, TickRow.seq)
@@ -123,17 +142,37 @@ def _check_yard(session: Session, yard: uuid.UUID) -> None:
         raise NotFoundError("yard", yard)
 
 
+def _as_entry(row: TickRow) -> Entry:
+    return Entry(id=row.id, made=row.made, what=Ticked(kind="tick", item=row.step, done=row.done))
+
+
+def _keep_tick(session: Session, yard: uuid.UUID, entry: Entry, what: Ticked) -> Receipt:
+    """A tick that came as an entry stands with the other ticks."""
+    here = session.scalars(select(TickRow).where(TickRow.id == entry.id)).first()
+    if here is None:
+        row = TickRow(
+            id=entry.id, yard=yard, step=what.item, done=what.done, made=entry.made, received=now(), over=None
+        )
+        session.add(row)
+        session.flush()
+        return Receipt(entry.id, "stored", None)
+    if here.yard == yard and _as_entry(here).what == what:
+        return Receipt(entry.id, "already stored", None)
+    return Receipt(entry.id, "refused", None, "another tick has this id: give this one an id of its own")
+
+
 def _keep(session: Session, yard: uuid.UUID, entry: Entry) -> Receipt:
-    text = entry.model_dump_json()
+    if isinstance(entry.what, Ticked):
+        return _keep_tick(session, yard, entry, entry.what)
     here = session.scalars(select(EntryRow).where(EntryRow.id == entry.id)).first()
     if here is not None:
-        if here.yard == yard and here.entry == text:
+        if here.yard == yard and Entry.model_validate_json(here.entry) == entry:
             return Receipt(entry.id, "already stored", here.seq)
         return Receipt(entry.id, "refused", None, "another entry has this id: give a changed entry an id of its own")
     why = _wrong_correction(session, yard, entry)
     if why:
         return Receipt(entry.id, "refused", None, why)
-    row = EntryRow(id=entry.id, yard=yard, corrects=entry.corrects, received=now(), entry=text)
+    row = EntryRow(id=entry.id, yard=yard, corrects=entry.corrects, received=now(), entry=entry.model_dump_json())
     session.add(row)
     session.flush()
     return Receipt(entry.id, "stored", row.seq)

@@ -28,6 +28,12 @@ export const yardSchema: () => Promise<YardSchema> = once(async () => {
   return new YardSchema(schema as JsonObject, Object.values(units));
 });
 
+/** Schema of an entry of the field log. Errors: Refused. */
+export const entrySchema: () => Promise<YardSchema> = once(async () => {
+  const [schema, units] = await Promise.all([got(api.GET("/api/schema/entry")), allUnits()]);
+  return new YardSchema(schema as JsonObject, Object.values(units));
+});
+
 /** Value [SI] of a dimension in a system's unit. */
 export function inUnit(units: Units, value: number, dimension: string, system: System): number {
   const unit = units[dimension]?.[system === "US" ? "us" : "metric"];

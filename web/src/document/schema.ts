@@ -25,6 +25,7 @@ export type FieldKind =
   | "point"
   | "points"
   | "numbers"
+  | "names"
   | "group"
   | "list"
   | "fixed";
@@ -99,7 +100,7 @@ export class YardSchema {
     if (item["type"] === "array") return { kind: "points", options: [], units: null, of: null };
     if (options) return { kind: "choices", options, units: null, of: null };
     if (item["type"] === "object" || item["oneOf"]) return { kind: "list", options: [], units: null, of: item };
-    return { kind: "numbers", options: [], units, of: null };
+    return { kind: item["type"] === "string" ? "names" : "numbers", options: [], units, of: null };
   }
 
   private first(schema: JsonObject): JsonObject {
@@ -127,6 +128,63 @@ export class YardSchema {
     const words = /number in (\S+) \(US\) or (\S+) \(metric\)/.exec(String(schema["description"] ?? ""));
     if (!words) return null;
     return this.units.find((pair) => pair.us.name === words[1] && pair.metric.name === words[2]) ?? null;
+  }
+
+  /** A thing to be filled in: lists that need things hold so many empty ones. */
+  begun(schema: JsonObject, given: JsonObject): JsonObject {
+    const lists = Object.entries(isObject(schema["properties"]) ? schema["properties"] : {}).flatMap(([key, inner]) => {
+      const { kind } = this.field(key, inner, false);
+      const least = Number(this.plain(inner)["minItems"] ?? 0);
+      return kind === "list" && least > 0 ? [[key, Array.from({ length: least }, () => ({}))] as const] : [];
+    });
+    return { ...Object.fromEntries(lists), ...given };
+  }
+
+  /** What a thing still lacks, and quantities that begin with no number, each at its pointer. */
+  lacks(
+    schema: JsonObject,
+    value: Json | undefined,
+    pointer = "",
+  ): { pointer: string; value: string; allowed: string }[] {
+    const held = isObject(value) ? value : {};
+    return this.fields(schema).flatMap((field) => {
+      const [own, at] = [held[field.key], `${pointer}/${field.key}`];
+      if (field.kind === "fixed") return [];
+      if (own === undefined || own === null || own === "" || (isList(own) && own.length === 0))
+        return field.required ? [{ pointer: at, value: "missing", allowed: "must be given" }] : [];
+      if (field.kind === "list" && field.of && isList(own))
+        return own.flatMap((item, number) => this.lacks(field.of!, item, `${at}/${number}`));
+      if (field.kind === "quantity" && typeof own === "string" && !/^[-+]?[.\d]/.test(own.trim()))
+        return [{ pointer: at, value: own, allowed: "write a number, with its unit if you like" }];
+      return [];
+    });
+  }
+
+  /** The same with a unit at every bare number that has one, as the log's interface takes it. */
+  withUnits(value: Json, given: Json, system: System): Json {
+    return this.mapped(value, given, (number, units) => `${number} ${unitOf(units, system).name}`.trim());
+  }
+
+  /** SI as a person would type it, in a system's unit; what is left out is left out. */
+  asTyped(value: Json, given: Json, system: System): Json {
+    return this.mapped(value, given, (number, units) => Number(fromSi(number, units, system).toPrecision(6)));
+  }
+
+  private mapped(value: Json, given: Json, of: (number: number, units: UnitPair) => Json): Json {
+    const schema = this.plain(given);
+    const units = this.unitsOf(schema);
+    if (units) return typeof value === "number" ? of(value, units) : value;
+    if (isList(value)) {
+      const items = schema["items"];
+      return value.map((one) => this.mapped(one, items ? this.choice(one, items) : this.first(schema), of));
+    }
+    if (!isObject(value)) return value;
+    const properties = isObject(schema["properties"]) ? schema["properties"] : {};
+    return Object.fromEntries(
+      Object.entries(value)
+        .filter(([, inner]) => inner !== null)
+        .map(([key, inner]) => [key, key in properties ? this.mapped(inner, properties[key]!, of) : inner]),
+    );
   }
 
   /** Document in the other units: bare numbers are counted over, texts with their own units stay as they are. */

@@ -50,6 +50,10 @@ class Box {
     await this.acted((outbox) => outbox.again(number));
   }
 
+  async confirm(number: number): Promise<void> {
+    await this.acted((outbox) => outbox.confirm(number));
+  }
+
   async setAside(number: number): Promise<void> {
     await this.acted((outbox) => outbox.setAside(number));
   }

@@ -16,6 +16,7 @@ const entry = (id: string, words: string, more: Partial<Entry> = {}): Entry => (
   words,
   withdraws: false,
   photos: [],
+  confirmed: [],
   ...more,
 });
 const stored = (one: Entry, seq: number): Schemas["StoredEntry"] => ({
@@ -60,9 +61,18 @@ describe("readings", () => {
     ];
     const made = make("catch cups", { fields: { ran: "15 min" }, subject: "Z1", cups }, "metric");
     expect(Object.keys(made.faults!)).toEqual(["cup 1"]);
+    const read = [{ at: [1, 2] as const, depth: "45 mL" }];
+    const byVolume = make("catch cups", { fields: { ran: "15 min" }, subject: "Z1", cups: read }, "metric");
+    expect(byVolume.what).toMatchObject({ cups: [{ at: [1, 2], volume: "45 mL" }] });
   });
   it("come back as they would be typed", () => {
-    const what: Schemas["Entry"]["what"] = { kind: "head pressure", head: "H4", pressure: 310264.078 };
+    const what: Schemas["Entry"]["what"] = {
+      kind: "head pressure",
+      head: "H4",
+      pressure: 310264.078,
+      pressure_error: 14000,
+      by: "gauge",
+    };
     expect(retype(what, "US")).toEqual({ kind: "head pressure", fields: { pressure: "45" }, subject: "H4", cups: [] });
   });
 });
@@ -98,7 +108,7 @@ describe("the log", () => {
     expect(rows([], [kept(first)], "another yard")).toEqual([]);
   });
   it("says SI in the yard's units, and what waits as it was typed", () => {
-    const what: Entry["what"] = { kind: "supply test", measurement: gauge };
+    const what: Entry["what"] = { kind: "supply test", measurement: gauge, outlet: "", valve_open: 1 };
     expect(says(entry("a", "", { what }), "US")).toBe("45.0 psi, nothing running");
     expect(kindOf(entry("a", "", { what }))).toBe("static gauge");
   });

@@ -2,6 +2,7 @@
 
 import type { Schemas } from "../api/client.ts";
 import { show } from "../geometry/units.ts";
+import { millilitres } from "./readings.ts";
 import { showLength, type System } from "../geometry/lengths.ts";
 import type { Kept } from "./outbox.ts";
 
@@ -50,9 +51,13 @@ export function says(entry: Entry, system: System): string {
     typeof value === "number" ? show(value, dimension, system) : (value ?? "");
   const { what } = entry;
   if (what.kind === "note") return entry.words;
-  if (what.kind === "head pressure") return `${read(what.pressure, "pressure")} at ${what.head}`;
+  if (what.kind === "tick") return `${what.item}: ${what.done === false ? "not done" : "done"}`;
+  if (what.kind === "head pressure")
+    return `${read(what.pressure, "pressure")} at ${what.head}${what.by === "pitot" ? ", by pitot" : ""}`;
   if (what.kind === "catch cups") {
-    const depths = what.cups.map((cup) => read(cup.depth, "depth")).join(", ");
+    const depths = what.cups
+      .map((cup) => (cup.volume == null ? read(cup.depth, "depth") : millilitres(cup.volume)))
+      .join(", ");
     return `${what.zone}, ran ${read(what.ran, "time")}: ${depths}`;
   }
   if (what.kind === "head look") return `${what.head}: ${what.seen}`;
@@ -80,6 +85,25 @@ export function says(entry: Entry, system: System): string {
   if (what.kind === "repair") return `${what.of}: ${what.done}`;
   if (what.kind === "water used") return `${read(what.volume, "season volume")} from ${what.since} to ${what.until}`;
   if (what.kind === "winter work") return what.zone ? `${what.zone}: ${what.done}` : what.done;
+  if (what.kind === "soil intake") {
+    const last = what.readings.at(-1);
+    return last
+      ? `${read(last.soaked, "depth")} in ${read(last.after, "time")}, ring ${read(what.ring, "bore")} wide`
+      : "";
+  }
+  if (what.kind === "spot height") {
+    const place = what.place.map((one) => read(one as number | string, "height")).join(", ");
+    return `${read(what.height, "height")} at ${place}`;
+  }
+  if (what.kind === "meter pair") {
+    const ran = !what.running || what.running === "nothing" ? "nothing ran" : `${what.running} ran`;
+    const { before, after } = what;
+    const through =
+      typeof before === "number" && typeof after === "number"
+        ? read(after - before, "volume")
+        : `from ${read(before, "volume")} to ${read(after, "volume")}`;
+    return `${ran}: ${through} in ${read(what.seconds, "time")}`;
+  }
   if (what.kind === "trench") return `${what.trenches.join(", ")}: ${what.state}`;
   const { measurement: given } = what;
   if (given.kind === "static gauge") return `${read(given.pressure, "pressure")}, nothing running`;

@@ -7,7 +7,15 @@ import { openShelf } from "./shelf.ts";
 const note = (words: string): Item => ({
   kind: "entry",
   yard: "y",
-  entry: { id: newId(), made: "2026-05-01T08:00:00Z", what: { kind: "note" }, words, withdraws: false, photos: [] },
+  entry: {
+    id: newId(),
+    made: "2026-05-01T08:00:00Z",
+    what: { kind: "note" },
+    words,
+    withdraws: false,
+    photos: [],
+    confirmed: [],
+  },
 });
 type Written = Extract<Item, { kind: "entry" }>;
 const words = (item: Item) => (item.kind === "entry" ? item.entry.words : item.kind);
@@ -147,6 +155,26 @@ describe("Outbox on IndexedDB", () => {
     for (const { number } of await shelf.all()) await outbox.again(number);
     await outbox.send();
     expect(program.order).toEqual(["waits", "bad", "stuck"]);
+  });
+
+  it("sends what was asked about once more, marked as confirmed", async () => {
+    const shelf = await openShelf(name);
+    const sent: Written[] = [];
+    const outbox = new Outbox(shelf, async (item) => {
+      sent.push(item as Written);
+      return sent.length > 1
+        ? { status: "taken" }
+        : { status: "refused", why: "80 gpm: hardly", asked: ["flow over pipe"] };
+    });
+    await outbox.keep(note("odd"));
+    await outbox.send();
+    const [asked] = await shelf.all();
+    expect([asked!.refused, asked!.asked]).toEqual(["80 gpm: hardly", ["flow over pipe"]]);
+    await outbox.confirm(asked!.number);
+    await outbox.send();
+    expect(sent.map((one) => one.entry.confirmed)).toEqual([[], ["flow over pipe"]]);
+    expect(sent[1]!.entry.id).toBe(sent[0]!.entry.id);
+    expect(await shelf.all()).toEqual([]);
   });
 
   it("sends one at a time however often it is told to", async () => {

@@ -32,6 +32,7 @@ export interface Kept {
   readonly number: number; // order in which it was written
   readonly item: Item;
   readonly refused?: string; // why, when the program did not take it
+  readonly asked?: readonly string[]; // what is to be confirmed so that it is taken
   readonly aside?: boolean; // whether it was laid aside; only what was not taken is
 }
 
@@ -45,7 +46,7 @@ export interface Shelf {
 
 export type Answer =
   | { readonly status: "taken" }
-  | { readonly status: "refused"; readonly why: string }
+  | { readonly status: "refused"; readonly why: string; readonly asked?: readonly string[] }
   | { readonly status: "later"; readonly why: string; readonly shut?: boolean }; // shut: this device is not let in
 
 export type Post = (item: Item) => Promise<Answer>;
@@ -85,6 +86,16 @@ export class Outbox {
     await this.tell();
   }
 
+  /** Say that what was asked of an entry is so; it is sent once more, and marked. */
+  async confirm(number: number): Promise<void> {
+    await this.shelf.change(number, ({ item, asked }) => {
+      if (item.kind !== "entry") return { number, item };
+      const confirmed = [...(item.entry.confirmed ?? []), ...(asked ?? [])];
+      return { number, item: { ...item, entry: { ...item.entry, confirmed } } };
+    });
+    await this.tell();
+  }
+
   /** Lay an item aside: it is kept, and not sent. */
   async setAside(number: number): Promise<void> {
     await this.shelf.change(number, (kept) => ({ ...kept, refused: kept.refused ?? "not sent", aside: true }));
@@ -112,7 +123,7 @@ export class Outbox {
       const answer = await this.post(next.item);
       if (answer.status === "later") return answer.why;
       if (answer.status === "taken") await this.shelf.remove(next.number);
-      else await this.shelf.change(next.number, (kept) => ({ ...kept, refused: answer.why }));
+      else await this.shelf.change(next.number, (kept) => ({ ...kept, refused: answer.why, asked: answer.asked }));
       await this.tell();
     }
   }

@@ -26,6 +26,7 @@ async function posted(item: Item): Promise<Answer> {
     const signal = AbortSignal.timeout(PATIENCE);
     const [receipt] = await got(api.POST("/api/yards/{yard}/log", { params: { path }, body, signal }));
     if (!receipt) return { status: "later", why: "no receipt came" };
+    if (receipt.status === "asked") return { status: "refused", why: receipt.why, asked: receipt.asked };
     return receipt.status === "refused" ? { status: "refused", why: receipt.why } : { status: "taken" };
   }
   if (item.kind === "photo") {

@@ -8,22 +8,36 @@ import { buried, subjectOf } from "./buried.ts";
 
 export type What = Schemas["Entry"]["what"];
 export type Measurement = Schemas["SupplyTest"]["measurement"];
-export type Kind = Measurement["kind"] | Exclude<What["kind"], "supply test">;
-// the page shows them but has no form for them: they are written into a log file by hand
-type Formless =
-  | "leak watch"
-  | "zone flow"
-  | "zone start"
-  | "valve setting"
-  | "head look"
-  | "zone walk"
-  | "parts bought"
-  | "parts returned"
-  | "money paid"
-  | "trench"
-  | "repair"
-  | "water used"
-  | "winter work";
+export type Kind = Measurement["kind"] | Exclude<What["kind"], "supply test" | "tick">; // ticks have a way of their own
+
+/** The program's name of each kind, by which its schema makes its form. */
+export const SCHEMAS: Record<Kind, string> = {
+  "static gauge": "StaticGauge",
+  "gauge at a flow": "FlowingGauge",
+  "bucket fill": "BucketFill",
+  "meter reading": "MeterReading",
+  "head pressure": "HeadPressure",
+  "catch cups": "CatchCups",
+  "pipe buried": "PipeBuried",
+  "part fitted": "PartFitted",
+  note: "Note",
+  "meter pair": "MeterPair",
+  "leak watch": "LeakWatch",
+  "zone start": "ZoneStart",
+  "valve setting": "ValveSetting",
+  "zone flow": "ZoneFlow",
+  "zone walk": "ZoneWalk",
+  "head look": "HeadLook",
+  "soil intake": "SoilIntake",
+  "spot height": "SpotLevel",
+  "parts bought": "PartsBought",
+  "parts returned": "PartsReturned",
+  "money paid": "MoneyPaid",
+  trench: "TrenchWork",
+  repair: "Repair",
+  "water used": "WaterUsed",
+  "winter work": "WinterWork",
+};
 
 export interface Field {
   readonly key: string;
@@ -35,7 +49,8 @@ export interface Field {
 
 const HEIGHT: Field = { key: "height", words: "Height of the gauge", dimension: "height", optional: true };
 
-export const FIELDS: Record<Exclude<Kind, Formless>, readonly Field[]> & Partial<Record<Kind, readonly Field[]>> = {
+/** Fields of the kinds that have a form of their own, with a stopwatch, cups on the plan, parts of the plan. */
+export const FIELDS: Partial<Record<Kind, readonly Field[]>> = {
   "static gauge": [{ key: "pressure", words: "Pressure", dimension: "pressure" }, HEIGHT],
   "gauge at a flow": [
     { key: "pressure", words: "Pressure", dimension: "pressure" },
@@ -71,12 +86,15 @@ export const WORDS: Record<Kind, string> = {
   "pipe buried": "Pipe, before it is covered",
   "part fitted": "Valve, splice or other part, before it is covered",
   note: "Note or photo",
+  "meter pair": "Water meter, before and after",
   "leak watch": "Leak watch",
   "zone flow": "Flow of a zone",
   "zone start": "Zone start-up",
   "valve setting": "Valve in turns",
   "head look": "Look at a head",
   "zone walk": "Walk along a zone",
+  "soil intake": "Soil intake, by a ring",
+  "spot height": "Height of the ground",
   "parts bought": "Parts bought",
   "parts returned": "Parts returned",
   "money paid": "Money paid",
@@ -86,7 +104,19 @@ export const WORDS: Record<Kind, string> = {
   "winter work": "Winter work",
 };
 
-export const KINDS = Object.keys(FIELDS) as Kind[];
+/** Kinds by what they are about, in the order of a list. */
+export const KINDS: readonly (readonly [string, readonly Kind[]])[] = [
+  ["Supply", ["static gauge", "gauge at a flow", "bucket fill", "meter reading", "meter pair"]],
+  [
+    "Zones and heads",
+    ["zone start", "zone flow", "valve setting", "zone walk", "head look", "head pressure", "catch cups"],
+  ],
+  ["Pipes", ["leak watch", "pipe buried", "part fitted", "trench"]],
+  ["Ground", ["spot height", "soil intake"]],
+  ["Money", ["parts bought", "parts returned", "money paid"]],
+  ["Years after", ["repair", "water used", "winter work"]],
+  ["Else", ["note"]],
+];
 
 export interface Typed {
   readonly fields: Readonly<Record<string, string>>;
@@ -122,19 +152,24 @@ export function make(kind: Kind, given: Typed, system: System): Made {
   if (WHICH[kind] && !given.subject) faults["subject"] = WHICH[kind];
   if (kind === "part fitted" && !given.place) faults["place"] = "Find where it is first: the record needs its place.";
   const cups = kind === "catch cups" ? cupsOf(given, system, faults) : [];
-  return Object.keys(faults).length > 0 ? { faults } : { what: whatOf(kind, values, given, cups) };
+  return Object.keys(faults).length > 0 ? { faults } : { what: whatOf(kind, values, given, cups) as What };
 }
 
 function wanted(field: Field, system: System): string {
   return `Write ${field.several ? "numbers" : "a number"} in ${unitName(field.dimension, system)}, or with another unit.`;
 }
 
-function cupsOf(given: Typed, system: System, faults: Record<string, string>): Schemas["CatchCup"][] {
+/** Cups as they go into the log: a depth, or a volume such as '45 mL', which needs the mouth of the cups. */
+function cupsOf(given: Typed, system: System, faults: Record<string, string>) {
   if (given.cups.length === 0) faults["cups"] = "Set out at least one cup.";
   return given.cups.map((cup, number) => {
+    const at = [...cup.at] as [number, number];
     const depth = typed(cup.depth, "depth", system);
-    if (!depth || depth.value < 0) faults[`cup ${number}`] = `Write its depth in ${unitName("depth", system)}.`;
-    return { at: [...cup.at] as [number, number], depth: depth && depth.value > 0 ? depth.text : 0 };
+    const volume = depth ? null : typed(cup.depth, "volume", system);
+    if (volume && volume.value >= 0) return { at, volume: volume.value > 0 ? volume.text : 0 };
+    if (!depth || depth.value < 0)
+      faults[`cup ${number}`] = `Write its depth in ${unitName("depth", system)}, or its volume with its unit: 45 mL.`;
+    return { at, depth: depth && depth.value > 0 ? depth.text : 0 };
   });
 }
 
@@ -142,19 +177,19 @@ function whatOf(
   kind: Kind,
   values: Record<string, string | string[]>,
   { subject, place }: Typed,
-  cups: Schemas["CatchCup"][],
-): What {
+  cups: { at: [number, number]; depth?: string | number; volume?: string | number }[],
+): object {
   if (kind === "note") return { kind };
   if (kind === "head pressure") return { kind, head: subject, pressure: values["pressure"] as string };
   if (kind === "catch cups") return { kind, zone: subject, ran: values["ran"] as string, cups };
   if (kind === "pipe buried" || kind === "part fitted")
     return buried(kind, subject, values["depth"] as string | undefined, place ?? null);
-  return { kind: "supply test", measurement: { kind, ...values } as Measurement };
+  return { kind: "supply test", measurement: { kind, ...values } };
 }
 
 /** An entry as it would be typed again, to be corrected. */
 export function retype(what: What, system: System): { kind: Kind } & Typed {
-  const kind = what.kind === "supply test" ? what.measurement.kind : what.kind;
+  const kind = (what.kind === "supply test" ? what.measurement.kind : what.kind) as Kind;
   const source = (what.kind === "supply test" ? what.measurement : what) as Record<string, unknown>;
   const fields: Record<string, string> = {};
   for (const { key, dimension, optional } of FIELDS[kind] ?? []) {
@@ -169,9 +204,13 @@ export function retype(what: What, system: System): { kind: Kind } & Typed {
     what.kind === "catch cups"
       ? what.cups.map((cup) => ({
           at: cup.at as unknown as [number, number],
-          depth: asTyped(cup.depth, "depth", system),
+          depth: cup.volume == null ? asTyped(cup.depth ?? 0, "depth", system) : millilitres(cup.volume),
         }))
       : [];
   const place = what.kind === "part fitted" ? { place: what.place as unknown as SitePoint } : {};
   return { kind, fields, subject, cups, ...place };
+}
+
+export function millilitres(volume: number | string): string {
+  return typeof volume === "string" ? volume : `${Number((1e6 * volume).toPrecision(4))} mL`;
 }

@@ -12,6 +12,8 @@ import type { Step } from "./steps.ts";
 const MOST = 1000; // entries at once
 
 type Plan = Schemas["Plan"];
+/** What is written down; the rest of an entry is added on its way. */
+export type Draft = Pick<Entry, "what" | "words"> & Partial<Pick<Entry, "corrects" | "withdraws" | "at" | "photos">>;
 
 export class FieldWork {
   plan = $state.raw<Plan | null>(null);
@@ -22,6 +24,7 @@ export class FieldWork {
   here = $state.raw<SitePoint | null>(null); // last found place of whoever writes
   private stored = $state.raw<readonly Schemas["StoredEntry"][]>([]);
   private ticked = $state.raw<readonly Schemas["Tick"][]>([]);
+  private shown = $state.raw<ReadonlySet<string>>(new Set()); // items that the program knows to be done, by ticks and log
   private readonly said = new Map<string, string>(); // by step, the last word of this page that was not read back yet
   private deaf: () => void = () => undefined;
 
@@ -46,7 +49,7 @@ export class FieldWork {
     const path = { yard: this.yard };
     try {
       const plans = await got(api.GET("/api/yards/{yard}/plans", { params: { path } }));
-      await Promise.all([this.readPlan(plans), this.readTicks(), this.readLog()]);
+      await Promise.all([this.readPlan(plans).then(() => this.readDone()), this.readTicks(), this.readLog()]);
       [this.read, this.fault] = [true, ""];
     } catch (error) {
       this.fault = (error as Error).message;
@@ -54,14 +57,14 @@ export class FieldWork {
   }
 
   /** Write an entry down, with the photos that go with it. Errors: when this browser cannot keep it. */
-  async write(entry: Omit<Entry, "id" | "made">, pictures: readonly Picture[] = []): Promise<void> {
+  async write(entry: Draft, pictures: readonly Picture[] = []): Promise<void> {
     await box.keep(...this.items(entry, new Date().toISOString(), pictures));
   }
 
   /** Put an entry that was not taken right. Errors: as of `write`. */
   async mend(kept: Kept, what: Entry["what"], words: string, pictures: readonly Picture[]): Promise<void> {
     if (kept.item.kind !== "entry") return;
-    const { id: _, made, ...entry } = kept.item.entry;
+    const { id: _, made, confirmed: __, ...entry } = kept.item.entry;
     const items = this.items({ ...entry, what, words }, made, pictures);
     await box.mend(kept.number, items.at(-1)!, ...items.slice(0, -1));
   }
@@ -74,10 +77,17 @@ export class FieldWork {
   }
 
   /** Photos, and the entry that they go with, as they lie on the shelf. */
-  private items(entry: Omit<Entry, "id" | "made">, made: string, pictures: readonly Picture[]): Item[] {
+  private items(entry: Draft, made: string, pictures: readonly Picture[]): Item[] {
     const photos = pictures.map((picture): Item => ({ kind: "photo", yard: this.yard, id: newId(), ...picture }));
     const ids = photos.map((photo) => (photo.kind === "photo" ? photo.id : ""));
-    const full = { ...entry, id: newId(), made, photos: [...(entry.photos ?? []), ...ids] };
+    const full = {
+      withdraws: false,
+      ...entry,
+      id: newId(),
+      made,
+      confirmed: [],
+      photos: [...(entry.photos ?? []), ...ids],
+    };
     // A proxy of the screen cannot lie on the shelf: plain data only.
     const plain = JSON.parse(JSON.stringify(full)) as Entry;
     return [...photos, { kind: "entry", yard: this.yard, entry: plain }];
@@ -85,7 +95,7 @@ export class FieldWork {
 
   private async reread(): Promise<void> {
     try {
-      await Promise.all([this.readTicks(), this.readLog()]);
+      await Promise.all([this.readTicks(), this.readLog(), this.readDone()]);
     } catch (error) {
       if (!(error instanceof Refused)) throw error; // what was sent is safe; it is read the next time
     }
@@ -127,9 +137,21 @@ export class FieldWork {
     return this.said.get(step) ?? own.at(-1) ?? this.ticked.find((one) => one.step === step)?.id ?? null;
   }
 
+  /** What ticks and log together show to be done. */
+  private async readDone(): Promise<void> {
+    const plan = this.planNote?.id;
+    if (!plan) return;
+    const found = await got(api.GET("/api/plans/{plan}/done", { params: { path: { plan } } }));
+    this.shown = new Set(Object.keys(found));
+  }
+
   /** Steps that are done: as the program has them, with what waits on top. */
   private ticks(): ReadonlySet<string> {
-    const done = new Set(this.ticked.filter((one) => one.done).map((one) => one.step));
+    const done = new Set(this.planNote ? this.shown : []);
+    for (const { step, done: ticked } of this.ticked) {
+      if (ticked) done.add(step);
+      else done.delete(step);
+    }
     for (const { item, refused } of box.kept) {
       if (item.kind !== "tick" || item.yard !== this.yard || refused !== undefined) continue;
       if (item.done) done.add(item.step);

@@ -53,7 +53,7 @@ const OWN: Record<Dimension, Record<System, Unit>> = {
 const OTHERS: Partial<Record<Dimension, Record<string, number>>> = {
   pressure: { bar: 1e5, pa: 1 },
   flow: { "l/s": 1e-3 },
-  volume: { m3: 1, ft3: FOOT ** 3 },
+  volume: { ml: 1e-6, m3: 1, ft3: FOOT ** 3 },
   time: { min: 60, h: 3600 },
   depth: { cm: 0.01 },
 };

@@ -12,8 +12,8 @@ const SIZE = "x-kept-bytes"; // header of what is kept
 const READ = [
   /^\/api\/yards$/,
   /^\/api\/yards\/[^/]+\/(revisions\/current|plans|ticks|log|images)$/,
-  /^\/api\/plans\/[^/]+\/(document|ground|depth|workings|explained|steps|money)$/,
-  /^\/api\/(units|schema\/yard)$/,
+  /^\/api\/plans\/[^/]+\/(document|ground|depth|workings|explained|steps|money|done|answers|changes)$/,
+  /^\/api\/(units|schema\/(yard|entry))$/,
 ];
 const WORKING = /^(\/api\/plans\/[^/]+)\/workings\/(.+)$/;
 const OF_PLAN = ["explained", "depth", "ground", "workings", "document", "steps"]; // what can best be spared first
@@ -71,7 +71,9 @@ export class Answers {
     const small = ["revisions/current", "ticks", "log?after=0&most=1000", "images", "plans"].map(
       (part) => `${own}/${part}`,
     );
-    for (const path of ["/api/units", "/api/schema/yard", "/api/yards", ...small]) await this.fresh(path);
+    const schemas = ["/api/schema/yard", "/api/schema/entry"];
+    const moving = newest ? [`/api/plans/${newest.id}/done`] : [];
+    for (const path of ["/api/units", ...schemas, "/api/yards", ...small, ...moving]) await this.fresh(path);
     return { bytes: await this.bytes(), limit: this.limit, plan: newest?.made ?? null, missing };
   }
 

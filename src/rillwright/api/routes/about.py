@@ -7,6 +7,7 @@ from pydantic import BaseModel
 
 from rillwright import __version__
 from rillwright.exchange.yard_file import yard_schema
+from rillwright.model.field_log import Entry
 from rillwright.physics.units import DIMENSIONS
 
 __all__ = ["router"]
@@ -63,3 +64,9 @@ def units() -> dict[str, DimensionOut]:
 def schema() -> dict[str, Any]:
     """JSON Schema of the yard document."""
     return yard_schema()
+
+
+@router.get("/schema/entry")
+def entry_schema() -> dict[str, Any]:
+    """JSON Schema of an entry of the field log."""
+    return Entry.model_json_schema()

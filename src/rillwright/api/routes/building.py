@@ -56,6 +56,12 @@ def plan_steps(site: TheSite, plan: uuid.UUID, digging: Digging = "machine") -> 
     return list(site.steps(plan, BuildTerms(start=date(2000, 1, 1), digging=digging)))
 
 
+@router.get("/done")
+def plan_done(site: TheSite, plan: uuid.UUID) -> dict[str, date]:
+    """Day on which each item of the build was done, by what was ticked and what the log shows; by its key."""
+    return dict(site.done(plan))
+
+
 @router.get("/guide")
 def plan_guide(site: TheSite, plan: uuid.UUID, terms: Terms) -> Guide:
     """The build guide with dates, less what is ticked off or in the log by now."""

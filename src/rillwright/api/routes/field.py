@@ -6,7 +6,9 @@ from typing import Annotated
 from fastapi import APIRouter, File, Query, Response, UploadFile
 from pydantic import AwareDatetime, BaseModel, Field
 
-from rillwright.api.desk_access import TheStore
+from rillwright.api.desk_access import TheSite, TheStore
+from rillwright.api.files import file_response
+from rillwright.exchange.log_file import log_lines
 from rillwright.model.field_log import Entry
 from rillwright.store.field_log import Receipt, StoredEntry, Tick
 from rillwright.store.pictures import Image, Photo, Placement
@@ -47,9 +49,18 @@ def read_log(
 
 
 @router.post("/log")
-def append_log(store: TheStore, yard: uuid.UUID, body: Batch) -> list[Receipt]:
-    """Keep entries in their order. Send a batch again as often as needed: what is here already is not kept twice."""
-    return store.log.append(yard, body.entries)
+def append_log(site: TheSite, yard: uuid.UUID, body: Batch) -> list[Receipt]:
+    """Keep entries in their order. Send a batch again as often as needed: what is here already is not kept twice.
+
+    What can hardly be is 'asked' and not kept; send it again with what it asks in `confirmed` when it is so.
+    """
+    return site.keep(yard, body.entries)
+
+
+@router.get("/log/file", response_class=Response)
+def log_file(store: TheStore, yard: uuid.UUID) -> Response:
+    """The whole log as JSON lines, ticks too, as the command line takes it."""
+    return file_response("log.jsonl", log_lines(store.log.whole(yard)), download=True)
 
 
 @router.get("/ticks")

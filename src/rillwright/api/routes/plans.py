@@ -14,6 +14,7 @@ from starlette.responses import StreamingResponse
 from rillwright.api.desk_access import TheDesk, TheStore
 from rillwright.api.files import file_response
 from rillwright.api.routes.money import TheMoney
+from rillwright.api.workings import WorkingNote, WorkingOut, working_out
 from rillwright.errors import NotFoundError
 from rillwright.jobs.adjust import HeadSetting
 from rillwright.jobs.compare import Comparison, compare
@@ -24,7 +25,6 @@ from rillwright.model.plan import Head, Lawn, Plan, Zone
 from rillwright.model.section import Section
 from rillwright.report.depth_picture import LawnDepth
 from rillwright.report.workings import find_working
-from rillwright.report.workings.working import Working
 from rillwright.store.plans import PlanNote
 
 __all__ = ["router"]
@@ -103,33 +103,6 @@ class GroundOut(BaseModel):
     kinds: dict[str, dict[str, Any]]  # union of each kind
     roots: dict[str, Any]
     trunks: dict[str, Any]
-
-
-class WorkingNote(BaseModel):
-    """A number that can be explained."""
-
-    key: str
-    title: str
-    value: float  # SI
-    dimension: str
-    printed: str  # in the yard's units
-
-
-class GivenOut(BaseModel):
-    """One input of a working."""
-
-    name: str
-    value: str  # as printed
-    key: str  # of its own working; empty when it has none
-
-
-class WorkingOut(WorkingNote):
-    """How one number came about."""
-
-    formula: str
-    inputs: list[GivenOut]
-    source: str
-    again: float | None  # the number recomputed from the formula, SI; null when a solver or the user gave it
 
 
 @router.get("/yards/{yard}/plans")
@@ -235,7 +208,7 @@ def list_workings(desk: TheDesk, plan: uuid.UUID) -> list[WorkingNote]:
 def all_workings(desk: TheDesk, plan: uuid.UUID) -> dict[str, WorkingOut]:
     """All workings of a plan by key, for a device that is to have them without a connection."""
     document = desk.plan(plan)
-    return {key: _told(working, document) for key, working in desk.workings(plan).items()}
+    return {key: working_out(working, document) for key, working in desk.workings(plan).items()}
 
 
 @router.get("/plans/{plan}/workings/{key:path}")
@@ -243,21 +216,8 @@ def get_working(desk: TheDesk, money: TheMoney, plan: uuid.UUID, key: str) -> Wo
     """How one number came about: formula, inputs, source; money by the log and the yard as they are now."""
     document = desk.plan(plan)
     found = desk.workings(plan)
-    return _told(find_working({**found, **money.workings(plan)} if key.startswith("money.") else found, key), document)
-
-
-def _told(working: Working, document: Plan) -> WorkingOut:
-    return WorkingOut(
-        key=working.key,
-        title=working.title,
-        value=working.value,
-        dimension=working.dimension,
-        printed=working.printed(document),
-        formula=working.formula,
-        inputs=[GivenOut(name=given.name, value=given.value, key=given.key) for given in working.inputs],
-        source=working.source,
-        again=working.again,
-    )
+    own = {**found, **money.workings(plan)} if key.startswith("money.") else found
+    return working_out(find_working(own, key), document)
 
 
 @router.get("/plans/{plan}/files/{name}", response_class=Response)

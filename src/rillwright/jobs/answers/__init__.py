@@ -6,7 +6,9 @@ from rillwright.errors import InputError
 from rillwright.jobs.answers.answer import Answer, Book
 from rillwright.jobs.answers.cups import cup_answers
 from rillwright.jobs.answers.fills import fill_answers
+from rillwright.jobs.answers.ground import ground_answers
 from rillwright.jobs.answers.leaks import leak_answers
+from rillwright.jobs.answers.meters import meter_answers
 from rillwright.jobs.answers.recalibrated import recalibrated_answer
 from rillwright.jobs.answers.settings import setting_answers
 from rillwright.jobs.answers.starts import start_answers
@@ -19,10 +21,12 @@ __all__ = ["Answer", "Book", "answer_log"]
 
 _TESTS = (
     fill_answers,
+    meter_answers,
     leak_answers,
     start_answers,
     setting_answers,
     cup_answers,
+    ground_answers,
     stranger_answers,
     recalibrated_answer,
 )

@@ -7,7 +7,7 @@ from functools import cached_property
 
 from rillwright.jobs.refit import Refit, refit
 from rillwright.jobs.zone_models import regulators_of
-from rillwright.model.field_log import Entry, SupplyTest
+from rillwright.model.field_log import Entry, supply_tests
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head, Plan
 from rillwright.model.site import Yard
@@ -45,7 +45,7 @@ class Book:
     @cached_property
     def refitted(self) -> Refit:
         """The supply with the log's tests, as re-planning fits it too."""
-        tests = [entry.what.measurement for entry in self.entries if isinstance(entry.what, SupplyTest)]
+        tests = [test for _, test in supply_tests(self.entries)]
         return refit(self.plan.yard, tests, self.catalogue, seed=self.seed)
 
     @property

@@ -52,7 +52,7 @@ def _answer(subject: str, entry: Entry, what: CatchCups, book: Book) -> Answer:
     zone = zone_of(book.plan, what.zone)
     if what.ran <= 0:
         raise InputError(f"the cups of {zone.id} give no time that it ran: write it in 'ran'")
-    cups = [Cup(cup.at, float(cup.depth)) for cup in what.cups]
+    cups = [Cup(cup.at, depth) for cup, depth in zip(what.cups, what.depths, strict=True)]
     if not any(cup.depth > 0 for cup in cups):
         raise InputError(f"all cups of {zone.id} stayed dry: see whether it ran, and where they stood")
     land = _land(zone, what.ran, book)

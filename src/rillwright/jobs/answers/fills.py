@@ -4,8 +4,9 @@ from collections.abc import Iterator
 
 from rillwright.jobs.answers.answer import Answer, Book, band_words
 from rillwright.jobs.refit import same_measurement
-from rillwright.model.field_log import SupplyTest
+from rillwright.model.field_log import Entry, SupplyTest
 from rillwright.model.site import BucketFill
+from rillwright.physics.supply import bucket_flow
 from rillwright.report.workings import Given, Working
 from rillwright.solvers.supply import FillsFound, SupplyFit, read_fills
 from rillwright.solvers.supply.fills import THROTTLES
@@ -28,6 +29,9 @@ def fill_answers(book: Book) -> Iterator[Answer]:
         if isinstance(entry.what, SupplyTest) and isinstance(entry.what.measurement, BucketFill):
             number += 1
             item = entry.what.measurement
+            if entry.what.valve_open < 1.0:
+                yield _throttled(f"bucket test {number}", entry, item, entry.what.valve_open, book)
+                continue
             row = next(row for row, fill in enumerate(fills, start=1) if same_measurement(fill, item))
             reading = readings[f"bucket fill {row}"]
             answer = _answer(f"bucket test {number}", item, read_fills(item, reading, fit), fit, book)
@@ -61,6 +65,26 @@ def _answer(subject: str, item: BucketFill, found: FillsFound, fit: SupplyFit, b
         tuple(says),
         tuple(do),
         tuple(_workings(subject, item, found, at_work, pressure, book)),
+    )
+
+
+def _throttled(subject: str, entry: Entry, item: BucketFill, share: float, book: Book) -> Answer:
+    """Of a fill through a valve partly open only the least is known."""
+    seconds = sum(item.seconds) / len(item.seconds)
+    flow = bucket_flow(item.volume, seconds=seconds, start_delay=item.start_delay)
+    given = (
+        Given("volume to the mark", book.show(item.volume, "volume")),
+        Given("mean time on the clock", book.show(seconds, "time")),
+        Given("of it before water came", book.show(item.start_delay, "time")),
+    )
+    title, formula = "Flow into the bucket", "volume / (time - start)"
+    return Answer(
+        subject,
+        f"{book.show(flow, 'flow')} ran, its valve {book.show(share, 'share')} open: the supply gives at least that.",
+        ("What a valve partly open holds back nobody knows: the test is not used in the supply.",),
+        ("Open the valve wholly and fill again.",),
+        (Working(f"{subject}.flow", title, flow, "flow", formula, given, _SOURCE, flow),),
+        (entry.id,),
     )
 
 

@@ -10,7 +10,7 @@ from rillwright.errors import InputError
 from rillwright.jobs.answers.answer import Answer, Book, band_words
 from rillwright.jobs.answers.starts import gauges_of
 from rillwright.jobs.zone_models import start_model, zone_model, zone_of
-from rillwright.model.field_log import SupplyTest, ValveSetting, ZoneFlow, ZoneStart
+from rillwright.model.field_log import ValveSetting, ZoneStart, supply_tests, zone_flow
 from rillwright.report.workings import Given, Working
 from rillwright.solvers.certainty import YardDraws, run_zone
 from rillwright.solvers.recalibrate import Recalibrated, ZoneReading, recalibrate
@@ -28,7 +28,7 @@ Floats = NDArray[np.float64]
 def recalibrated_answer(book: Book) -> Iterator[Answer]:
     """One answer by all readings of the supply and of zones wide open; none without any."""
     zones, ids = _readings(book)
-    tests = [entry.id for entry in book.entries if isinstance(entry.what, SupplyTest)]
+    tests = [entry.id for entry, _ in supply_tests(book.entries)]
     if not zones and not tests:
         return
     names = [zone.id for zone in book.plan.zones]
@@ -52,7 +52,8 @@ def recalibrated_answer(book: Book) -> Iterator[Answer]:
     workings = [w for key, title, kind, was, now in rows for w in _workings(f"{subject}.{key}", title, kind, was, now)]
     factors = list(_factors(subject, found, before))
     gauged = sum(len(zone.gauges) for zone in zones)
-    counts = f"{len(book.service.readings)} readings of the supply and {gauged} of zones together"
+    readings = len(book.service.readings)
+    counts = f"{readings} reading{'' if readings == 1 else 's'} of the supply and {gauged} of zones together"
     verdict = f"{counts}; told most: {_most(found)}."
     says = [*lines, *(f"{w.title}: {w.value:.2f}." for w in factors), *_strays(book, zones, found)]
     yield Answer(subject, verdict, tuple(says), _do(book), (*workings, *factors), (*tests, *ids))
@@ -77,15 +78,15 @@ def _readings(book: Book) -> tuple[list[ZoneReading], list[uuid.UUID]]:
         what = entry.what
         if isinstance(what, ValveSetting) and what.turns > 0:
             set_since.add(what.zone)
-        if not isinstance(what, ZoneStart | ZoneFlow):
-            continue
+        metered = zone_flow(what)
         try:
-            zone = zone_of(book.plan, what.zone)
             if isinstance(what, ZoneStart):
+                zone = zone_of(book.plan, what.zone)
                 gauges[zone.id] = {gauge.column: gauge for gauge in gauges_of(what, zone)}
-            elif zone.id not in set_since:
-                flow = what.volume / what.seconds
-                gauges.setdefault(zone.id, {})[FLOW] = Gauge(FLOW, flow, max(what.volume_error, 0.005) * flow)
+            elif metered is not None and metered.zone not in set_since:
+                zone = zone_of(book.plan, metered.zone)
+                flow = metered.volume / metered.seconds
+                gauges.setdefault(zone.id, {})[FLOW] = Gauge(FLOW, flow, max(metered.volume_error, 0.005) * flow)
             else:
                 continue
         except InputError:

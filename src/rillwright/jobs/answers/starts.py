@@ -13,7 +13,7 @@ from rillwright.jobs.zone_models import start_model, zone_of
 from rillwright.model.field_log import Entry, HeadLook, HeadPressure, ValveSetting, ZoneStart, ZoneWalk
 from rillwright.model.plan import Zone
 from rillwright.report.workings import Given, Working
-from rillwright.solvers.startup import FLOW, USUAL_GAUGE, Ask, Diagnosis, Forecast, Gauge, Look, diagnose, forecast
+from rillwright.solvers.startup import FLOW, Ask, Diagnosis, Forecast, Gauge, Look, diagnose, forecast
 
 __all__ = ["gauges_of", "start_answers"]
 
@@ -92,7 +92,7 @@ def _later(since: Iterable[Entry], read: Sequence[Gauge], zone: Zone) -> list[Ga
     """Pressures at heads of the zone that were read afterwards, the last at each."""
     taken = {gauge.column for gauge in read}
     later = {
-        entry.what.head: Gauge(entry.what.head, entry.what.pressure, USUAL_GAUGE)
+        entry.what.head: Gauge(entry.what.head, entry.what.pressure, max(entry.what.pressure_error, 500.0))
         for entry in since
         if isinstance(entry.what, HeadPressure) and entry.what.head in zone.heads and entry.what.head not in taken
     }

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from rillwright.errors import InputError
 from rillwright.jobs.answers.answer import Answer, Book
 from rillwright.jobs.zone_models import zone_of
-from rillwright.model.field_log import HeadLook, HeadPressure, ZoneFlow, ZoneWalk
+from rillwright.model.field_log import HeadLook, HeadPressure, ZoneFlow, ZoneWalk, zone_flow
 from rillwright.model.plan import Plan
 
 __all__ = ["stranger_answers"]
@@ -14,7 +14,7 @@ __all__ = ["stranger_answers"]
 def stranger_answers(book: Book) -> Iterator[Answer]:
     """Why an entry that only serves other answers serves none."""
     for entry in book.entries:
-        what = entry.what
+        what = zone_flow(entry.what) or entry.what
         if isinstance(what, HeadLook | HeadPressure | ZoneFlow | ZoneWalk):
             try:
                 _known(what, book.plan)

@@ -6,7 +6,15 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from rillwright.errors import InputError
-from rillwright.model.field_log import Entry, PartsBought, PartsReturned, PipeBuried, SupplyTest, TrenchWork, standing
+from rillwright.model.field_log import (
+    Entry,
+    PartsBought,
+    PartsReturned,
+    PipeBuried,
+    TrenchWork,
+    standing,
+    supply_tests,
+)
 from rillwright.model.plan import Plan
 from rillwright.model.site import Measurement
 
@@ -50,13 +58,11 @@ def state_of(plan: Plan, entries: Iterable[Entry]) -> JobState:
     trench: dict[str, TrenchState] = dict.fromkeys((trench.id for trench in plan.trenches), "not dug")
     bought: dict[str, list[Stock]] = {}
     returned: dict[str, float] = defaultdict(float)
-    tests: list[Measurement] = []
     bare = {trench.id: set(trench.pipes) for trench in plan.trenches}  # not buried since it was last opened
-    for entry in standing(entries):
+    counting = standing(entries)
+    for entry in counting:
         what = entry.what
-        if isinstance(what, SupplyTest):
-            tests.append(what.measurement)
-        elif isinstance(what, TrenchWork):
+        if isinstance(what, TrenchWork):
             for name in what.trenches:
                 if name not in trench:
                     raise InputError(
@@ -77,7 +83,8 @@ def state_of(plan: Plan, entries: Iterable[Entry]) -> JobState:
             for item in what.parts:
                 returned[item.part] += item.amount
     left = {part: _together(stocks).less(returned[part]) for part, stocks in bought.items()}
-    return JobState(left, trench, tuple(tests))
+    tests = tuple(test for _, test in supply_tests(counting))
+    return JobState(left, trench, tests)
 
 
 def _bought(what: PartsBought, plan: Plan) -> Iterable[tuple[str, Stock]]:

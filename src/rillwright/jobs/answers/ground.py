@@ -1,0 +1,137 @@
+"""Soil and ground: what a ring tells of the intake, and what spot heights change under the heads."""
+
+import math
+import uuid
+from collections.abc import Iterator
+
+from rillwright.jobs.answers.answer import Answer, Book, band_words
+from rillwright.model.catalogue import slope_class
+from rillwright.model.field_log import Entry, SoilIntake, SpotLevel
+from rillwright.model.ground import resolve_ground
+from rillwright.model.site import SpotHeight
+from rillwright.report.workings import Given, Working
+from rillwright.solvers.intake import Intake, ring_intake
+
+__all__ = ["ground_answers"]
+
+_INTAKE = "docs/theory/intake.md"
+_MOVED = 0.02  # [m] from which a head's ground is told to have moved
+_KNOWN = 0.1  # [m] within which a spot height of the yard is the same spot
+
+
+def ground_answers(book: Book) -> Iterator[Answer]:
+    """One answer for each ring, and one for all spot heights that the yard does not hold."""
+    rings = [entry for entry in book.entries if isinstance(entry.what, SoilIntake)]
+    for number, entry in enumerate(rings, start=1):
+        assert isinstance(entry.what, SoilIntake)
+        yield _of_ring(f"soil intake {number}", entry, entry.what, book)
+    spots = [entry for entry in book.entries if isinstance(entry.what, SpotLevel) and not _known(entry.what, book)]
+    if spots:
+        yield _of_heights(spots, book)
+
+
+def _of_ring(subject: str, entry: Entry, what: SoilIntake, book: Book) -> Answer:
+    looks = what.readings
+    found = ring_intake([one.after for one in looks], [one.soaked for one in looks], error=what.depth_error)
+    low, rate, high = found.band
+    yard, table = book.plan.yard, book.catalogue.intake
+    flat = slope_class(0.0)
+    planned = table.get((yard.soil.texture, flat))
+    says = [_standing(found, book)]
+    if what.outer_ring is None:
+        says.append("Without an outer ring some of the water went sideways: the lawn takes in less than this.")
+    textures = {texture: value for (texture, slope), value in table.items() if slope == flat}
+    nearest = min(textures, key=lambda texture: abs(math.log(textures[texture] / rate)))
+    do: tuple[str, ...] = ()
+    if planned is not None:
+        says.append(f"The plan takes {yard.soil.texture}, which on flat ground takes in {book.show(planned, 'rate')}.")
+        if not low <= planned <= high and nearest != yard.soil.texture:
+            do = (f"Write '{nearest}' as the soil of the yard, which comes nearest, and plan again.",)
+    given = (
+        Given("ring, inside", book.show(what.ring, "bore")),
+        Given("looks", str(len(looks))),
+        Given("soaked in", book.show(looks[-1].soaked, "depth")),
+        Given("in", book.show(looks[-1].after, "minutes")),
+        Given("power of time", f"{found.power:.2f}"),
+        Given("curve misses the looks by", f"{1e3 * found.misfit:.1f} mm"),
+    )
+    formula = (
+        "k · a · t^(a-1) with F = k t^a fitted by least squares; band with the spread of a lawn from place to place"
+    )
+    workings = tuple(
+        Working(f"{subject}.rate-{end}", "Intake at the end of the watch", value, "rate", formula, given, _INTAKE)
+        for end, value in zip(("low", "median", "high"), found.band, strict=True)
+    )
+    verdict = f"It takes in {book.show(rate, 'rate')} ({band_words(book, low, high, 'rate')}) once it is wet."
+    return Answer(subject, verdict, tuple(says), do, (*workings, *_stands(subject, found, given, book)), (entry.id,))
+
+
+def _standing(found: Intake, book: Book) -> str:
+    """How long each zone may run before water stands."""
+    words = []
+    for zone in book.plan.zones:
+        stands = found.stands_after(zone.precipitation)
+        words.append(
+            f"{zone.id} {book.show(stands, 'minutes')}" if stands < 12 * 3600 else f"{zone.id} as long as it likes"
+        )
+    return f"Before water stands on dry flat ground a zone may run: {', '.join(words)}; slopes less."
+
+
+def _stands(subject: str, found: Intake, given: tuple[Given, ...], book: Book) -> Iterator[Working]:
+    for zone in book.plan.zones:
+        stands = found.stands_after(zone.precipitation)
+        if math.isfinite(stands):
+            rate = Given("precipitation rate", book.show(zone.precipitation, "rate"), f"zone.{zone.id}.precipitation")
+            formula = "F / rate, with F = k (rate / (a k))^(a/(a-1))"
+            title = f"Longest run of {zone.id} before water stands"
+            key = f"{subject}.run.{zone.id}"
+            yield Working(key, title, stands, "minutes", formula, (*given, rate), _INTAKE, stands)
+
+
+def _known(what: SpotLevel, book: Book) -> bool:
+    return any(math.dist(spot.at, what.place) < _KNOWN for spot in book.plan.yard.spot_heights)
+
+
+def _of_heights(entries: list[Entry], book: Book) -> Answer:
+    yard = book.plan.yard
+    read = [entry.what for entry in entries if isinstance(entry.what, SpotLevel)]
+    more = [SpotHeight(at=one.place, height=one.height, error=one.error) for one in read]
+    before, after = (
+        resolve_ground(one).terrain
+        for one in (yard, yard.model_copy(update={"spot_heights": [*yard.spot_heights, *more]}))
+    )
+    off = max((abs(one.height - before.at(*one.place)) for one in read), default=0.0)
+    moved = {head.id: after.at(*head.at) - before.at(*head.at) for head in book.plan.heads}
+    far = {name: rise for name, rise in moved.items() if abs(rise) >= _MOVED}
+    number = f"{len(read)} height{'s' if len(read) > 1 else ''} of the log"
+    verdict = f"{number}: at most {book.show(off, 'length')} off the ground that the plan took."
+    if not far:
+        return Answer(
+            "spot heights", verdict, ("No head's ground moves by more than an eye sees.",), (), (), _ids(entries)
+        )
+    weight = yard.water_entry.weight
+    most = max(far, key=lambda name: abs(far[name]))
+    words = "higher" if far[most] > 0 else "lower"
+    says = (
+        f"{len(far)} heads stand otherwise, {most} most: {book.show(abs(far[most]), 'length')} {words}, which "
+        f"{'takes' if far[most] > 0 else 'gives'} {book.show(weight * abs(far[most]), 'pressure')}.",
+    )
+    workings = tuple(
+        Working(
+            f"spot heights.{name}",
+            f"Pressure that the ground under {name} changes",
+            -weight * rise,
+            "pressure",
+            "-density · g · (ground with the log's heights - ground of the plan)",
+            (Given("rise of its ground", book.show(rise, "length")),),
+            "docs/theory/hydraulics.md",
+            -weight * rise,
+        )
+        for name, rise in far.items()
+    )
+    do = ("Put the heights into the yard, with their error, and plan again.",)
+    return Answer("spot heights", verdict, says, do, workings, _ids(entries))
+
+
+def _ids(entries: list[Entry]) -> tuple[uuid.UUID, ...]:
+    return tuple(entry.id for entry in entries)

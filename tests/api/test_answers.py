@@ -1,0 +1,136 @@
+"""Conclusions, what an entry changed, and changes of a job over the interface; entries that can hardly be."""
+
+import time
+import uuid
+
+import pytest
+from fastapi.testclient import TestClient
+
+from plan_yards import planned, small_yard
+from rillwright import __version__
+from rillwright.api.app import create_app
+from rillwright.exchange.log_file import load_log
+from rillwright.jobs.desk import brief_of
+from rillwright.jobs.replan import Outcome
+from rillwright.jobs.replan.state import state_of
+
+NOW = "2027-05-02T09:00:00+02:00"
+FILL = {"kind": "supply test", "measurement": {"kind": "bucket fill", "volume": "20 L", "seconds": [15.9, 16.1]}}
+
+
+@pytest.fixture(scope="module")
+def web(tmp_path_factory):
+    app = create_app(tmp_path_factory.mktemp("data"), workers=1)
+    with TestClient(app, base_url="http://127.0.0.1") as client:
+        store, made = app.state.store, planned(small_yard())
+        yard = store.yards.create(small_yard(), what="made", draft=False).id
+        plan = store.plans.start(yard, revision=1, seed=0, software=__version__)[0].id
+        store.plans.finish(plan, document=made.model_dump_json(), brief=brief_of(made), status="done")
+        client.yard, client.plan = f"/api/yards/{yard}", f"/api/plans/{plan}"
+        yield client
+
+
+def entry(what, **more):
+    return {"id": str(uuid.uuid4()), "made": NOW, "what": what} | more
+
+
+def sent(web, *entries):
+    answer = web.post(f"{web.yard}/log", json={"entries": entries})
+    assert answer.status_code == 200, answer.text
+    return answer.json()
+
+
+def until_ended(web, what):
+    while True:
+        found = web.get(f"{web.plan}/{what}").json()
+        if found["state"]["status"] not in ("waiting", "running"):
+            return found
+        time.sleep(0.05)
+
+
+def test_what_can_hardly_be_is_kept_once_it_is_confirmed(web):
+    much = FILL | {"measurement": FILL["measurement"] | {"volume": "200 L"}}
+    odd, fine = entry(much), entry({"kind": "note"}, words="rain")
+    first, second = sent(web, odd, fine)
+    assert (first["status"], first["asked"], second["status"]) == ("asked", ["flow over pipe"], "stored")
+    assert "L/min" in first["why"]
+    assert odd["id"] not in [stored["entry"]["id"] for stored in web.get(f"{web.yard}/log").json()]
+    sure = odd | {"confirmed": ["flow over pipe"]}
+    assert [r["status"] for r in sent(web, sure, sure)] == ["stored", "already stored"]
+    kept = web.get(f"{web.yard}/log").json()[-1]["entry"]
+    assert kept["confirmed"] == ["flow over pipe"]
+    gone = entry(much, corrects=odd["id"], withdraws=True)
+    assert sent(web, gone)[0]["status"] == "stored"
+
+
+def test_ticks_and_log_are_one_truth(web, tmp_path):
+    key = "parts"
+    tick = entry({"kind": "tick", "item": key, "done": True})
+    assert [r["status"] for r in sent(web, tick, tick)] == ["stored", "already stored"]
+    assert [t["done"] for t in web.get(f"{web.yard}/ticks").json() if t["step"] == key] == [True]
+    trench = planned(small_yard()).trenches[0].id
+    sent(web, entry({"kind": "trench", "trenches": [trench], "state": "closed"}))
+    done = web.get(f"{web.plan}/done").json()
+    assert key in done
+    assert any(name.startswith("filled:") for name in done)
+    file = web.get(f"{web.yard}/log/file")
+    (tmp_path / "log.jsonl").write_bytes(file.content)
+    kinds = [one.what.kind for one in load_log(tmp_path / "log.jsonl")]
+    assert {"tick", "trench", "note"} <= set(kinds)
+
+
+def test_conclusions_come_in_the_background_and_grow_stale_with_the_log(web):
+    assert web.get(f"{web.plan}/answers").json()["state"]["status"] == "not begun"
+    test = entry(FILL)
+    sent(web, test)
+    assert web.post(f"{web.plan}/answers").status_code == 202
+    found = until_ended(web, "answers")
+    assert found["state"]["status"] == "done"
+    assert not found["state"]["stale"]
+    answer = next(one for one in found["answers"] if one["entries"] == [test["id"]])
+    assert answer["subject"].startswith("bucket test")
+    working = answer["workings"][0]
+    assert working["formula"] == "volume / (time - start)"
+    assert working["printed"].endswith("L/min")
+    assert web.post(f"{web.plan}/answers").json()["status"] == "done"  # nothing new
+    effect = web.get(f"{web.plan}/entries/{test['id']}/effect").json()
+    assert any(move["title"].startswith("flow left") for move in effect["moves"])
+    note = entry({"kind": "note"}, words="later")
+    sent(web, note)
+    assert web.get(f"{web.plan}/answers").json()["state"]["stale"]
+    effect = web.get(f"{web.plan}/entries/{note['id']}/effect").json()
+    assert effect == {"moves": [], "says": [], "ticks": []}
+    assert web.get(f"{web.plan}/entries/{uuid.uuid4()}/effect").status_code == 422
+
+
+def test_changes_are_looked_for_told_and_opened(web, monkeypatch):
+    """The search itself has tests of its own: here its answer is the plan being built, unchanged."""
+    made = planned(small_yard())
+    outcome = Outcome(made, state_of(made, []), "words", made, (made,), 3, cut_short=False)
+    field = web.app.state.field
+    assert web.get(f"{web.plan}/changes/1/files/plan.json").status_code == 409
+
+    class Done:
+        status, stage, share, keeps, message, ended, result = "done", "", 0.0, True, "", True, outcome
+
+    monkeypatch.setattr(web.app.state.desk.background, "start", lambda _errand, **_how: Done())
+    assert web.post(f"{web.plan}/changes", json={"hour": 25}).json()["status"] == "done"
+    found = web.get(f"{web.plan}/changes").json()
+    assert (found["as_drawn"], found["tried"]) == (made.verdict, 3)
+    assert found["standing"]["trench"] == pytest.approx(sum(t.length for t in made.trenches))
+    assert web.get(f"{web.plan}/changes/1/files/plan.svg").content.startswith(b"<svg")
+    assert web.get(f"{web.plan}/changes/2/files/plan.svg").status_code == 404
+    assert field is web.app.state.field
+
+
+def test_a_search_that_fails_says_why_and_a_plan_that_is_not_there(web):
+    sent(web, entry({"kind": "trench", "trenches": ["T999"], "state": "open"}, confirmed=["no trench"]))
+    assert web.post(f"{web.plan}/changes", json={}).status_code == 202
+    found = until_ended(web, "changes")
+    assert found["state"]["status"] == "failed"
+    assert "T999" in found["state"]["message"]
+    other = f"/api/plans/{uuid.uuid4()}"
+    for path in ("answers", "changes", f"entries/{uuid.uuid4()}/effect", "done"):
+        assert web.get(f"{other}/{path}").status_code == 404
+    assert web.post(f"{other}/answers").status_code == 404
+    assert web.post(f"{web.plan}/changes", json={"hour": -1}).status_code == 422
