@@ -45,7 +45,6 @@ def test_sheets_are_written_for_the_paper_and_replaced_whole(folder, tmp_path):
         (["--only", "cover,rooms"], "there are no sheets 'rooms': choose from cover, heads, pipes"),
         (["--date", "8 May"], "--date 8 May: write a date as YEAR-MONTH-DAY"),
         (["--scale", "1:5", "--only", "heads"], "choose a smaller scale or larger paper"),
-        (["--only", "sections"], "give the --charts that the plan was made with"),
     ],
 )
 def test_what_cannot_be_printed_is_refused_and_nothing_written(folder, tmp_path, words, says):
@@ -53,3 +52,17 @@ def test_what_cannot_be_printed_is_refused_and_nothing_written(folder, tmp_path,
     assert isinstance(done.exception, InputError)
     assert says in str(done.exception)
     assert not (tmp_path / "set").exists()
+
+
+def test_sheets_that_cannot_be_worked_out_are_left_out_and_the_cover_says_why(tmp_path):
+    made = plan_named("crowded")
+    strange = [head.model_copy(update={"nozzle": "none that we know"}) for head in made.heads]
+    (tmp_path / "plan.json").write_text(made.model_copy(update={"heads": tuple(strange)}).model_dump_json())
+    words = ["sheets", str(tmp_path), "--out", str(tmp_path / "set"), "--only"]
+    done = RUN.invoke(app, [*words, "cover,sections,parts"])
+    assert done.exit_code == 0, done.output
+    text = pypdf.PdfReader(tmp_path / "set" / "sheets.pdf").pages[0].extract_text().replace("\n", " ")
+    assert "Not in this set: sections: no chart here holds none that we know" in text
+    alone = RUN.invoke(app, [*words, "sections", "--force"])
+    assert isinstance(alone.exception, InputError)
+    assert "nothing to draw of sections: sections: no chart here holds none that we know" in str(alone.exception)

@@ -1,29 +1,39 @@
 """The drawing set of a plan: what its sheets need is worked out here, then drawn and put on paper."""
 
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from datetime import date
 from hashlib import sha256
 from pathlib import Path
+from typing import Any
 
+from rillwright.errors import InputError
 from rillwright.jobs.as_built import taped_from
 from rillwright.jobs.guide import plan_steps
+from rillwright.jobs.manifold import make_manifolds
 from rillwright.jobs.move import Workbench
 from rillwright.jobs.section import section
+from rillwright.jobs.winter import WinterTerms, make_winter
 from rillwright.jobs.write import check_folder
 from rillwright.model.ground import resolve_ground
-from rillwright.model.guide import BuildTerms
+from rillwright.model.guide import BuildTerms, Step
+from rillwright.model.manifold import BenchTerms, Manifold
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
 from rillwright.model.section import Section
+from rillwright.model.winter_card import WinterCard
+from rillwright.model.winter_tables import load_winter
 from rillwright.report.scale import Scale, Sheet
 from rillwright.report.sheet import pdf_of
 from rillwright.report.sheets import KINDS, Kind, Taped, Told, drawing_set, paper_for
+from rillwright.report.winter_card import winter_card
 
 __all__ = ["PDF", "SetTerms", "check_set", "drawn_sheets", "set_files"]
 
 PDF = "sheets.pdf"
 
 _UNDATED = date(2000, 1, 1)  # the steps of a set carry no dates
+_COMPRESSOR = "workshop"  # that the winter card is reckoned with: `rillwright winter` takes any
 _MARK = 8  # hexadecimal digits that tell one plan from others
 
 
@@ -57,8 +67,8 @@ def set_files(plan: Plan, catalogue: Catalogue, terms: SetTerms, *, svg: bool = 
 def drawn_sheets(plan: Plan, catalogue: Catalogue, terms: SetTerms) -> list[str]:
     """The sheets of a set as SVG texts.
 
-    Errors: InputError when there is nothing to draw, a scale takes too many sheets, or the plan uses nozzles that the
-    catalogue lacks.
+    What cannot be worked out, such as sections with nozzles that the catalogue lacks, is left out, and the cover says
+    so. Errors: InputError when nothing is left to draw, or a scale takes too many sheets.
     """
     asked = set(terms.kinds)
     told = Told(
@@ -70,10 +80,16 @@ def drawn_sheets(plan: Plan, catalogue: Catalogue, terms: SetTerms) -> list[str]
         address=terms.address,
         mark=sha256(plan.model_dump_json().encode()).hexdigest()[:_MARK],
         taped=_taped(plan) if asked & {"heads", "schedules"} else Taped(),
-        sections=_sections(plan, catalogue) if "sections" in asked and plan.zones else (),
-        steps=plan_steps(plan, catalogue, BuildTerms(start=_UNDATED)) if "steps" in asked else (),
     )
-    return drawing_set(told, terms.kinds)
+    found: dict[str, Any] = {}
+    left_out: list[str] = []
+    for kind, (name, work_out) in _WORKED_OUT.items():
+        if kind in asked and plan.zones:
+            try:
+                found[name] = work_out(plan, catalogue)
+            except InputError as error:
+                left_out.append(f"{kind}: {error}")
+    return drawing_set(replace(told, left_out=tuple(left_out), **found), terms.kinds)
 
 
 def _taped(plan: Plan) -> Taped:
@@ -86,3 +102,24 @@ def _taped(plan: Plan) -> Taped:
 def _sections(plan: Plan, catalogue: Catalogue) -> tuple[Section, ...]:
     bench = Workbench(plan, catalogue)
     return tuple(section(bench, zone.worst_head) for zone in plan.zones)
+
+
+def _steps(plan: Plan, catalogue: Catalogue) -> tuple[Step, ...]:
+    return plan_steps(plan, catalogue, BuildTerms(start=_UNDATED))
+
+
+def _manifolds(plan: Plan, catalogue: Catalogue) -> tuple[Manifold, ...]:
+    return make_manifolds(plan, catalogue, BenchTerms())
+
+
+def _winter(plan: Plan, catalogue: Catalogue) -> WinterCard:
+    terms = WinterTerms(compressor=load_winter().compressors[_COMPRESSOR])
+    return winter_card(make_winter(plan, catalogue, terms), plan)
+
+
+_WORKED_OUT: Mapping[Kind, tuple[str, Callable[[Plan, Catalogue], object]]] = {  # and where Told keeps it
+    "manifolds": ("manifolds", _manifolds),
+    "sections": ("sections", _sections),
+    "steps": ("steps", _steps),
+    "winter": ("winter", _winter),
+}

@@ -1,5 +1,6 @@
 """The manifold sheet, true to scale: three views with dimensions, the cut list, fittings, heights and cautions."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from rillwright.model.manifold import Manifold, PieceKind
@@ -8,11 +9,13 @@ from rillwright.physics.units import System
 from rillwright.report.manifold_list import manifold_told
 from rillwright.report.manifold_views import Dimension, ViewDrawn, cut_list, fittings_of, views_of
 from rillwright.report.palette import CAUTION, INK, MAIN, SOFT, zone_colour
-from rillwright.report.scale import SHEETS, Sheet
+from rillwright.report.scale import SHEETS, Scale, Sheet
 from rillwright.report.svg import Svg
 from rillwright.report.text import HEADING, SMALL, TEXT, TITLE, text_width, wrap
 
-__all__ = ["MANIFOLD_CAUTIONS", "draw_manifold"]
+__all__ = ["MANIFOLD_CAUTIONS", "draw_manifold", "draw_views", "fitted", "manifold_lines"]
+
+Line = tuple[str, float, str, bool]  # words, size [mm], colour, bold
 
 MANIFOLD_CAUTIONS = (
     "Lay the bought parts side by side and measure before the first cut: valves, unions and adapters differ.",
@@ -65,15 +68,19 @@ class _Place:
 
 def draw_manifold(made: Manifold, plan: Plan) -> str:
     """Draw a manifold on one sheet and return SVG text."""
-    views = views_of(made)
-    sheet, ratio, name = _sheet(made, views)
+    sheet, (ratio, name) = fitted(made, SHEETS[made.system])
     svg = Svg(sheet.width, sheet.height, name="manifold", title=f"{plan.yard.name}: manifold {made.place} {name}")
     svg.rect(0, 0, sheet.width, sheet.height, fill="#ffffff")
-    zones = {zone.id: zone_colour(number) for number, zone in enumerate(plan.zones)}
-    for place in _places(made, views, sheet, ratio):
-        _draw_view(svg, place, zones)
+    draw_views(svg, made, plan, sheet, ratio)
     _column(svg, made, plan, sheet, name)
     return svg.render()
+
+
+def draw_views(svg: Svg, made: Manifold, plan: Plan, sheet: Sheet, ratio: float) -> None:
+    """Draw the three views with their dimensions in the field of a sheet."""
+    zones = {zone.id: zone_colour(number) for number, zone in enumerate(plan.zones)}
+    for place in _places(made, views_of(made), sheet, ratio):
+        _draw_view(svg, place, zones)
 
 
 def _mark(made: Manifold, ratio: float) -> float:
@@ -81,21 +88,21 @@ def _mark(made: Manifold, ratio: float) -> float:
     return 1000 * made.grid.metres(1) / ratio
 
 
-def _sheet(made: Manifold, views: tuple[ViewDrawn, ...]) -> tuple[Sheet, float, str]:
-    """The paper and the largest customary scale at which the views fit it."""
-    above, front, side = views
+def fitted(made: Manifold, sheets: Sequence[Sheet]) -> tuple[Sheet, Scale]:
+    """The first of some papers that is large enough, and the largest customary scale at which the views fit it."""
+    above, front, side = views_of(made)
     found = None
-    for sheet in SHEETS[made.system]:
+    for sheet in sheets:
         left, top, right, bottom = sheet.field
         for ratio, name in _RATIOS[made.system]:
             mark = _mark(made, ratio)
             wide = mark * (front.high[0] - front.low[0] + side.high[0] - side.low[0])
             wide += 2 * _BESIDE + _levels_wide(front)
             high = mark * (above.high[1] - above.low[1] + front.high[1] - front.low[1]) + _BESIDE + 3 * _ROW + 2 * _TOP
-            found = (sheet, ratio, name)
+            found = (sheet, (ratio, name))
             if wide <= right - left and high <= bottom - top:
                 break
-        if found is not None and found[1] <= _SMALLEST:
+        if found is not None and found[1][0] <= _SMALLEST:
             break
     assert found is not None
     return found
@@ -186,9 +193,19 @@ def _column(svg: Svg, made: Manifold, plan: Plan, sheet: Sheet, scale: str) -> N
     x = sheet.width - sheet.margin - sheet.column + 6
     wide, y = sheet.column - 6, sheet.margin + 5.0
     svg.line([(x - 3, sheet.margin), (x - 3, sheet.height - sheet.margin)], stroke="#9aa0a6", stroke_width=0.2)
-    lines: list[tuple[str, float, str, bool]] = [(plan.yard.name, TITLE, INK, True)]
-    lines += [(f"Manifold {made.place}, {scale} on {sheet.name}", HEADING, INK, False)]
-    lines += [(f"Lengths in {made.grid.unit}", TEXT, SOFT, False), ("", TEXT, INK, False)]
+    lines: list[Line] = [(plan.yard.name, TITLE, INK, True)]
+    lines += [(f"Manifold {made.place}, {scale} on {sheet.name}", HEADING, INK, False), *manifold_lines(made)]
+    for words, size, colour, bold in lines:
+        y += 1.6 if size == HEADING and bold else 0.0
+        for line in wrap(words, size, wide, bold=bold) or [""]:
+            weight = "bold" if bold else "normal"
+            svg.text(x, y, line, size, fill=colour, font_weight=weight)
+            y += 1.38 * size
+
+
+def manifold_lines(made: Manifold) -> list[Line]:
+    """What stands beside the views: figures, cut list, fittings, findings and cautions."""
+    lines: list[Line] = [(f"Lengths in {made.grid.unit}", TEXT, SOFT, False), ("", TEXT, INK, False)]
     lines += [(f"{name}: {value}", TEXT, INK, False) for name, value in manifold_told(made)]
     lines += [("Pipes to cut, measured to the ends", HEADING, INK, True)]
     for cut in cut_list(made):
@@ -199,9 +216,4 @@ def _column(svg: Svg, made: Manifold, plan: Plan, sheet: Sheet, scale: str) -> N
         lines += [("Mend before you cut", HEADING, CAUTION, True)]
         lines += [(f"{finding.what} {finding.do}", TEXT, CAUTION, False) for finding in made.findings]
     lines += [("", TEXT, INK, False), *((caution, SMALL, CAUTION, False) for caution in MANIFOLD_CAUTIONS)]
-    for words, size, colour, bold in lines:
-        y += 1.6 if size == HEADING and bold else 0.0
-        for line in wrap(words, size, wide, bold=bold) or [""]:
-            weight = "bold" if bold else "normal"
-            svg.text(x, y, line, size, fill=colour, font_weight=weight)
-            y += 1.38 * size
+    return lines

@@ -60,6 +60,8 @@ def _fill(cover: Book, titles: list[str]) -> None:
         (Cell("sheet", right=True), Cell("title", stretch=1)),
         _runs(titles),
     )
+    for words in told.left_out:
+        flow.paragraph(f"Not in this set: {words}")
 
 
 def _runs(titles: list[str]) -> list[tuple[str, str]]:

@@ -7,6 +7,7 @@ from rillwright.errors import InputError
 from rillwright.report.sheets.book import Book
 from rillwright.report.sheets.cover import covers_of
 from rillwright.report.sheets.form import commissioning_form
+from rillwright.report.sheets.manifolds import manifold_sheets
 from rillwright.report.sheets.maps import head_sheets, pipe_sheets, trench_sheets
 from rillwright.report.sheets.schedules import (
     head_schedule,
@@ -18,21 +19,36 @@ from rillwright.report.sheets.schedules import (
 from rillwright.report.sheets.sections import section_sheets
 from rillwright.report.sheets.steps import step_sheets
 from rillwright.report.sheets.told import Told
+from rillwright.report.sheets.winter import winter_sheets
 
 __all__ = ["COVER", "KINDS", "Kind", "drawing_set", "kinds_named"]
 
-Kind = Literal["cover", "heads", "pipes", "trenches", "sections", "schedules", "parts", "steps", "commissioning"]
+Kind = Literal[
+    "cover",
+    "heads",
+    "pipes",
+    "trenches",
+    "manifolds",
+    "sections",
+    "schedules",
+    "parts",
+    "steps",
+    "commissioning",
+    "winter",
+]
 COVER: Kind = "cover"
 KINDS: tuple[Kind, ...] = get_args(Kind)
 _SHEETS: Mapping[Kind, tuple[Callable[[Book], None], ...]] = {  # each adds its sheets, or none where it has nothing
     "heads": (head_sheets,),
     "pipes": (pipe_sheets,),
     "trenches": (trench_sheets,),
+    "manifolds": (manifold_sheets,),
     "sections": (section_sheets,),
     "schedules": (head_schedule, valve_schedule, pipe_schedule, trench_schedule),
     "parts": (part_sheets,),
     "steps": (step_sheets,),
     "commissioning": (commissioning_form,),
+    "winter": (winter_sheets,),
 }
 
 
@@ -59,7 +75,8 @@ def drawing_set(told: Told, kinds: Sequence[Kind] = KINDS) -> list[str]:
     cover = covers_of(book, [leaf.title for leaf in book.leaves]) if COVER in kinds else Book(told)
     count = len(cover.leaves) + len(book.leaves)
     if not count:
-        raise InputError(f"this plan has nothing to draw of {', '.join(kinds)}: see its findings for what is missing")
+        why = "; ".join(told.left_out) or "see its findings for what is missing"
+        raise InputError(f"this plan has nothing to draw of {', '.join(kinds)}: {why}")
     cover.number(first=1, of=count)
     book.number(first=1 + len(cover.leaves), of=count)
     return [leaf.svg.render() for leaf in (*cover.leaves, *book.leaves)]

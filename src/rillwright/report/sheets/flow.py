@@ -11,7 +11,8 @@ from rillwright.report.text import HEADING, TEXT, text_width, wrap
 __all__ = ["Cell", "Flow", "columns_for"]
 
 _LINE = 1.38  # line step as a share of the size
-_PAD = 1.1  # [mm] round a cell's words
+_PAD = 1.1  # [mm] at the sides of a cell's words
+_RISE = 0.75  # [mm] over and under them
 _GUTTER = 7.0  # [mm] between the columns of a sheet
 _LEAST = 24.0  # [mm] of a column that may be broken into lines
 _BOX = 2.4  # [mm] side of a box to tick
@@ -126,9 +127,9 @@ class Flow:
         weight = "bold" if bold else "normal"
         for cell, wide, lines in zip(cells, widths, row, strict=True):
             if cell.tick and not bold:
-                _tick_box(self.svg, x + _PAD, self.y + _PAD + 0.5)
+                _tick_box(self.svg, x + _PAD, self.y + _RISE + 0.4)
             for number, line in enumerate(lines, start=1):
-                y = self.y + _PAD + _LINE * TEXT * number - 0.35 * TEXT
+                y = self.y + _RISE + _LINE * TEXT * number - 0.35 * TEXT
                 if cell.right:
                     self.svg.text(x + wide - _PAD, y, line, TEXT, fill=INK, text_anchor="end", font_weight=weight)
                 else:
@@ -176,7 +177,7 @@ def _natural(cells: Sequence[Cell], rows: Sequence[Sequence[str]]) -> list[float
 
 
 def _high(row: Sequence[list[str]], pen: float) -> float:
-    return max(pen, max(map(len, row)) * _LINE * TEXT + 2 * _PAD)
+    return max(pen, max(map(len, row)) * _LINE * TEXT + 2 * _RISE)
 
 
 def _widths(cells: Sequence[Cell], rows: Sequence[Sequence[str]], wide: float) -> list[float]:

@@ -5,8 +5,10 @@ from dataclasses import dataclass, field
 from rillwright.model.as_built import BuiltMark, Corner
 from rillwright.model.ground import Ground
 from rillwright.model.guide import Step
+from rillwright.model.manifold import Manifold
 from rillwright.model.plan import Plan
 from rillwright.model.section import Section
+from rillwright.model.winter_card import WinterCard
 from rillwright.report.scale import Scale, Sheet
 
 __all__ = ["Taped", "Told"]
@@ -34,6 +36,9 @@ class Told:
     taped: Taped = Taped()
     sections: tuple[Section, ...] = ()
     steps: tuple[Step, ...] = ()
+    manifolds: tuple[Manifold, ...] = ()
+    winter: WinterCard | None = None
+    left_out: tuple[str, ...] = ()  # sheets that could not be worked out, with why
 
     @property
     def invented(self) -> bool:
