@@ -232,6 +232,7 @@ def giving_up_a_pipe(plan):
 
 SPOILT = [
     ("existing-given-up", giving_up_a_pipe),
+    ("too-short-for-fittings", lambda plan: swap(plan, "pipes", number=-1, length=0.02)),
     ("fed-once", in_two_zones),
     ("pipes-continuous", without_first_lateral),
     ("pipes-continuous", without_main),

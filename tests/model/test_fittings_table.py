@@ -72,7 +72,7 @@ def test_a_mouth_that_cannot_be_read_is_refused(cell):
         "end_3": "",
         "source": "invented",
     }
-    cells |= {"takeoff_1_mm": "1", "takeoff_2_mm": "1", "takeoff_3_mm": "", "price": "1"}
+    cells |= {"takeoff_1_mm": "1", "takeoff_2_mm": "1", "takeoff_3_mm": "", "over": "", "price": "1"}
     if not cell:
         cells["end_1"] = "slip one in female"
     with pytest.raises(TableError, match="write join, size and gender"):

@@ -162,9 +162,18 @@ def test_own_prices_replace_and_keep_the_rest(tmp_path):
     assert catalogue.prices["valve box"] == CATALOGUE.prices["valve box"]
 
 
+def test_a_fitting_that_is_not_sold_is_taken_off_the_shelf(tmp_path):
+    catalogue = prices(tmp_path, "tee PE 1 x 1/2 in thread,none,the shop in town", "tee PE 1 in,2.5,the shop in town")
+    parts = {fitting.part: fitting.price for fitting in catalogue.fittings.fittings}
+    assert "tee PE 1 x 1/2 in thread" not in parts
+    assert parts["tee PE 1 in"] == 2.5
+    assert catalogue.fittings != CATALOGUE.fittings
+
+
 @pytest.mark.parametrize(
     ("line", "hint"),
     [
+        ("pipe PE 1 in,none,shop", "only a fitting"),
         ("pipe PE 1in,1.85,shop", "pipe PE 1 in"),
         ("gnome,1.85,shop", "write one of"),
         ("wire,cheap,shop", "write a number"),
@@ -199,8 +208,12 @@ def test_the_manual_names_every_column():
 def test_the_manual_says_how_every_part_is_spelt():
     manual = (Path(__file__).parents[2] / "docs/reference/charts.md").read_text(encoding="utf-8")
     kinds = sorted((*HEAD_CLASSES, *PIPE_MATERIALS), key=len, reverse=True)
+    bodies = {fitting.part: fitting.body for fitting in CATALOGUE.fittings.fittings}
     for part in CATALOGUE.prices:
         if part in BACKFLOW_KINDS:
+            continue
+        if part in bodies and bodies[part] != "valve":
+            assert f"`{bodies[part]}`" in manual, part
             continue
         word = re.sub(r" [\d/-]+ in$", "", part)
         word = next((word.removesuffix(f" {kind}") for kind in kinds if word.endswith(f" {kind}")), word)

@@ -15,6 +15,7 @@ from rillwright.cli.export import export
 from rillwright.cli.log import app as log_app
 from rillwright.cli.manifold import manifold
 from rillwright.cli.money import money
+from rillwright.cli.parts import parts
 from rillwright.cli.record import record
 from rillwright.cli.sheets import sheets
 from rillwright.cli.winter import winter
@@ -136,6 +137,7 @@ def guide(
 
 
 app.command()(money)
+app.command()(parts)
 app.command()(export)
 app.command()(sheets)
 

@@ -90,7 +90,8 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case, pool: Executo
     )
     if draft is not None and work is not None and zones:
         bill = make_bill(zones, heads, draft.places, work, draft.kind, regulation=regulation, case=case)
-        money = {"parts": bill.parts, "existing": bill.existing, "drainage": bill.drainage, "cost": bill.cost}
+        places = {"placed": bill.tally.placed(), "cutting": bill.tally.cuttings(case.catalogue.stock)}
+        money = {**places, "parts": bill.parts, "existing": bill.existing, "drainage": bill.drainage, "cost": bill.cost}
         plan = _guarded(plan.model_copy(update=money), case)
         plan = plan.model_copy(update={"wire": wire_of(plan, case.catalogue)})
     if case.draws:

@@ -13,7 +13,7 @@ from rillwright.model.plan import Cost, ExistingUse, Head, PartLine, ValvePlace
 from rillwright.model.regulation import Regulation
 from rillwright.model.site import BackflowKind
 from rillwright.solvers.drainage import zone_drainage
-from rillwright.solvers.takeoff import FedZone, cost_of, find_reuse, take_off
+from rillwright.solvers.takeoff import FedZone, Tally, cost_of, find_reuse, take_off
 
 __all__ = ["Bill", "BilledZone", "make_bill", "total_of"]
 
@@ -23,6 +23,7 @@ class Bill:
     """The money side of a system, and the water that its check valves hold."""
 
     parts: tuple[PartLine, ...]
+    tally: Tally  # that they were counted in
     existing: tuple[ExistingUse, ...]
     drainage: tuple[Drainage, ...]
     cost: Cost
@@ -52,7 +53,7 @@ def make_bill(
     yard = case.yard
     drainage = tuple(zone_drainage(zone, heads, work.pipes, terrain=case.ground.terrain, yard=yard) for zone in zones)
     existing = find_reuse(yard, heads=heads, places=places, pipes=work.pipes)
-    parts = take_off(
+    tally = take_off(
         yard=yard,
         catalogue=case.catalogue,
         heads=heads,
@@ -65,8 +66,9 @@ def make_bill(
         existing=existing,
         regulators=regulation.fitted if regulation else (),
         check_valves=[checked.head for zone in drainage for checked in zone.checked],
-    ).lines(case.catalogue.prices)
-    return Bill(parts, existing, drainage, cost_of(parts, work.trenches, yard, existing))
+    )
+    parts = tally.lines(case.catalogue.prices, stock=case.catalogue.stock, spare=yard.rules.spare_parts)
+    return Bill(parts, tally, existing, drainage, cost_of(parts, work.trenches, yard, existing))
 
 
 def total_of(draft: Draft, case: Case) -> float:

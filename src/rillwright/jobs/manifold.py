@@ -4,7 +4,7 @@ from functools import cache
 
 from rillwright.errors import InputError
 from rillwright.model.bench_parts import BenchBodies, load_bodies
-from rillwright.model.fittings import FittingTable, load_fittings
+from rillwright.model.fittings import FittingTable, load_fittings, nominal
 from rillwright.model.manifold import BenchTerms, Manifold
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan, ValvePlace, Zone
@@ -18,7 +18,7 @@ from rillwright.solvers.devices import valve_for
 from rillwright.solvers.manifold import Bench, Branch, Shelf, assemble
 from rillwright.solvers.manifold.room import outlet_of
 from rillwright.solvers.manifold.shelf import Pipe
-from rillwright.solvers.takeoff.pipes import nominal, size_at
+from rillwright.solvers.takeoff.fed import size_at
 
 __all__ = ["MANIFOLD_FILES", "make_manifolds", "manifold_files", "place_of"]
 

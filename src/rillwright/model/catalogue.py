@@ -12,6 +12,7 @@ from typing import Literal
 import numpy as np
 
 from rillwright.data.tables import Row, read_table, read_user_table
+from rillwright.model.fittings import load_fittings, load_stock
 from rillwright.model.network import Outlet
 from rillwright.model.parts import (
     BackflowDevice,
@@ -20,13 +21,13 @@ from rillwright.model.parts import (
     MeterSize,
     Nozzle,
     PipeSize,
-    Price,
     Profile,
     TrenchCost,
     Valve,
     WallMaterial,
 )
 from rillwright.model.plan import Head
+from rillwright.model.price_list import load_prices
 from rillwright.model.site import (
     AREA_KINDS,
     BACKFLOW_KINDS,
@@ -78,7 +79,6 @@ _PATTERNS: tuple[_Pattern, ...] = ("sector", "centre strip", "end strip", "side 
 _SURFACES: tuple[AreaKind | Literal["ground"], ...] = ("ground", *AREA_KINDS)
 _VALVES: tuple[ValveKind, ...] = ("in-line valve", "valve with vacuum breaker")
 _SCOPES: tuple[Literal["zone", "system"], ...] = ("zone", "system")
-_EACH: tuple[Literal["piece", "m"], ...] = ("piece", "m")
 _CHART_COLUMNS: tuple[tuple[str, ...], ...] = (
     ("id",),
     ("head_class",),
@@ -99,24 +99,23 @@ _CHART_COLUMNS: tuple[tuple[str, ...], ...] = (
     ("source",),
 )
 _MEASURED = ("pressure_psi", "pressure_kpa", "flow_gpm", "flow_lpm", "radius_ft", "radius_m")
-_PRICE_COLUMNS = (("part",), ("price",), ("source",))
 
 
 def load_catalogue(*, charts: Path | None = None, prices: Path | None = None) -> Catalogue:
     """Read the catalogue.
 
     Parameters: charts, a CSV file of the user's nozzles, which replace packaged ones of the same id and add to the
-    others; prices, a CSV file of the user's prices, which replace packaged ones. Errors: TableError.
+    others; prices, a CSV file of the user's prices, which replace packaged ones, and which may say what
+    fittings cannot be had. Errors: TableError.
     """
     profiles = _profiles()
     nozzles = _nozzles(read_table("nozzles"), profiles)
     if charts is not None:
         nozzles |= _nozzles(read_user_table(charts, _CHART_COLUMNS), profiles)
-    priced = _prices()
-    if prices is not None:
-        priced |= _user_prices(read_user_table(prices, _PRICE_COLUMNS), priced)
+    priced, shelf = load_prices(load_fittings(), prices)
+    pipes = tuple(_pipe(row) for row in read_table("pipes"))
     return Catalogue(
-        pipes=tuple(_pipe(row) for row in read_table("pipes")),
+        pipes=pipes,
         materials={row.choice("material", PIPE_MATERIALS): _material(row) for row in read_table("materials")},
         nozzles=nozzles,
         profiles=profiles,
@@ -129,6 +128,10 @@ def load_catalogue(*, charts: Path | None = None, prices: Path | None = None) ->
             (row.text("texture"), row.text("slope_class")): _si(row, "largest_rate", low=0.0)
             for row in read_table("intake")
         },
+        fittings=shelf.priced(
+            {part: price.price for part, price in priced.items()}, [(p.material, p.trade_size) for p in pipes]
+        ),
+        stock=load_stock(),
     )
 
 
@@ -266,24 +269,6 @@ def _trench(row: Row) -> TrenchCost:
         per_crossing=row.optional("per_crossing", low=0.0) or 0.0,
         source=row.text("source"),
     )
-
-
-def _prices() -> dict[str, Price]:
-    rows = read_table("prices")
-    prices = (
-        Price(r.text("part"), r.choice("each", _EACH), r.number("price", low=0.0), r.text("source")) for r in rows
-    )
-    return {price.part: price for price in prices}
-
-
-def _user_prices(rows: tuple[Row, ...], known: dict[str, Price]) -> dict[str, Price]:
-    prices: dict[str, Price] = {}
-    for row in rows:
-        part = row.choice("part", tuple(known))
-        if part in prices:
-            raise row.error("part", "this part has a price already, higher up in the file; keep one")
-        prices[part] = Price(part, known[part].each, row.number("price", low=0.0, high=1e6), row.text("source"))
-    return prices
 
 
 def _grouped(rows: tuple[Row, ...]) -> dict[str, list[Row]]:

@@ -5,19 +5,21 @@ Columns and words: docs/reference/fittings.md. SI throughout.
 
 import hashlib
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cache
 from typing import Literal, NamedTuple
 
 from rillwright.data.tables import Row, read_table
-from rillwright.model.parts import Price
 from rillwright.model.site import PIPE_MATERIALS, PipeMaterial
-from rillwright.physics.units import FOOT
+from rillwright.physics.units import FOOT, parse
 
 __all__ = [
     "BODIES",
+    "GENDERS",
     "JOINS",
     "JOIN_OF",
+    "STUB",
     "Body",
     "Fitting",
     "FittingTable",
@@ -25,9 +27,12 @@ __all__ = [
     "Join",
     "Joint",
     "Mouth",
+    "Piece",
     "StockLength",
+    "family_of",
     "load_fittings",
     "load_stock",
+    "nominal",
     "pipe_ends",
 ]
 
@@ -57,7 +62,7 @@ BODIES: tuple[Body, ...] = (
     "valve", "swing joint", "drain valve", "blow-out fitting",
 )  # fmt: skip
 _SIZE = re.compile(r"(\d+|\d+/\d+|\d+-\d+/\d+) in")
-_GENDERS: tuple[Gender, ...] = ("male", "female")
+GENDERS: tuple[Gender, ...] = ("male", "female")
 JOIN_OF: dict[PipeMaterial, tuple[Join, ...]] = {  # the first is the usual one
     "PE": ("barb",),
     "PVC schedule 40": ("slip",),
@@ -66,7 +71,11 @@ JOIN_OF: dict[PipeMaterial, tuple[Join, ...]] = {  # the first is the usual one
     "copper L": ("solder", "press", "flare"),
     "copper M": ("solder", "press"),
 }
+STUB = 0.1  # [m] of a short piece of pipe between two fittings; common practice, no source
 _OVER: tuple[Join, ...] = ("barb", "crimp")  # the pipe goes over the fitting
+
+
+Piece = tuple[PipeMaterial, str]  # material and trade size of a pipe
 
 
 class Mouth(NamedTuple):
@@ -83,6 +92,21 @@ class Mouth(NamedTuple):
 
     def __str__(self) -> str:
         return f"{self.join} {self.size} {self.gender}"
+
+
+@cache
+def nominal(size: str) -> float:
+    """Give the nominal width [m] of a trade size."""
+    return parse(size, "bore")
+
+
+def family_of(material: PipeMaterial) -> str:
+    """How fittings name a pipe's material: one fitting serves all wall thicknesses of it.
+
+    >>> family_of("PVC SDR-21"), family_of("PE")
+    ('PVC', 'PE')
+    """
+    return material.split()[0]
 
 
 def pipe_ends(material: PipeMaterial, size: str) -> tuple[Mouth, ...]:
@@ -103,8 +127,10 @@ class Fitting:
     body: Body
     mouths: tuple[Mouth, ...]
     takeoffs: tuple[float, ...]  # [m] from the centre to the joint, by mouth
+    over: str  # pipe that a saddle sits on, such as 'PE 1 in'
     price: float | None  # [currency]; None where the price list has it
     source: str
+    piece: Piece | None = None  # of a short piece of pipe, its material and size
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +148,9 @@ class FittingTable:
 
     fittings: tuple[Fitting, ...]
     joints: Mapping[tuple[Join, str], Joint]
-    key: str  # digest of rows and prices
+    pieces: Mapping[Piece, Fitting] = field(default_factory=dict)  # short pieces of pipe between two fittings
+    closing: Mapping[str, float] = field(default_factory=dict)  # price [currency] of what closes a joint
+    key: str = ""  # digest of all that stands over it
 
     def __hash__(self) -> int:
         return hash(self.key)
@@ -130,10 +158,23 @@ class FittingTable:
     def __eq__(self, other: object) -> bool:
         return isinstance(other, FittingTable) and other.key == self.key
 
-    def priced(self, prices: Mapping[str, Price]) -> "FittingTable":
-        """Give every fitting the price of a price list."""
-        priced = tuple(replace(f, price=prices[f.part].price if f.part in prices else f.price) for f in self.fittings)
-        return FittingTable(priced, self.joints, _digest(priced))
+    def priced(self, prices: Mapping[str, float], pipes: Sequence[Piece]) -> "FittingTable":
+        """Give fittings, what closes joints, and short pieces of pipe their prices [currency], by part."""
+        priced = tuple(replace(f, price=prices.get(f.part, f.price)) for f in self.fittings)
+        closers = sorted({joint.closed_by for joint in self.joints.values() if joint.closed_by})
+        closing = {part: prices[part] for part in closers if part in prices}
+        pieces = {piece: _piece(piece, prices) for piece in pipes}
+        key = hashlib.sha256(repr((priced, closing, pieces)).encode()).hexdigest()
+        return FittingTable(priced, self.joints, pieces, closing, key)
+
+    def without(self, parts: Collection[str]) -> "FittingTable":
+        """The table without some parts, its prices as they are."""
+        left = tuple(fitting for fitting in self.fittings if fitting.part not in parts)
+        return FittingTable(left, self.joints, self.pieces, self.closing, f"{self.key} without {sorted(parts)}")
+
+    def closing_price(self, mouth: Mouth) -> float:
+        """What a joint at a mouth takes [currency]: its clamp or ring."""
+        return self.closing.get(self.joints[mouth.join, mouth.size].closed_by or "", 0.0)
 
     def depth(self, mouth: Mouth) -> float:
         """How far [m] the male goes into the female at a mouth: socket depth, thread engagement, length on a barb."""
@@ -167,7 +208,7 @@ def load_fittings() -> FittingTable:
         for row in read_table("joints")
     }
     fittings = tuple(_fitting(row) for row in read_table("fittings"))
-    return FittingTable(fittings, joints, _digest(fittings))
+    return FittingTable(fittings, joints)
 
 
 def load_stock() -> tuple[StockLength, ...]:
@@ -185,8 +226,12 @@ def load_stock() -> tuple[StockLength, ...]:
     )
 
 
-def _digest(fittings: tuple[Fitting, ...]) -> str:
-    return hashlib.sha256(repr(fittings).encode()).hexdigest()
+def _piece(piece: Piece, prices: Mapping[str, float]) -> Fitting:
+    """A short piece of pipe as a part with two mouths."""
+    part = f"pipe {piece[0]} {piece[1]}"
+    mouth, half = pipe_ends(*piece)[0], STUB / 2
+    price = STUB * prices.get(part, 0.0)
+    return Fitting(part, "piece of pipe", (mouth, mouth), (half, half), "", price, "its pipe's", piece)
 
 
 def _fitting(row: Row) -> Fitting:
@@ -196,6 +241,7 @@ def _fitting(row: Row) -> Fitting:
         body=row.choice("body", BODIES),
         mouths=tuple(_mouth(row, f"end_{number}") for number in numbers),
         takeoffs=tuple(row.number(f"takeoff_{number}_mm", low=0.0, high=1e3) / 1e3 for number in numbers),
+        over=row.cells["over"],
         price=row.optional("price", low=0.0),
         source=row.text("source"),
     )
@@ -205,7 +251,7 @@ def _mouth(row: Row, column: str) -> Mouth:
     """Read a mouth such as 'slip 1 in female'."""
     words = row.cells[column].split()
     join = next((word for word in JOINS if words and word == words[0]), None)
-    gender = next((word for word in _GENDERS if words and word == words[-1]), None)
+    gender = next((word for word in GENDERS if words and word == words[-1]), None)
     if join is None or gender is None or not _SIZE.fullmatch(" ".join(words[1:-1])):
         raise row.error(column, f"write join, size and gender, such as 'slip 1 in female'; joins: {', '.join(JOINS)}")
     return Mouth(join, " ".join(words[1:3]), gender)

@@ -8,6 +8,7 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import Literal
 
+from rillwright.model.fittings import FittingTable, StockLength
 from rillwright.model.site import AreaKind, BackflowKind, HeadClass, PipeMaterial
 
 __all__ = [
@@ -263,3 +264,5 @@ class Catalogue:
     trenches: Mapping[str, TrenchCost]
     prices: Mapping[str, Price]
     intake: Mapping[tuple[str, str], float]  # (soil texture, slope class) -> largest precipitation rate [m/s]
+    fittings: FittingTable
+    stock: tuple[StockLength, ...]

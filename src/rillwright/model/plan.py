@@ -14,6 +14,7 @@ from rillwright.model.front import FrontPoint
 from rillwright.model.lawn_water import Spill, WindyWater
 from rillwright.model.main_ring import MainChoice
 from rillwright.model.parts import Pattern
+from rillwright.model.placed import PipeCutting, PlacedPart
 from rillwright.model.protection import Surge
 from rillwright.model.regulation import Regulation
 from rillwright.model.site import BackflowKind, HeadClass, PipeMaterial, Yard
@@ -310,6 +311,7 @@ class PartLine(_Frozen):
     price: float  # [currency] of one unit
     price_source: str
     why: str  # how the quantity came about
+    spare: float = 0.0  # of the quantity, bought to have
 
 
 class ExistingUse(_Frozen):
@@ -393,6 +395,8 @@ class Plan(_Frozen):
     cycling: tuple[Cycling, ...] = ()  # of a well pump, by zone
     wire: WirePlan | None = None  # None: no valves
     parts: tuple[PartLine, ...] = ()
+    placed: tuple[PlacedPart, ...] = ()  # the same by place, but what is counted in bulk and by the metre
+    cutting: tuple[PipeCutting, ...] = ()  # of the pipe among them
     existing: tuple[ExistingUse, ...] = ()
     cost: Cost | None = None
     certainty: Certainty | None = None  # None: nobody asked

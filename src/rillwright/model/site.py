@@ -330,6 +330,7 @@ class Rules(_Document):
     house_reserve: Flow = 0.0  # [m³/s] held back for the house besides
     popup_height: Length = 0.10  # [m] nozzle over the ground while running: counts for pressure and backflow height
     trench_depth: Length = 0.30  # [m] cover over the pipes
+    spare_parts: Share = 0.05  # of small parts bought to have: fittings, clamps, splices, nozzles
     heads_on_slopes: Literal["plumb", "square"] = "plumb"  # how a head is set: upright, or square to the ground
 
     @property

@@ -64,7 +64,7 @@ class Job:
             backflow=system.kind,
             existing=find_reuse(self.case.yard, heads=system.heads, places=places, pipes=work.pipes),
             check_valves=checked,
-        ).lines(self.case.catalogue.prices)
+        ).needs(self.case.catalogue.prices)
         return {line.part: line for line in parts}
 
     def _checked(self, zone: BilledZone, system: System) -> tuple[str, ...]:

@@ -15,13 +15,16 @@ from shapely.geometry import LineString
 from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import ENTRY
 from rillwright.jobs.zoned import ZoneRoom
+from rillwright.model.fittings import Fitting
 from rillwright.model.plan import Head, LeastCost, Point
 from rillwright.model.site import PipeMaterial
+from rillwright.solvers.joining import FLEXIBLE
 from rillwright.solvers.routing import Board
 from rillwright.solvers.routing.bounds import NO_TRENCH, dual_ascent
 from rillwright.solvers.takeoff import WASTE, WIRE_LOOP, find_reuse
-from rillwright.solvers.takeoff.counts import RISER_ELBOWS, RISER_MATERIAL
-from rillwright.solvers.takeoff.pipes import FLEXIBLE
+from rillwright.solvers.takeoff.counts import GRAVEL_UNDER_BOX
+from rillwright.solvers.takeoff.devices import RISER_MATERIAL, elbows_of_riser
+from rillwright.solvers.takeoff.network import swing_joint
 
 __all__ = ["least_costs"]
 
@@ -79,7 +82,7 @@ def _heads(heads: Sequence[Head], case: Case) -> LeastCost:
     for head in heads:
         nozzle = f"nozzle {head.nozzle}"
         own = nozzle if nozzle in case.catalogue.prices else f"nozzle {head.head_class}"
-        total += _price(f"head {head.head_class}", case) + _price(own, case) + _price("swing joint", case)
+        total += _price(f"head {head.head_class}", case) + _price(own, case) + _swing(head, case)
     old = {head.id: head for head in case.yard.existing.heads}
     uses = [use for use in find_reuse(case.yard, heads=heads, places=(), pipes=()) if use.kind == "head"]
     by_id = {head.id: head for head in heads}
@@ -87,12 +90,16 @@ def _heads(heads: Sequence[Head], case: Case) -> LeastCost:
         total += use.moving_cost
         for name in use.kept_as:
             head = by_id[name]
-            total -= _price(f"head {head.head_class}", case) + _price("swing joint", case)
+            total -= _price(f"head {head.head_class}", case) + _swing(head, case)
             if old[use.id].nozzle == head.nozzle:
                 nozzle = f"nozzle {head.nozzle}"
                 total -= _price(nozzle if nozzle in case.catalogue.prices else f"nozzle {head.head_class}", case)
     formula = "heads, nozzles and swing joints as laid out, less those in the ground that are kept"
     return LeastCost(what="heads", amount=total, formula=formula)
+
+
+def _swing(head: Head, case: Case) -> float:
+    return _price(f"swing joint {swing_joint(head.head_class)}", case)
 
 
 def _valves(room: ZoneRoom, case: Case) -> LeastCost:
@@ -114,7 +121,7 @@ def _valves(room: ZoneRoom, case: Case) -> LeastCost:
     bought = max(0, zones - yard.valves.owned)
     boxes = max(0, 1 - len(yard.existing.places))
     amount = bought * valve + guard + zones * 2 * _price("splice", case) + boxes * _price("valve box", case)
-    amount += _price("blow-out fitting", case)
+    amount += _price("blow-out fitting", case) + GRAVEL_UNDER_BOX * _price("bag of gravel", case)
     formula = f"{zones} zones at least, by flow alone: valves, splices; one box, one blow-out fitting, one {room.kind}"
     return LeastCost(what="valves", amount=amount, formula=formula)
 
@@ -129,14 +136,14 @@ def _wire(zones: int, case: Case) -> LeastCost:
 
 
 def _risers(room: ZoneRoom, case: Case) -> LeastCost:
-    """Pipe, elbows and adapters up to each device that stands over the ground, at its least height and size."""
+    """Pipe, elbows and unions up to each device that stands over the ground, at its least height and size."""
     device, yard = case.catalogue.backflow[room.kind], case.yard
     number = _fewest_zones(room, case) if device.scope == "zone" else 1
     if device.above_outlets is None and device.above_ground <= 0:
         number = 0
     length = 2 * (max(device.above_ground, 0.0) + yard.rules.trench_depth)
-    each = (1 + WASTE) * length * _least("pipe", [RISER_MATERIAL], case)
-    each += RISER_ELBOWS * _least("elbow", [RISER_MATERIAL], case) + 2 * _least("adapter", [RISER_MATERIAL], case)
+    each = length * _least_pipe([RISER_MATERIAL], case) + elbows_of_riser(room.kind) * _least_of("elbow", case)
+    each += 2 * _least_of("union", case) if device.scope == "system" else 0.0
     formula = f"{number} at least, {length:.2f} m each: as high as the kind stands over any ground, and down again"
     return LeastCost(what="risers", amount=number * each, formula=formula)
 
@@ -144,7 +151,7 @@ def _risers(room: ZoneRoom, case: Case) -> LeastCost:
 def _ways(heads: Sequence[Head], case: Case, board: Board) -> LeastCost:
     """Trench and pipe that join the entry and all heads over the stretches of the board, by dual ascent."""
     yard, graph = case.yard, board.graph
-    pipe = (1 + WASTE) * _least("pipe", (*yard.pipes.main, *yard.pipes.laterals), case)
+    pipe = _least_pipe((*yard.pipes.main, *yard.pipes.laterals), case)
     ends = dict.fromkeys(board.number[name] for name in (ENTRY, *(head.id for head in heads)))
     low, _ = dual_ascent(graph.patch(), list(ends), np.minimum(graph.trench, NO_TRENCH) + pipe * graph.length)
     straight = sum(part.amount for part in _straight_ways(heads, case))
@@ -159,38 +166,47 @@ def _straight_ways(heads: Sequence[Head], case: Case) -> Iterator[LeastCost]:
     metre = min((c.per_metre for c in catalogue.trenches.values() if c.per_metre is not None), default=0.0)
     formula = "the least tree that joins all heads, in the ground that is cheapest to dig"
     yield LeastCost(what="trench", amount=metre * _least_tree(spots, case), formula=formula)
-    pipe = _least("pipe", (*yard.pipes.main, *yard.pipes.laterals), case)
+    pipe = _least_pipe((*yard.pipes.main, *yard.pipes.laterals), case)
     laid = _least_tree([*spots, yard.water_entry.at], case)
-    formula = "the least tree that joins the entry and all heads, of the cheapest pipe, with offcuts"
-    yield LeastCost(what="pipe", amount=(1 + WASTE) * pipe * laid, formula=formula)
+    formula = "the least tree that joins the entry and all heads, of the cheapest pipe"
+    yield LeastCost(what="pipe", amount=pipe * laid, formula=formula)
 
 
 def _fittings(rooms: Sequence[ZoneRoom], zones: int, case: Case) -> Iterator[LeastCost]:
-    """Tees and joints of laterals, and where no valve can stand on a head or at the entry what each end takes."""
+    """Branches of laterals with their joints, and what each zone and the main take at their ends."""
     yard, heads = case.yard, rooms[0].heads
-    laterals, mains = yard.pipes.laterals, yard.pipes.main
-    runs = max(0, len(heads) - yard.controller.stations)
-    tees = "one for each head of a zone but one, at most a zone a station"
-    yield LeastCost(what="tees", amount=runs * _least("tee", laterals, case), formula=tees)
+    materials = yard.pipes.laterals
+    tee, saddle = _least_of("tee", case), _least_of("saddle", case)
     joint = min(
-        _cheapest(f"{'clamp' if m == 'PE' else 'crimp ring'} ", case) if m in FLEXIBLE else 0.0 for m in laterals
+        _cheapest(f"{'clamp' if m == 'PE' else 'crimp ring'} ", case) if m in FLEXIBLE else 0.0 for m in materials
     )
-    joints = "two for each run of lateral, a run to each head that is not its valve's own place"
-    yield LeastCost(what="joints", amount=2 * runs * joint, formula=joints)
-    places = {option.at for room in rooms for option in room.problem.options}
-    if not places.intersection(head.at for head in heads):
-        amount = zones * (_price("drain valve", case) + _least("adapter", laterals, case))
-        yield LeastCost(what="zone ends", amount=amount, formula=f"a drain and an adapter for each of {zones} zones")
-    if yard.water_entry.at not in places:
-        amount = _price("isolating valve", case) + _price("drain valve", case)
-        amount += (3 + zones) * _least("adapter", mains, case)
-        yield LeastCost(what="main ends", amount=amount, formula="shut-off, drain, adapters there and at each valve")
+    alone = min(len(heads), yard.controller.stations)
+    amount = (len(heads) - alone) * min(saddle, tee + 2 * joint) + alone * min(saddle, tee)
+    formula = "a tee or saddle for each head; two joints at each tee but one of a zone, at most a zone a station"
+    yield LeastCost(what="branches", amount=amount, formula=formula)
+    thread = min((f.price or 0.0 for f in case.catalogue.fittings.fittings if _leads_from_thread(f)), default=0.0)
+    drain = _price("drain valve", case) + _price("round box", case) + _price("bag of gravel", case)
+    formula = f"for each of {zones} zones a drain in its box on gravel, and a fitting at both threads of its valve"
+    yield LeastCost(what="zone ends", amount=zones * (drain + 2 * thread), formula=formula)
+    shut = _cheapest("isolating valve ", case)
+    formula = "a shut-off with a fitting at both threads, a drain in its box on gravel"
+    yield LeastCost(what="main ends", amount=shut + 2 * thread + drain, formula=formula)
 
 
-def _least(fitting: str, materials: Sequence[PipeMaterial], case: Case) -> float:
-    """Least price of a fitting or a metre of pipe over all sizes of some materials."""
+def _leads_from_thread(fitting: Fitting) -> bool:
+    """Whether a fitting goes into the thread of a valve and leads on."""
+    return len(fitting.mouths) > 1 and any(m.join == "thread" and m.gender == "male" for m in fitting.mouths)
+
+
+def _least_of(body: str, case: Case) -> float:
+    """Least price of all fittings of a body."""
+    return min((f.price or 0.0 for f in case.catalogue.fittings.fittings if f.body == body), default=0.0)
+
+
+def _least_pipe(materials: Sequence[PipeMaterial], case: Case) -> float:
+    """Least price of a metre of pipe over all sizes of some materials."""
     sizes = [(p.material, p.trade_size) for p in case.catalogue.pipes if p.material in materials]
-    return min((_price(f"{fitting} {material} {size}", case) for material, size in sizes), default=0.0)
+    return min((_price(f"pipe {material} {size}", case) for material, size in sizes), default=0.0)
 
 
 def _cheapest(beginning: str, case: Case) -> float:

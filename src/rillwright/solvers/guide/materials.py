@@ -6,13 +6,16 @@ from dataclasses import dataclass
 
 from rillwright.model.guide import PartTaken
 from rillwright.model.parts import Catalogue
+from rillwright.model.placed import PlacedPart
 from rillwright.model.plan import Plan
 from rillwright.solvers.guide.nets import MAIN
-from rillwright.solvers.takeoff import WASTE, Placed, take_off
+from rillwright.solvers.takeoff import Tally, take_off_plan
 
 __all__ = ["FITTINGS", "Materials", "materials_of"]
 
-FITTINGS = ("tee ", "elbow ", "coupling ", "reducer ", "adapter ")
+FITTINGS = (
+    "tee ", "elbow ", "coupling ", "reducer ", "bushing ", "adapter ", "nipple ", "union ", "saddle ", "plug ",
+)  # fmt: skip
 _OF_HEADS = ("head ", "nozzle ", "swing joint", "check valve in a head", "regulator in a head")
 
 
@@ -34,30 +37,16 @@ class Materials:
 def materials_of(plan: Plan, catalogue: Catalogue) -> Materials:
     """Share a plan's parts among its steps.
 
-    Every piece goes to the step at its place; pipe goes to its net, what is left of it to the risers of the devices:
-    to the backflow step or, where valves hold their breakers, to the valve places by their number of zones. Parts
-    that are counted in bulk (clamps, glue, tape) belong to no step.
+    Every piece goes to the step at its place; pipe to the step that lays it, with its share of what is left of sticks
+    and coils. Parts that are counted in bulk (clamps, glue, tape) and spares belong to no step.
     """
-    tally = take_off(
-        yard=plan.yard,
-        catalogue=catalogue,
-        heads=plan.heads,
-        zones=plan.zones,
-        places=plan.places,
-        pipes=plan.pipes,
-        trenches=plan.trenches,
-        nodes=plan.nodes,
-        backflow=plan.backflow or plan.places[0].backflow,
-        existing=plan.existing,
-        regulators=plan.regulation.fitted if plan.regulation else (),
-        check_valves=[checked.head for zone in plan.drainage for checked in zone.checked],
-    )
+    tally = take_off_plan(plan, catalogue)
     counts: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
     pieces = tally.placed()
     sorter = _Sorter(plan, apart=any(placed.part == plan.backflow for placed in pieces))
     for placed in pieces:
         counts[sorter.step(placed)][placed.part] += placed.number
-    metres = _metres(plan, apart=sorter.apart)
+    metres = _metres(plan, tally, sorter)
     by_step = {
         step: (
             *(PartTaken(part=part, quantity=number, unit="m") for part, number in metres.get(step, {}).items()),
@@ -68,19 +57,21 @@ def materials_of(plan: Plan, catalogue: Catalogue) -> Materials:
     return Materials(by_step)
 
 
-def _metres(plan: Plan, *, apart: bool) -> dict[str, dict[str, float]]:
+def _metres(plan: Plan, tally: Tally, sorter: "_Sorter") -> dict[str, dict[str, float]]:
+    """Pipe to the step that lays it, each with its share of what is left of sticks and coils; wire and sleeves."""
     found: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
-    for pipe in plan.pipes:
-        step = "main" if pipe.role == "main" else f"lay:{pipe.zone}"
-        found[step][f"pipe {pipe.material} {pipe.size}"] += pipe.length * (1 + WASTE)
-    zones = len(plan.zones)
-    risers = {"backflow": 1.0} if apart else {f"valves:{p.id}": len(p.zones) / zones for p in plan.places}
-    for line in (line for line in plan.parts if line.unit == "m"):
-        rest = line.quantity - sum(step.get(line.part, 0.0) for step in list(found.values()))
-        steps = {"wire": {"wire": 1.0}, "sleeve": {"sleeves": 1.0}}.get(line.part, risers)
-        if rest > 1e-6:
-            for step, share in steps.items():
-                found[step][line.part] += share * rest
+    laid = tally.laid()
+    drawn: dict[str, float] = defaultdict(float)
+    for placed, length in laid:
+        drawn[placed.part] += length
+    bought = {line.part: line.quantity for line in plan.parts if line.unit == "m"}
+    for placed, length in laid:
+        if drawn[placed.part] > 0:
+            share = length / drawn[placed.part]
+            found[sorter.step(placed)][placed.part] += share * bought.get(placed.part, drawn[placed.part])
+    for part, step in (("wire", "wire"), ("sleeve", "sleeves")):
+        if part in bought:
+            found[step][part] += bought[part]
     return found
 
 
@@ -99,7 +90,7 @@ class _Sorter:
             self._nets[pipe.start].append(pipe.zone)
             self._nets[pipe.end].append(pipe.zone)
 
-    def step(self, placed: Placed) -> str:
+    def step(self, placed: PlacedPart) -> str:
         """Id of the step that uses it up."""
         part, why, where = placed.part, placed.why, placed.where
         if part == "splice":

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 
 from rillwright.model.bench_parts import Body
+from rillwright.model.fittings import nominal
 from rillwright.model.manifold import BenchTerms, Piece, PieceKind, Run, Spot
 from rillwright.solvers.manifold.shelf import Pipe, Shelf
-from rillwright.solvers.takeoff.pipes import nominal
 
 __all__ = ["Bench", "Branch", "Line"]
 

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
+from rillwright.model.fittings import nominal
 from rillwright.solvers.manifold.bench import Bench, Branch
-from rillwright.solvers.takeoff.pipes import nominal
 
 __all__ = ["HAND", "Neighbour", "Outlet", "neighbour_of", "outlet_of", "stub_span", "turns_beside"]
 

@@ -5,10 +5,9 @@ from dataclasses import dataclass
 
 from rillwright.errors import InputError
 from rillwright.model.bench_parts import TRADE_SIZES, BenchBodies, Body
-from rillwright.model.fittings import JOIN_OF, Fitting, FittingTable, pipe_ends
+from rillwright.model.fittings import JOIN_OF, Fitting, FittingTable, family_of, nominal, pipe_ends
 from rillwright.model.site import PipeMaterial
 from rillwright.physics.grid import Grid
-from rillwright.solvers.takeoff.pipes import nominal
 
 __all__ = ["Pipe", "Shelf"]
 
@@ -114,4 +113,4 @@ class Shelf:
     @staticmethod
     def family(pipe: Pipe) -> str:
         """How fittings name a pipe's material."""
-        return next((name for name in ("PVC", "copper") if pipe[0].startswith(name)), pipe[0])
+        return family_of(pipe[0])

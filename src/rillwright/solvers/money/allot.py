@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
+from rillwright.model.fittings import family_of
 from rillwright.model.parts import Price
 from rillwright.model.plan import Pipe, Plan, Point, Trench
 from rillwright.solvers.guide.materials import Materials
@@ -124,7 +125,7 @@ def caps_of(plan: Plan, prices: Mapping[str, Price], *, tax: float) -> tuple[Cap
 
     def cap(net: Net, spot: Point, first: Zones, later: Zones, pipe: Pipe, what: str) -> None:
         if first != later:
-            price = prices.get(f"coupling {pipe.material} {pipe.size}")
+            price = prices.get(f"coupling {family_of(pipe.material)} {pipe.size}")
             cost = 2 * (price.price if price else 0.0) * (1 + tax)
             found.setdefault((net, spot, first, later), Cap(cost, first, later, f"{pipe.id} {what}"))
 

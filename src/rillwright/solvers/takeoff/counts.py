@@ -1,64 +1,35 @@
 """The parts list, counted off the plan's geometry, and what the plan costs.
 
-Each line says how its quantity came about. Prices are the catalogue's; a part without a price is kept at 0 and
-marked, and `unpriced` finds it. What the yard's owner has bought already is listed and not charged.
+Every node is an assembly of real fittings (docs/theory/parts.md), every run the pieces it is laid in, every joint what
+it uses up. Each line says how its quantity came about. Prices are the catalogue's; a part without a price is kept at 0
+and marked, and `unpriced` finds it. What the yard's owner has bought already is listed and not charged.
 """
 
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
-from rillwright.model.parts import BackflowDevice, Catalogue, Valve
-from rillwright.model.plan import Cost, ExistingUse, Head, Node, PartLine, Pipe, Trench, ValvePlace
+from rillwright.model.fittings import nominal
+from rillwright.model.parts import Catalogue, Valve
+from rillwright.model.plan import Cost, ExistingUse, Head, Node, PartLine, Pipe, Plan, Trench, ValvePlace
 from rillwright.model.regulation import REGULATORS, Fitted
-from rillwright.model.site import BackflowKind, PipeMaterial, Yard
+from rillwright.model.site import BackflowKind, Yard
 from rillwright.solvers.devices import valve_for
-from rillwright.solvers.mains import nearest_ways, ring_of, root_of
-from rillwright.solvers.takeoff.pipes import FedZone, count_joints, count_pipes, nominal, size_at
+from rillwright.solvers.joining import joiner_of
+from rillwright.solvers.mains import ring_of
+from rillwright.solvers.takeoff.devices import AT_DEVICES, RISER_MATERIAL, Devices, Setting, place_devices
+from rillwright.solvers.takeoff.fed import FedZone, size_at
+from rillwright.solvers.takeoff.joints import count_joints
+from rillwright.solvers.takeoff.network import Network, build_network, swing_joint
 from rillwright.solvers.takeoff.reuse import count_kept
 from rillwright.solvers.takeoff.tally import NO_PRICE, Tally
+from rillwright.solvers.takeoff.wire import count_wire
 
-__all__ = ["cost_of", "take_off", "unpriced"]
+__all__ = ["cost_of", "take_off", "take_off_plan", "unpriced"]
 
 VALVES_IN_A_BOX = 3  # judgement, no source
 SLEEVE_OVERHANG = 0.3  # [m] of a sleeve past each edge of the paving; common practice, no source
-WIRE_LOOP = 1.0  # [m] of each strand left in a box for splicing; common practice, no source
-RISER_MATERIAL: PipeMaterial = "PVC schedule 40"  # stiff enough to stand alone
-RISER_ELBOWS = 3  # from the trench up, over and down again
-
-Sockets = Counter[tuple[PipeMaterial, str]]  # pipe ends put into fittings, by material and size
-
-
-@dataclass(frozen=True, slots=True)
-class _Plan:
-    """What the counting functions read."""
-
-    yard: Yard
-    zones: Sequence[FedZone]
-    places: Sequence[ValvePlace]
-    pipes: Sequence[Pipe]
-    valves: Mapping[str, Valve]  # by zone
-    device: BackflowDevice
-
-    @property
-    def mains(self) -> list[Pipe]:
-        return [pipe for pipe in self.pipes if pipe.role == "main"]
-
-    @property
-    def first_main(self) -> Pipe | None:
-        """The largest run of the main that begins at the water entry."""
-        fed = {pipe.end for pipe in self.mains}
-        return max((p for p in self.mains if p.start not in fed), key=lambda p: nominal(p.size), default=None)
-
-    @property
-    def guards(self) -> list[str]:
-        """Where backflow devices of their own stand: one id each; none where every valve holds its own breaker."""
-        if self.device.scope == "zone":
-            return [zone for zone, valve in self.valves.items() if valve.kind == "in-line valve"]
-        if self.device.above_outlets is None:
-            return ["water entry"]
-        return [place.id for place in self.places]
+GRAVEL_UNDER_BOX = 2  # bags of 25 kg; under each box, and one round each drain valve: common practice, no source
 
 
 def take_off(
@@ -85,26 +56,75 @@ def take_off(
     Returns: the tally, whose lines are the parts list.
     """
     valves = {zone.id: valve_for(backflow, yard=yard, catalogue=catalogue, flow=zone.flow) for zone in zones}
-    plan = _Plan(yard, zones, places, pipes, valves, catalogue.backflow[backflow])
+    setting = _setting(yard, zones, places, pipes, valves, catalogue, backflow, regulators)
+    joiner = joiner_of(catalogue.fittings)
+    devices = place_devices(setting, joiner)
+    network = build_network(setting, devices, heads=heads, pipes=pipes, nodes=nodes, catalogue=catalogue, joiner=joiner)
     tally = Tally(yard.units)
     _count_heads(tally, heads)
-    count_pipes(tally, pipes=pipes, zones=zones, places=places)
-    _count_valves(tally, plan)
+    _count_pipes(tally, network, devices, pipes)
+    _count_valves(tally, setting, pipes)
     for one in regulators:
         tally.pieces(REGULATORS[one.at], "where the pressure would be too high", one.where)
     tally.pieces("check valve in a head", "in heads that would empty the pipes over them", check_valves)
-    sockets = _count_risers(tally, plan)
-    _count_winter(tally, plan, nodes)
-    adapters = _count_adapters(tally, plan)
-    count_joints(tally, pipes=pipes, sockets=sockets + adapters, threads=adapters.total())
-    _count_wire(tally, plan)
-    _count_sleeves(tally, trenches, {pipe.id for pipe in plan.mains})
+    _count_winter(tally, network)
+    _count_assemblies(tally, network, devices)
+    count_joints(tally, network, devices)
+    count_wire(tally, yard=yard, zones=zones, places=places, mains=[pipe for pipe in pipes if pipe.role == "main"])
+    _count_sleeves(tally, trenches, {pipe.id for pipe in pipes if pipe.role == "main"})
     tally.own(
         [f"{v.kind} {v.trade_size}" for v in valves.values() if v.kind == yard.valves.allowed[0]], yard.valves.owned
     )
     tally.own([backflow], int(yard.backflow.owned == backflow))
     count_kept(tally, yard, existing, heads)
     return tally
+
+
+def take_off_plan(plan: Plan, catalogue: Catalogue) -> Tally:
+    """Count every part of a finished plan again, place by place. Errors: ValueError for a plan without valve places."""
+    if not plan.places:
+        raise ValueError("the plan has no valve places, so nothing is to be bought")
+    return take_off(
+        yard=plan.yard,
+        catalogue=catalogue,
+        heads=plan.heads,
+        zones=plan.zones,
+        places=plan.places,
+        pipes=plan.pipes,
+        trenches=plan.trenches,
+        nodes=plan.nodes,
+        backflow=plan.backflow or plan.places[0].backflow,
+        existing=plan.existing,
+        regulators=plan.regulation.fitted if plan.regulation else (),
+        check_valves=[checked.head for zone in plan.drainage for checked in zone.checked],
+    )
+
+
+def _setting(
+    yard: Yard,
+    zones: Sequence[FedZone],
+    places: Sequence[ValvePlace],
+    pipes: Sequence[Pipe],
+    valves: Mapping[str, Valve],
+    catalogue: Catalogue,
+    backflow: BackflowKind,
+    regulators: Sequence[Fitted],
+) -> Setting:
+    mains = [pipe for pipe in pipes if pipe.role == "main"]
+    fed = {pipe.end for pipe in mains}
+    first = max((p for p in mains if p.start not in fed), key=lambda p: nominal(p.size), default=None)
+    house = yard.water_entry.pipe
+    reached = {place.id: size_at(mains, place.id, None) for place in places}
+    return Setting(
+        yard=yard,
+        zones=zones,
+        places=places,
+        valves=valves,
+        device=catalogue.backflow[backflow],
+        main=(first.material, first.size) if first is not None else (house.material, house.size),
+        mains={place: pipe for place, pipe in reached.items() if pipe is not None},
+        reducing=any(one.at == "source" for one in regulators),
+    )
 
 
 def unpriced(parts: Sequence[PartLine]) -> tuple[PartLine, ...]:
@@ -127,125 +147,87 @@ def _count_heads(tally: Tally, heads: Sequence[Head]) -> None:
         tally.pieces(f"head {head.head_class}", "placed", [head.id])
     for head in heads:
         tally.pieces(f"nozzle {head.nozzle}", "in heads", [head.id], priced_as=f"nozzle {head.head_class}")
-    tally.pieces("swing joint", "under heads", [head.id for head in heads])
+    for head in heads:
+        tally.pieces(f"swing joint {swing_joint(head.head_class)}", "under heads", [head.id])
 
 
-def _count_valves(tally: Tally, plan: _Plan) -> None:
-    for zone, valve in plan.valves.items():
+def _count_pipes(tally: Tally, network: Network, devices: Devices, pipes: Sequence[Pipe]) -> None:
+    """Pipe by the metre as drawn, and the pieces that it is laid in."""
+    for part in dict.fromkeys(f"pipe {pipe.material} {pipe.size}" for pipe in pipes):
+        for role in ("main", "lateral"):
+            runs = [pipe for pipe in pipes if f"pipe {pipe.material} {pipe.size}" == part and pipe.role == role]
+            runs_word = f"in {len(runs)} run{'s' if len(runs) != 1 else ''}"
+            tally.metres(part, sum(pipe.length for pipe in runs), f"of {role} {runs_word}")
+    for run in network.runs:
+        first = run.pipes[0]
+        lengths = tuple((pipe.id, pipe.length) for pipe in run.pipes)
+        tally.cut(f"pipe {first.material} {first.size}", run.pieces, lengths, "runs")
+        if run.short > 0:
+            tally.short.append((first.id, run.short))
+    for where, size, length in devices.uprights:
+        part = f"pipe {RISER_MATERIAL} {size}"
+        tally.metres(part, length, f"up to the device or down again at {where}")
+        tally.cut(part, [math.ceil(1000 * length)], ((where, length),), AT_DEVICES)
+
+
+def _count_valves(tally: Tally, setting: Setting, pipes: Sequence[Pipe]) -> None:
+    for zone, valve in setting.valves.items():
         tally.pieces(f"{valve.kind} {valve.trade_size}", "each running one zone", [zone])
-    tally.pieces(plan.device.kind, "before the valves", plan.guards)
-    for place in plan.places:
-        buried = sum(plan.valves[zone].kind == "in-line valve" for zone in place.zones)
+    tally.pieces(setting.device.kind, "before the valves", _guards(setting))
+    for place in setting.places:
+        buried = sum(setting.valves[zone].kind == "in-line valve" for zone in place.zones)
         boxes = max(math.ceil(buried / VALVES_IN_A_BOX), 1)
-        tally.pieces(
-            "valve box",
-            f"for up to {VALVES_IN_A_BOX} valves each, at least one at each place for the splices",
-            [place.id],
-            each=boxes,
-        )
+        why = f"for up to {VALVES_IN_A_BOX} valves each, at least one at each place for the splices"
+        tally.pieces("valve box", why, [place.id], each=boxes)
+        tally.pieces("bag of gravel", "under valve boxes", [place.id], each=GRAVEL_UNDER_BOX * boxes)
+    tally.pieces(f"isolating valve {setting.main[1]}", "where the main begins", ["water entry"])
+    for run in ring_of([pipe for pipe in pipes if pipe.role == "main"]):
+        tally.pieces(f"isolating valve {run.size}", "at both ends of each stretch of the ring", [run.id], each=2)
 
 
-def _count_risers(tally: Tally, plan: _Plan) -> Sockets:
-    """Pipe up to each device that stands above the ground and down again. Returns the sockets that are joined."""
-    cover = plan.yard.rules.trench_depth
-    height = {place.id: place.device_height for place in plan.places}
-    if plan.device.scope == "zone":
-        stands = [(zone.id, height[zone.place], plan.valves[zone.id].trade_size) for zone in plan.zones]
-    elif plan.device.above_outlets is not None:
-        mains = {place.id: size_at(plan.pipes, place.id, None) for place in plan.places}
-        stands = [(place, height[place], pipe.size) for place, pipe in mains.items() if pipe is not None]
-    else:
-        first = plan.first_main if plan.device.above_ground > 0 else None
-        stands = [("water entry", plan.device.above_ground, first.size)] if first else []
-    sockets: Sockets = Counter()
-    for where, above, size in stands:
-        if above is not None:
-            length = 2 * (max(above, 0.0) + cover)
-            tally.metres(f"pipe {RISER_MATERIAL} {size}", length, f"up to the device and down again at {where}")
-            tally.pieces(f"elbow {RISER_MATERIAL} {size}", "at risers to devices", [where], each=RISER_ELBOWS)
-            tally.pieces(f"adapter {RISER_MATERIAL} {size}", "on risers, both sides of devices", [where], each=2)
-            sockets[RISER_MATERIAL, size] += 2 * RISER_ELBOWS + 2
-    return sockets
+def _guards(setting: Setting) -> list[str]:
+    """Where backflow devices of their own stand: one id each; none where every valve holds its own breaker."""
+    if setting.device.scope == "zone":
+        return [zone for zone, valve in setting.valves.items() if valve.kind == "in-line valve"]
+    if setting.device.above_outlets is None:
+        return ["water entry"]
+    return [place.id for place in setting.places]
 
 
-def _count_winter(tally: Tally, plan: _Plan, nodes: Sequence[Node]) -> None:
-    """What lets the water out before frost: a shut-off, drains at the low points, a fitting for compressed air."""
-    if plan.mains:
-        tally.pieces("isolating valve", "at the beginning of the main", ["water entry"])
-    ring = [pipe.id for pipe in ring_of(plan.mains)]
-    tally.pieces("isolating valve", "at both ends of each stretch of the ring", ring, each=2)
-    ground = {node.id: node.ground for node in nodes}
-    for zone in (None, *(zone.id for zone in plan.zones)):
-        reached = [node for pipe in plan.pipes if pipe.zone == zone for node in (pipe.start, pipe.end)]
-        if reached:
-            lowest = min(reached, key=lambda node: ground[node])
-            whose = "of the main" if zone is None else "of a zone's laterals"
-            tally.pieces("drain valve", f"at the lowest point {whose}", [lowest])
+def _count_winter(tally: Tally, network: Network) -> None:
+    """What lets the water out before frost: drains at the low points, a fitting for compressed air."""
+    for node, zone in network.drains:
+        whose = "of the main" if zone is None else "of a zone's laterals"
+        tally.pieces("drain valve", f"at the lowest point {whose}", [node])
+    drained = [node for node, _ in network.drains]
+    tally.pieces("round box", "over drain valves", drained)
+    tally.pieces("bag of gravel", "round drain valves", drained)
     why = "after backflow devices, or before the valves; compressed air: wear eye protection, stand clear of heads"
-    after = plan.guards if plan.device.scope == "system" else ["water entry"]
-    tally.pieces("blow-out fitting", why, after)
+    tally.pieces("blow-out fitting", why, network.air)
 
 
-def _count_adapters(tally: Tally, plan: _Plan) -> Sockets:
-    """Adapters from pipe to thread: both sides of valves and devices. Returns their number by material and size."""
-    found: Sockets = Counter()
-
-    def adapt(pipe: Pipe | None, why: str, where: str, *, thread: str | None = None, each: int = 1) -> None:
-        if pipe is None:
-            return
-        found[pipe.material, pipe.size] += each
-        tally.pieces(f"adapter {pipe.material} {pipe.size}", why, [where], each=each)
-        if thread is not None and nominal(thread) != nominal(pipe.size):
-            larger = max(thread, pipe.size, key=nominal)
-            tally.pieces(f"reducer {pipe.material} {larger}", "where valve and pipe differ", [where], each=each)
-
-    for zone in plan.zones:
-        size = plan.valves[zone.id].trade_size
-        adapt(size_at(plan.pipes, zone.place, None), "before valves", zone.id, thread=size)
-        adapt(size_at(plan.pipes, zone.place, zone.id), "after valves", zone.id, thread=size)
-    adapt(plan.first_main, "at the house pipe and both sides of the isolating valve", "water entry", each=3)
-    for run in ring_of(plan.mains):
-        adapt(run, "both sides of isolating valves in the ring", run.id, each=4)
-    for where in plan.guards:
-        if plan.device.scope == "zone":
-            place = next(zone.place for zone in plan.zones if zone.id == where)
-            pipe = size_at(plan.pipes, place, where)
-        else:
-            pipe = plan.first_main if where == "water entry" else size_at(plan.pipes, where, None)
-        adapt(pipe, "both sides of backflow devices", where, each=2)
-    return found
-
-
-def _count_wire(tally: Tally, plan: _Plan) -> None:
-    """Single strands along the main, by the shorter way in a ring, and splices at the valves.
-
-    One strand for each zone at and beyond, a common and a spare.
-    """
-    beside = nearest_ways(plan.mains, root_of(plan.mains)) if plan.mains else {}
-    beyond = _zones_beyond(plan, beside)
-    controller, entry = plan.yard.controller.at, plan.yard.water_entry.at
-    lead = math.dist(controller, entry) if controller is not None else 0.0
-    from_where = "from the controller" if controller is not None else "from the water entry (no controller place given)"
-    strands = sum(run.length * (beyond[node] + 2) for node, run in beside.items() if beyond[node])
-    total = len(plan.zones)
-    if total:
-        loops = WIRE_LOOP * sum(len(place.zones) + 2 for place in plan.places)
-        why = f"of strand {from_where} along the main: one for each zone at and beyond, a common and a spare"
-        tally.metres("wire", strands + loops + lead * (total + 2), why)
-    tally.pieces("splice", "at valves, two each", [zone.id for zone in plan.zones], each=2)
-
-
-def _zones_beyond(plan: _Plan, beside: Mapping[str, Pipe]) -> Counter[str]:
-    """Number of zones whose wires pass a node of the main; beside, the run that they come along to each node."""
-    found: Counter[str] = Counter()
-    for place in plan.places:
-        node = place.id
-        found[node] += len(place.zones)
-        while node in beside:
-            run = beside[node]
-            node = run.start if run.end == node else run.end
-            found[node] += len(place.zones)
-    return found
+def _count_assemblies(tally: Tally, network: Network, devices: Devices) -> None:
+    """The fittings of every node and run, short pieces of pipe between them, and what cannot be joined."""
+    for joined in (*devices.joined, *network.joined):
+        assembly = joined.assembly
+        for part, number in assembly.parts:
+            tally.pieces(part, joined.why, [joined.where], each=number)
+        for material, size in assembly.pieces:
+            tally.stub(f"pipe {material} {size}", joined.where, joined.why)
+        tally.open += [(joined.where, words) for words in assembly.open]
+    for where, size in network.plugs:
+        tally.pieces(f"plug {size}", "in ends that lead nowhere", [where])
+    for run in network.runs:
+        name = run.pipes[0].id
+        counts: Counter[tuple[str, str]] = Counter()
+        for why, assemblies in (("at bends along runs", run.bends), ("between sticks or coils", run.couplings)):
+            for assembly in assemblies:
+                counts.update({(part, why): number for part, number in assembly.parts})
+                for material, size in assembly.pieces:
+                    tally.stub(f"pipe {material} {size}", name, why)
+                tally.open += [(name, words) for words in assembly.open]
+        for (part, why), number in counts.items():
+            tally.pieces(part, why, [name], each=number)
 
 
 def _count_sleeves(tally: Tally, trenches: Sequence[Trench], mains: set[str]) -> None:

@@ -14,6 +14,7 @@ from shapely.geometry import LineString
 
 from rillwright.model.plan import ExistingUse, Head, Pipe, Point, ValvePlace
 from rillwright.model.site import ExistingPipe, Yard
+from rillwright.solvers.takeoff.network import swing_joint
 from rillwright.solvers.takeoff.tally import Tally
 
 __all__ = ["count_kept", "find_reuse"]
@@ -57,7 +58,7 @@ def count_kept(tally: Tally, yard: Yard, reuse: Sequence[ExistingUse], heads: Se
     owned: Counter[str] = Counter()
     for old, new in stands:
         owned[f"head {new.head_class}"] += 1
-        owned["swing joint"] += 1
+        owned[f"swing joint {swing_joint(new.head_class)}"] += 1
         if old.nozzle == new.nozzle:
             owned[f"nozzle {new.nozzle}"] += 1
     owned["valve box"] = sum(place.id in kept for place in yard.existing.places)
@@ -65,7 +66,7 @@ def count_kept(tally: Tally, yard: Yard, reuse: Sequence[ExistingUse], heads: Se
         tally.own([part], number)
     for pipe in yard.existing.pipes:
         if pipe.id in kept:
-            tally.own_metres(f"pipe {pipe.material} {pipe.size}", kept[pipe.id].length)
+            tally.own_metres(f"pipe {pipe.material} {pipe.size}", kept[pipe.id].length, kept[pipe.id].kept_as)
 
 
 def _use(kind: Kind, name: str, kept_as: Sequence[str], moving: float, length: float = 0.0) -> ExistingUse:

@@ -1,0 +1,95 @@
+"""The parts of a plan at the command line: place by place, how pipe is cut, what joints take, and the spares."""
+
+from collections import Counter
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from rillwright.errors import InputError
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from rillwright.model.placed import PipeCutting
+    from rillwright.model.plan import Plan
+
+__all__ = ["parts"]
+
+IN_BULK = ("clamp ", "crimp ring ", "glue", "primer", "solder", "thread tape")
+
+
+def parts(
+    plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
+    at: Annotated[
+        str | None, typer.Option(help="One place only: a head, zone, run, junction, valve place or 'water entry'")
+    ] = None,
+) -> None:
+    """Show the parts of a plan where they are used, which stick or coil gives which pieces, and the spares."""
+    from rich.console import Console
+
+    from rillwright.jobs.write import read_plan
+
+    document = read_plan(plan)
+    if not document.placed:
+        raise InputError(
+            f"{plan}: holds no parts by place: it has no zones, or was made by an earlier version. Plan its yard again."
+        )
+    console = Console()
+    _print_places(console, document, at)
+    if at is None:
+        for cutting in document.cutting:
+            _print_cutting(console, cutting, document)
+        _print_bulk(console, document)
+
+
+def _print_places(console: "Console", plan: "Plan", at: str | None) -> None:
+    """What each place takes, in the order in which the plan names them."""
+    places: dict[str, Counter[str]] = {}
+    for placed in plan.placed:
+        places.setdefault(placed.where, Counter())[placed.part] += placed.number
+    if at is not None and at not in places:
+        raise InputError(f"--at {at}: no part is used there. Places are: {', '.join(places)}")
+    for where in sorted(places, key=_natural) if at is None else [at]:
+        told = (part if number == 1 else f"{number} x {part}" for part, number in places[where].items())
+        console.print(f"{where}: {', '.join(told)}", highlight=False)
+
+
+def _print_cutting(console: "Console", cutting: "PipeCutting", plan: "Plan") -> None:
+    """Each stick or coil with its pieces, cut from one end in this order."""
+    from rillwright.physics.units import show
+
+    system = plan.yard.units
+
+    def told(length: float) -> str:
+        return show(length, "length", system)
+
+    if not cutting.cuts:
+        return
+    sure = "no plan buys less"
+    if cutting.status == "feasible":
+        sure += f" than {told(cutting.bound)}, {told(cutting.bought - cutting.bound)} under this one"
+    laid = f"{told(cutting.laid)} laid of {told(cutting.bought)} bought"
+    console.print(f"\n{cutting.part}: {laid}; {sure}", highlight=False)
+    for number, cut in enumerate(cutting.cuts, start=1):
+        pieces = ", ".join(f"{told(piece.length)} {piece.where}" for piece in cut.pieces)
+        words = f"  {cut.form} {number} of {told(cut.length)}: {pieces}; {told(cut.left)} left"
+        console.print(words, highlight=False)
+
+
+def _print_bulk(console: "Console", plan: "Plan") -> None:
+    """What joints take in all, and what is bought to have."""
+    console.print("")
+    for line in plan.parts:
+        if line.part.startswith(IN_BULK):
+            console.print(f"{line.quantity:g} {line.part}: {line.why}", highlight=False)
+    spares = [f"{line.spare:g} {line.part}" for line in plan.parts if line.spare]
+    share = plan.yard.rules.spare_parts
+    console.print(f"Spares, {share:.0%} of small parts: {', '.join(spares) or 'none'}", highlight=False)
+
+
+def _natural(name: str) -> list[tuple[bool, int, str]]:
+    """Sort H2 before H10."""
+    import re
+
+    return [(word.isdigit(), int(word) if word.isdigit() else 0, word) for word in re.findall(r"\d+|\D+", name)]
