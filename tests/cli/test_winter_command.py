@@ -5,8 +5,8 @@ from typer.testing import CliRunner
 
 from plan_yards import planned, small_yard
 from rillwright.cli.main import app
-from rillwright.cli.winter import read_compressor
 from rillwright.errors import InputError
+from rillwright.jobs.winter_terms import read_compressor
 from rillwright.physics.units import FOOT, GALLON, PSI
 
 

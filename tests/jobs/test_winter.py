@@ -8,7 +8,7 @@ import pytest
 
 from plan_yards import CATALOGUE, planned, small_yard
 from rillwright.errors import InputError
-from rillwright.jobs.winter import Record, WinterTerms, as_laid, make_winter, winter_courses
+from rillwright.jobs.winter import Record, WinterTerms, as_laid, make_winter
 from rillwright.model.field_log import Entry
 from rillwright.model.winter_tables import load_winter
 from rillwright.physics.frost import DAY, MELTING
@@ -39,7 +39,7 @@ def plan():
 @pytest.fixture(scope="module")
 def made(plan):
     terms = WinterTerms(compressor=WORKSHOP, record=record(), season=2031, tonight=MELTING - 4)
-    return make_winter(plan, CATALOGUE, terms)
+    return make_winter(plan, CATALOGUE, terms)[0]
 
 
 def test_a_whole_winter(plan, made):
@@ -99,11 +99,11 @@ def test_deeper_pipe_of_the_log_is_safe(plan):
     pipe = plan.pipes[0]
     what = {"kind": "pipe buried", "pipe": pipe.id, "depth": 1.5}
     entry = Entry(id=uuid.uuid4(), made=datetime(2031, 5, 1, tzinfo=UTC), what=what)
-    deep = {one.pipe: one for one in make_winter(plan, CATALOGUE, terms, [entry]).freezes}
+    deep = {one.pipe: one for one in make_winter(plan, CATALOGUE, terms, [entry])[0].freezes}
     assert deep[pipe.id].cover == 1.5
     assert deep[pipe.id].logged
     assert not deep[pipe.id].freezes
-    shallow = {one.pipe: one for one in make_winter(plan, CATALOGUE, terms).freezes}
+    shallow = {one.pipe: one for one in make_winter(plan, CATALOGUE, terms)[0].freezes}
     assert shallow[pipe.id].freezes
     laid, covers = as_laid(plan, [entry])
     assert covers == {pipe.id: 1.5}
@@ -121,7 +121,7 @@ def test_a_longer_line_of_the_log_holds_more(plan):
 
 
 def test_without_weather_it_says_what_it_cannot(plan):
-    found = make_winter(plan, CATALOGUE, WinterTerms(compressor=WORKSHOP))
+    found, _ = make_winter(plan, CATALOGUE, WinterTerms(compressor=WORKSHOP))
     assert found.frost == ()
     assert found.drain_by is None
     assert any("weather record" in line for line in found.says)
@@ -129,7 +129,9 @@ def test_without_weather_it_says_what_it_cannot(plan):
 
 
 def test_a_typed_index_gives_depth(plan):
-    found = make_winter(plan, CATALOGUE, WinterTerms(compressor=WORKSHOP, index=900 * DAY, mean=MELTING + 7, snow=0.2))
+    found, _ = make_winter(
+        plan, CATALOGUE, WinterTerms(compressor=WORKSHOP, index=900 * DAY, mean=MELTING + 7, snow=0.2)
+    )
     by_name = {line.surface: line for line in found.frost}
     assert by_name["snow"].design < by_name["turf"].design < by_name["paving"].design
     assert found.dates == ()
@@ -137,7 +139,7 @@ def test_a_typed_index_gives_depth(plan):
 
 def test_courses_fall_to_what_is_told(plan, made):
     terms = WinterTerms(compressor=WORKSHOP)
-    for (_line, blown), zone in zip(winter_courses(plan, CATALOGUE, terms), made.blow_out.zones, strict=True):
+    for (_line, blown), zone in zip(make_winter(plan, CATALOGUE, terms)[1], made.blow_out.zones, strict=True):
         left = [sample.left for sample in blown.samples]
         assert left == sorted(left, reverse=True)
         assert left[-1] == pytest.approx(zone.left)

@@ -14,7 +14,7 @@ from rillwright.errors import InputError
 from rillwright.exchange import load_pieces, load_yard
 from rillwright.exchange.yard_file import read_json, yard_text
 
-__all__ = ["LayersForm", "named_layers", "uploaded_pieces", "uploaded_yard"]
+__all__ = ["LayersForm", "named_layers", "uploaded_pieces", "uploaded_table", "uploaded_yard"]
 
 LayersForm = Annotated[
     str, Form(description='JSON object: what further .dxf layers hold, {"GRASS": "lawn"}', max_length=20_000)
@@ -47,6 +47,19 @@ def uploaded_pieces(file: UploadFile, document: Mapping[str, Any], layers: Mappi
     """What a drawing would add to a document. Errors: InputError, YardError."""
     with _put(file, None) as (path, _):
         return checked(load_pieces(path, document=document, layers=layers))
+
+
+@contextmanager
+def uploaded_table(file: UploadFile) -> Iterator[Path]:
+    """A file of weather for as long as it is read; errors do not tell where that was."""
+    suffix = PurePath(file.filename or "").suffix.lower()
+    with tempfile.TemporaryDirectory(prefix="rillwright-") as folder:
+        path = Path(folder) / f"weather{suffix if suffix in ('.csv', '.epw') else '.unknown'}"
+        path.write_bytes(file.file.read())
+        try:
+            yield path
+        except InputError as error:
+            raise type(error)(str(error).replace(f"{folder}/", "")) from None
 
 
 @contextmanager

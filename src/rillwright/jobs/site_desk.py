@@ -12,9 +12,13 @@ from rillwright.jobs.asked import Known, Question, questions_on
 from rillwright.jobs.desk import Desk
 from rillwright.jobs.done import done_items
 from rillwright.jobs.guide import make_guide, plan_steps
+from rillwright.jobs.winter import Courses, WinterTerms, make_winter
+from rillwright.jobs.yearly import make_record
 from rillwright.model.as_built import AsBuilt
 from rillwright.model.field_log import Entry, standing
 from rillwright.model.guide import BuildTerms, Guide, Step
+from rillwright.model.winter import Winter
+from rillwright.model.yearly import YearlyRecord
 from rillwright.store import Store
 from rillwright.store.field_log import Receipt
 
@@ -76,6 +80,16 @@ class SiteDesk:
     def counting(self, plan: uuid.UUID) -> list[Entry]:
         """What counts of the log of a plan's yard. Errors: NotFoundError."""
         return standing(self._store.log.whole(self._store.plans.get(plan).yard))
+
+    def winter(self, plan: uuid.UUID, terms: WinterTerms) -> tuple[Winter, Courses]:
+        """Winter, with pipes as the log says they lie. Errors: NotFoundError; InputError as `make_winter`."""
+        return make_winter(self._desk.plan(plan), self._desk.catalogue, terms, self.counting(plan))
+
+    def record(self, plan: uuid.UUID) -> YearlyRecord:
+        """The yearly record. Errors: NotFoundError."""
+        document = self._desk.plan(plan)
+        origin = document.yard.origin
+        return make_record(document, self.counting(plan), southern=origin is not None and origin.lat < 0)
 
     def _done(self, plan: uuid.UUID, terms: BuildTerms) -> Mapping[str, date]:
         return done_items(self._desk.plan(plan), self.steps(plan, terms), entries=self.counting(plan))

@@ -45,12 +45,12 @@ from rillwright.solvers.frost import climate_of, frost_lines, index_needed, pipe
 
 __all__ = [
     "WINTER_FILES",
+    "Courses",
     "Record",
     "WinterTerms",
     "as_laid",
     "make_winter",
     "record_of",
-    "winter_courses",
     "winter_files",
 ]
 
@@ -58,6 +58,7 @@ WINTER_FILES = ("winter.json", "winter.pdf")
 
 Floats = NDArray[np.float64]
 Days = NDArray[np.datetime64]
+Courses = tuple[tuple[BlowLine, Blown], ...]
 
 VALVE_COVER = 0.10  # [m] from the lid of a box to the bonnets of its valves; judgement
 LAGGING = 0.013 / 0.036  # [m² K/W] of half an inch of pipe foam; typical, from memory
@@ -103,25 +104,21 @@ def record_of(weather: DailyWeather) -> Record:
     return Record(weather.source, weather.days, weather.tmin, weather.tmax, weather.place.latitude, told)
 
 
-def make_winter(plan: Plan, catalogue: Catalogue, terms: WinterTerms, entries: Iterable[Entry] = ()) -> Winter:
-    """Everything about winter for a plan.
+def make_winter(
+    plan: Plan, catalogue: Catalogue, terms: WinterTerms, entries: Iterable[Entry] = ()
+) -> tuple[Winter, Courses]:
+    """Everything about winter for a plan, and the course of every zone's blow-out in order.
 
     Parameters: plan, with zones; catalogue that it was made with; terms; entries, what counts of the field log, of
     which pipes with their real line and cover are taken. Errors: InputError for a plan without zones.
     """
-    return _Study.of(plan, catalogue, terms, entries).told()
+    study = _Study.of(plan, catalogue, terms, entries)
+    return study.told(), study.blown[1]
 
 
 def winter_files(winter: Winter, card: WinterCard, plan: Plan) -> dict[str, bytes]:
     """Every file of a winter card, by name."""
     return dict(zip(WINTER_FILES, (winter.model_dump_json(indent=1).encode(), card_pdf(card, plan)), strict=True))
-
-
-def winter_courses(
-    plan: Plan, catalogue: Catalogue, terms: WinterTerms, entries: Iterable[Entry] = ()
-) -> tuple[tuple[BlowLine, Blown], ...]:
-    """The course of every zone's blow-out, in order: pressures and water by time."""
-    return _Study.of(plan, catalogue, terms, entries).blown[1]
 
 
 def as_laid(plan: Plan, entries: Iterable[Entry]) -> tuple[tuple[Pipe, ...], dict[str, float]]:
@@ -150,7 +147,7 @@ class _Study:
     logged: Mapping[str, float]
     tables: WinterTables
     seasons: tuple[Season, ...]
-    blown: tuple[BlowOut, tuple[tuple[BlowLine, Blown], ...]]
+    blown: tuple[BlowOut, Courses]
 
     @classmethod
     def of(cls, plan: Plan, catalogue: Catalogue, terms: WinterTerms, entries: Iterable[Entry]) -> "_Study":
