@@ -10,8 +10,8 @@ from pydantic import BaseModel
 
 from rillwright.api.desk_access import TheDesk, TheSite
 from rillwright.api.files import file_response
-from rillwright.api.workings import WorkingOut, working_out
 from rillwright.api.uploads import uploaded_table
+from rillwright.api.workings import WorkingOut, working_out
 from rillwright.jobs.desk import Desk
 from rillwright.jobs.site_desk import SiteDesk
 from rillwright.jobs.winter import Courses
