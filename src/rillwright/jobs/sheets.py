@@ -114,7 +114,8 @@ def _manifolds(plan: Plan, catalogue: Catalogue) -> tuple[Manifold, ...]:
 
 def _winter(plan: Plan, catalogue: Catalogue) -> WinterCard:
     terms = WinterTerms(compressor=load_winter().compressors[_COMPRESSOR])
-    return winter_card(make_winter(plan, catalogue, terms), plan)
+    found, _ = make_winter(plan, catalogue, terms)
+    return winter_card(found, plan)
 
 
 _WORKED_OUT: Mapping[Kind, tuple[str, Callable[[Plan, Catalogue], object]]] = {  # and where Told keeps it
