@@ -46,7 +46,7 @@ def test_words_and_lines_that_mean_something_are_dark_enough(case):
             fill = text.get("fill", "#000000")
             assert fill == "#ffffff" or contrast(fill) >= TEXT, (titles(svg), text.text, fill)
         for group in root.iter(f"{SVG}g"):
-            if group.get("id").rpartition("-")[2] not in ("pipes", "trenches", "heads", "marks", "lines"):
+            if group.get("id").rpartition("-")[2] not in ("pipes", "trenches", "wires", "heads", "marks", "lines"):
                 continue
             for shape in group:
                 stroke = None if shape.tag == f"{SVG}text" else shape.get("stroke")

@@ -55,11 +55,9 @@ def _fill(cover: Book, titles: list[str]) -> None:
         flow.heading("This plan in the page", keep=_code_side(told.address) + 8)
         flow.picture(_code_side(told.address), lambda svg, box: _code(svg, told.address, box[:2]))
         flow.paragraph(f"While it is served: {told.address}")
-    flow.heading("Sheets")
-    flow.table(
-        (Cell("sheet", right=True), Cell("title", stretch=1)),
-        _runs(titles),
-    )
+    cells, rows = (Cell("sheet", right=True), Cell("title", stretch=1)), _runs(titles)
+    flow.heading("Sheets", keep=flow.high(cells, rows))
+    flow.table(cells, rows)
     for words in told.left_out:
         flow.paragraph(f"Not in this set: {words}")
 

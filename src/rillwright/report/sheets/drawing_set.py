@@ -20,6 +20,7 @@ from rillwright.report.sheets.sections import section_sheets
 from rillwright.report.sheets.steps import step_sheets
 from rillwright.report.sheets.told import Told
 from rillwright.report.sheets.winter import winter_sheets
+from rillwright.report.sheets.wires import wire_sheets
 
 __all__ = ["COVER", "KINDS", "Kind", "drawing_set", "kinds_named"]
 
@@ -28,6 +29,7 @@ Kind = Literal[
     "heads",
     "pipes",
     "trenches",
+    "wire",
     "manifolds",
     "sections",
     "schedules",
@@ -42,6 +44,7 @@ _SHEETS: Mapping[Kind, tuple[Callable[[Book], None], ...]] = {  # each adds its 
     "heads": (head_sheets,),
     "pipes": (pipe_sheets,),
     "trenches": (trench_sheets,),
+    "wire": (wire_sheets,),
     "manifolds": (manifold_sheets,),
     "sections": (section_sheets,),
     "schedules": (head_schedule, valve_schedule, pipe_schedule, trench_schedule),

@@ -60,6 +60,11 @@ class Flow:
         if self.y + high > self._bottom and not self._fresh():
             self._next()
 
+    def high(self, cells: Sequence[Cell], rows: Sequence[Sequence[str]]) -> float:
+        """Height of a table of one line in each row, but a column's at the most [mm]."""
+        one = _high([[""]] * len(cells), 0)
+        return min((len(rows) + 1) * one, self._bottom - self._top)
+
     def gap(self, high: float) -> None:
         """Leave some room, but not at the head of a column."""
         if not self._fresh():

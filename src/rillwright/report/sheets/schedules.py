@@ -41,9 +41,7 @@ def head_schedule(book: Book) -> None:
     flow.table(cells, rows)
     if told.taped.places:
         flow.paragraph(_TAPES)
-        flow.table(
-            (Cell("corner"), Cell("what", stretch=1)), [(corner.letter, corner.what) for corner in told.taped.corners]
-        )
+        flow.paragraph("; ".join(f"{corner.letter}: {corner.what}" for corner in told.taped.corners))
 
 
 def _head(head: Head, zone: str, plan: Plan, mark: BuiltMark | None) -> list[str]:

@@ -29,7 +29,10 @@ def section_sheets(book: Book) -> None:
     flow = Flow(book, "Sections with levels", scale="scales as told")
     for section in told.sections:
         rows = _rows(section, system)
-        flow.heading(f"{section.zone} runs: from the water entry to {section.end}", keep=SECTION_HIGH + 16)
+        flow.heading(
+            f"{section.zone} runs: from the water entry to {section.end}",
+            keep=SECTION_HIGH + 4 + flow.high(_CELLS, rows),
+        )
         flow.picture(SECTION_HIGH, lambda svg, box, one=section: draw_section(svg, one, box, system=system))  # type: ignore[misc]
         flow.gap(2)
         flow.table(_CELLS, rows)
