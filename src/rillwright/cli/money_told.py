@@ -93,6 +93,7 @@ def print_phases(phased: Phased, plan: Plan) -> None:
     rows += [("or", split) for split in phased.front if phased.best is None or split.phases != phased.best.phases]
     for name, split in rows:
         zones = " / ".join(f"{', '.join(phase.zones)}: {phase.total:.0f}" for phase in split.phases)
+        name += ", not proven" if split.status == "feasible" else ""
         table.add_row(name, f"{split.total:.0f}", f"{split.total - once.total:+.0f}", f"{split.dearest:.0f}", zones)
     console.print(table)
     if phased.best is None:
@@ -103,6 +104,8 @@ def print_phases(phased: Phased, plan: Plan) -> None:
             console,
             f"No split keeps every phase within {phased.yearly:.0f}.{least} Allow more phases, or --split zones.",
         )
+    if len(phased.units) == 1 and len(once.phases[0].zones) > 1:
+        _say(console, "All zones water one lawn and stay together: --split zones lets them go apart.")
     shown = phased.given or phased.best
     if shown is not None:
         _phase_details(console, shown, phased)

@@ -17,8 +17,7 @@ from rillwright.solvers.money.phases import Item, Job, Split, Zones, cheapest_sp
 __all__ = ["MOST_PHASES", "Phased", "job_of", "make_phases", "read_sets"]
 
 MOST_PHASES = 5
-LEAST_STEP = 1.0  # [currency] by which the dearest phase of one split of the front is under that of the next
-_MOST_STEPS = 6  # of the front from the cheapest split to the most even one
+STEPS = 5  # of the front from the cheapest split to the most even one
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +56,16 @@ def make_phases(
     job = job_of(plan, catalogue, ledger)
     zones = [zone.id for zone in plan.zones]
     units = lawn_units(plan) if whole_lawns else [frozenset({zone}) for zone in zones]
-    best = cheapest_split(job, units, phases=phases, yearly=yearly, every=yearly is None and len(units) > 1, seed=seed)
+    phases = min(phases, len(units))
+    least = 2 if yearly is None and len(units) > 1 else 1
+    best = cheapest_split(job, units, phases=phases, yearly=yearly, least=least, seed=seed)
     even = cheapest_split(job, units, phases=phases, even=True, seed=seed) if len(units) > 1 else None
     split = price_split(job, read_sets(plan, given)) if given else None
     return Phased(
         at_once=price_split(job, [zones]),
         given=split,
         best=best,
-        front=_front(job, units, phases, seed),
+        front=_front(job, units, phases, even, seed),
         units=tuple(units),
         yearly=yearly,
         least_yearly=even.dearest if even else None,
@@ -134,17 +135,22 @@ def read_sets(plan: Plan, given: Sequence[Sequence[str]]) -> list[list[str]]:
     return [*found, rest] if rest else found
 
 
-def _front(job: Job, units: Sequence[Zones], phases: int, seed: int) -> tuple[Split, ...]:
-    """Splits that no other beats in whole cost and dearest phase together, the cheapest first."""
-    found: list[Split] = []
-    limit: float | None = None
-    while len(found) < _MOST_STEPS and len(units) > 1:
-        split = cheapest_split(job, units, phases=phases, yearly=limit, every=limit is None, seed=seed)
-        if split is None:
-            break
-        found.append(split)
-        limit = split.dearest - LEAST_STEP
-    return tuple(found)
+def _front(job: Job, units: Sequence[Zones], phases: int, even: Split | None, seed: int) -> tuple[Split, ...]:
+    """Splits from the least whole cost to the least dearest phase, each the cheapest under its own limit on a phase.
+
+    Parameters: even, the split whose dearest phase costs least; None when there is nothing to split.
+    """
+    first = cheapest_split(job, units, phases=phases, least=2, seed=seed) if even else None
+    if first is None or even is None:
+        return ()
+    found = [first]
+    for step in range(1, STEPS):
+        limit = first.dearest + (even.dearest - first.dearest) * step / STEPS
+        split = (
+            cheapest_split(job, units, phases=phases, yearly=limit, seed=seed) if limit < found[-1].dearest else None
+        )
+        found += [split] if split is not None else []
+    return (*found, even) if even.dearest < found[-1].dearest else tuple(found)
 
 
 def _opened(plan: Plan, split: Split | None) -> tuple[str, ...]:

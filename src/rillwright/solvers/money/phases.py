@@ -30,7 +30,7 @@ __all__ = ["Cap", "Item", "Job", "PhaseCost", "Split", "cheapest_split", "price_
 Zones = frozenset[str]
 SCALE = 10_000  # of a unit of currency: whole numbers for CP-SAT
 SLACK = 0.01  # [currency] of rounding, over all items of a phase
-TIME_LIMIT = 20.0  # [s] of CP-SAT's deterministic time
+TIME_LIMIT = 3.0  # [s] of CP-SAT's deterministic time
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +140,7 @@ def cheapest_split(
     *,
     phases: int,
     yearly: float | None = None,
-    every: bool = False,
+    least: int = 1,
     even: bool = False,
     seed: int = 0,
     time_limit: float = TIME_LIMIT,
@@ -148,7 +148,7 @@ def cheapest_split(
     """Find the split of the least whole cost.
 
     Parameters: job; units, sets of zones that are built together; phases, at the most; yearly, the most that one phase
-    may cost; every, whether each phase must build something; even, whether to make the dearest phase as cheap as may
+    may cost; least, how many phases must build something; even, whether to make the dearest phase as cheap as may
     be, before the whole; seed; time_limit [s] of deterministic time.
     Returns: the split with its status and bound; None when there is none within the limit.
     """
@@ -161,7 +161,7 @@ def cheapest_split(
     used = [model.new_bool_var("") for _ in range(phases)]
     for number in range(phases):
         model.add_max_equality(used[number], [row[number] for row in built])
-        if every or number == 0:
+        if number < least:
             model.add(used[number] == 1)
         if number:
             model.add(used[number] <= used[number - 1])
@@ -190,7 +190,7 @@ def cheapest_split(
     found = price_split(job, chosen)
     if even:
         again = cheapest_split(
-            job, units, phases=phases, yearly=found.dearest + SLACK, every=every, seed=seed, time_limit=time_limit
+            job, units, phases=phases, yearly=found.dearest + SLACK, least=least, seed=seed, time_limit=time_limit
         )
         return again or found
     bound = min(solver.best_objective_bound / (len(units) * phases + 1) / SCALE, found.total)
