@@ -48,7 +48,7 @@ def test_the_workbook_s_formulas_give_the_ledger():
     plan = plan.model_copy(update={"yard": plan.yard.model_copy(update={"money": money, "budget": 1800.0})})
     ledger = make_ledger(plan)
     book = openpyxl.load_workbook(io.BytesIO(plan_workbook(plan, CATALOGUE)))
-    assert book.sheetnames == ["Parts", "Money", "By place"]
+    assert book.sheetnames == ["Parts", "Money", "By step", "By place", "Cutting"]
     rows = {book["Parts"].cell(n, 1).value: n for n in range(2, book["Parts"].max_row + 1)}
     for part in ledger.parts:
         assert reckoned(book, "Parts", f"J{rows[part.part]}") == pytest.approx(part.due, abs=1e-3)
@@ -62,15 +62,21 @@ def test_the_workbook_s_formulas_give_the_ledger():
     assert reckoned(book, "Money", f"D{sums['the whole']}") == pytest.approx(ledger.total + more, abs=0.02)
 
 
-def test_parts_by_place_are_those_of_the_list():
+def test_parts_by_step_by_place_and_cut_are_those_of_the_list():
     plan = plan_named("small")
-    sheet = openpyxl.load_workbook(io.BytesIO(plan_workbook(plan, CATALOGUE)))["By place"]
-    placed = {}
-    for _, part, amount, _ in sheet.iter_rows(min_row=2, values_only=True):
-        placed[part] = placed.get(part, 0) + amount
-    for line in plan.parts:
-        if line.part.startswith(("head", "nozzle", "pipe", "valve box", "swing joint")):
-            assert placed[line.part] == pytest.approx(line.quantity, abs=0.01), line.part
+    book = openpyxl.load_workbook(io.BytesIO(plan_workbook(plan, CATALOGUE)))
+    for sheet in ("By step", "By place"):
+        placed = {}
+        for _, part, amount, _ in book[sheet].iter_rows(min_row=2, values_only=True):
+            placed[part] = placed.get(part, 0) + amount
+        wanted = ("head", "nozzle", "valve box", "swing joint") + (("pipe",) if sheet == "By step" else ())
+        for line in (line for line in plan.parts if line.part.startswith(wanted)):
+            assert placed[line.part] == pytest.approx(line.quantity - line.spare, abs=0.01), line.part
+    rows = list(book["Cutting"].iter_rows(min_row=2, values_only=True))
+    for cutting in plan.cutting:
+        own = [row for row in rows if row[0] == cutting.part]
+        assert sum(row[3] for row in own) == pytest.approx(cutting.laid, abs=0.01)
+        assert sum(row[2] for row in own if row[5] is not None) == pytest.approx(cutting.bought, abs=0.01)
 
 
 def test_the_same_plan_gives_the_same_workbook():

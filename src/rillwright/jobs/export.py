@@ -21,9 +21,13 @@ _ANY_DAY = "2000-01-01"  # steps have no dates
 
 
 def plan_workbook(plan: Plan, catalogue: Catalogue, entries: Iterable[Entry] = ()) -> bytes:
-    """The workbook of a plan with its receipts: parts, money, parts by place. Errors: InputError without a cost."""
+    """The workbook of a plan with its receipts: parts, money, parts by step and by place, how pipe is cut.
+
+    Errors: InputError for a plan without a cost.
+    """
     ledger = make_ledger(plan, entries=entries)
-    return parts_workbook(plan, ledger, [("By place", list(_by_place(plan, catalogue)))])
+    others = [("By step", _by_step(plan, catalogue)), ("By place", _by_place(plan)), ("Cutting", _cutting(plan))]
+    return parts_workbook(plan, ledger, [(name, rows) for name, made in others if len(rows := list(made)) > 1])
 
 
 def plan_map(plan: Plan, _catalogue: Catalogue, _entries: Iterable[Entry] = ()) -> bytes:
@@ -49,7 +53,7 @@ EXPORTS: Mapping[str, Callable[[Plan, Catalogue, Iterable[Entry]], bytes]] = {
 }
 
 
-def _by_place(plan: Plan, catalogue: Catalogue) -> Iterator[list[Cell]]:
+def _by_step(plan: Plan, catalogue: Catalogue) -> Iterator[list[Cell]]:
     """Which step of the build uses up which parts; what is counted in bulk belongs to none."""
     system = plan.yard.units
     yield ["step", "part", "quantity", "unit"]
@@ -58,3 +62,25 @@ def _by_place(plan: Plan, catalogue: Catalogue) -> Iterator[list[Cell]]:
             long = part.unit == "m"
             amount = to_system(part.quantity, "length", system) if long else part.quantity
             yield [step.title, part.part, round(amount, 3), unit_name("length", system) if long else "piece"]
+
+
+def _by_place(plan: Plan) -> Iterator[list[Cell]]:
+    """Which parts are used where."""
+    yield ["place", "part", "number", "why"]
+    for placed in plan.placed:
+        yield [placed.where, placed.part, placed.number, placed.why]
+
+
+def _cutting(plan: Plan) -> Iterator[list[Cell]]:
+    """Which stick or coil gives which pieces, in cutting order."""
+    system = plan.yard.units
+    unit = unit_name("length", system)
+    yield ["pipe", "stick or coil", f"its length ({unit})", f"piece ({unit})", "for", f"left over ({unit})"]
+    for cutting in plan.cutting:
+        for number, cut in enumerate(cutting.cuts, start=1):
+            for place, piece in enumerate(cut.pieces):
+                whole, length, left = (
+                    round(to_system(one, "length", system), 3) for one in (cut.length, piece.length, cut.left)
+                )
+                last = place == len(cut.pieces) - 1
+                yield [cutting.part, f"{cut.form} {number}", whole, length, piece.where, left if last else None]

@@ -91,7 +91,7 @@ class Spreads(_Document):
     listed: Share = 0.20  # of a packaged, invented price: standard deviation of its logarithm, each part by itself
     own: Share = 0.03  # of a price that the owner has typed or put in a file
     shop: Share = 0.07  # of all prices together: a dear shop, a dear year
-    lost: ThreePoint = ThreePoint(low=0.0, likely=0.02, high=0.08)  # pieces broken, lost or bought wrong, as a share
+    lost: ThreePoint = ThreePoint(low=0.0, likely=0.01, high=0.05)  # pieces lost or wrong, over the list and its spares
     soil: ThreePoint = ThreePoint(low=0.9, likely=1.0, high=2.0)  # on the hours of digging: stones, roots, old lines
     by_metre: ThreePoint = ThreePoint(low=0.9, likely=1.0, high=1.5)  # on trenches paid by the metre, and on moving
     fees: ThreePoint = ThreePoint(low=1.0, likely=1.0, high=1.3)  # on permit and delivery

@@ -21,7 +21,9 @@ def with_own_prices(catalogue: Catalogue, yard: Yard) -> Catalogue:
         known = prices.get(own.part)
         each = known.each if known else ("m" if own.each in ("ft", "m") else "piece")
         prices[own.part] = Price(own.part, each, price_of_one(own, each, yard.units), own.source)
-    return replace(catalogue, prices=prices)
+    by_part = {part: price.price for part, price in prices.items()}
+    shelf = catalogue.fittings.priced(by_part, [(pipe.material, pipe.trade_size) for pipe in catalogue.pipes])
+    return replace(catalogue, prices=prices, fittings=shelf)
 
 
 def price_of_one(own: OwnPrice, unit: Literal["piece", "m"], system: System) -> float:
