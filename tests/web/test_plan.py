@@ -11,7 +11,7 @@ from playwright.sync_api import expect
 from plan_yards import rectangle, small_yard
 from web_plan import add_yard, make_plan, middle_of
 
-TABS = ("Outcome", "Findings", "Zones", "Supply", "Choices", "Cost")
+TABS = ("Outcome", "Findings", "Zones", "Supply", "Choices", "Valves", "Cost")
 
 
 def _answered(page, count):
@@ -156,9 +156,36 @@ def test_every_number_that_is_shown_has_its_working(desk, opened, ask):
     known = {one["printed"] for one in ask("GET", f"/api/plans/{plan}/workings")}
     for tab in TABS:
         desk.get_by_role("tab", name=tab).click()
+        if tab == "Valves":  # it asks the program first
+            desk.locator("#sheet button.figure").first.wait_for()
         shown = desk.locator("#sheet button.figure").all_inner_texts()
         assert {text.removesuffix(" USD") for text in shown} <= known
         assert shown or tab in ("Findings", "Choices")
+
+
+def test_a_manifold_follows_its_terms(desk, opened, ask, keep_picture):
+    """Without a union on the inlet a valve is turned off its thread: the shortest pipes stay, the header grows."""
+    plan = opened(desk, "Valves")
+    place = ask("GET", f"/api/plans/{plan}/document")["places"][0]["id"]
+    views = desk.get_by_role("img", name="Manifold seen from above")
+    expect(views).to_be_visible()
+
+    def told(**terms):
+        return ask("POST", f"/api/plans/{plan}/manifold", {"place": place, "terms": terms})["told"][1]["value"]
+
+    sheet = desk.locator("#sheet")
+    expect(sheet).to_contain_text(told())
+    keep_picture(desk)
+    desk.get_by_label("Unions of each valve").select_option("outlet")
+    expect(sheet).to_contain_text(told(unions="outlet"))
+    desk.get_by_label("length").fill("wide")
+    desk.get_by_label("width").fill("300")
+    expect(sheet).to_contain_text("'wide' is no length")
+    desk.get_by_label("length").fill("300")
+    expect(sheet).to_contain_text("does not fit")
+    with desk.expect_download() as coming:
+        desk.get_by_role("link", name="Cut list, CSV").click()
+    assert coming.value.suggested_filename == "cut-list.csv"
 
 
 def test_a_finding_leads_to_its_place(desk, opened, ask):

@@ -8,7 +8,7 @@ PLACES = {
     "plan": "[data-head]",
     "work": "nav[aria-label='Parts of the work']",
 }
-PARTS = ("Outcome", "Findings", "Zones", "Supply", "Choices", "Cost")
+PARTS = ("Outcome", "Findings", "Zones", "Supply", "Choices", "Valves", "Cost")
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])

@@ -15,7 +15,20 @@ from starlette.staticfiles import StaticFiles
 from rillwright import __version__
 from rillwright.api.guard import Guard, Sharing
 from rillwright.api.problems import RESPONSES, Problem, use_problems
-from rillwright.api.routes import about, answers, board, building, field, money, plans, sharing, sheets, winter, yards
+from rillwright.api.routes import (
+    about,
+    answers,
+    bench,
+    board,
+    building,
+    field,
+    money,
+    plans,
+    sharing,
+    sheets,
+    winter,
+    yards,
+)
 from rillwright.jobs.desk import Desk
 from rillwright.jobs.field_desk import FieldDesk
 from rillwright.jobs.site_desk import SiteDesk
@@ -75,7 +88,7 @@ def _routed(**options: Any) -> FastAPI:
         generate_unique_id_function=_operation,
         **options,
     )
-    for part in (about, sharing, yards, board, plans, money, building, field, sheets, answers, winter):
+    for part in (about, sharing, yards, board, plans, money, building, field, sheets, answers, winter, bench):
         app.include_router(part.router)
     use_problems(app)
     app.openapi = lambda: _described(app)  # type: ignore[method-assign]
