@@ -17,9 +17,9 @@ _WRITING = threading.Lock()  # the library's options are the whole process's
 
 
 def new_drawing(unit: InsertUnits) -> Drawing:
-    """An empty drawing in a unit, with the usual line types."""
+    """An empty drawing in a unit, with the usual types of lines, texts and dimensions."""
     with _no_clock():
-        drawing = new("R2010", setup=["linetypes"])
+        drawing = new("R2010", setup=True)
     drawing.units = unit
     drawing.header["$MEASUREMENT"] = int(unit not in _IMPERIAL)
     drawing.header["$LUNITS"] = 2  # decimal

@@ -1,5 +1,7 @@
 """What the column of the plan sheet says: verdict, zones, and a legend of what the drawing really shows."""
 
+from collections.abc import Collection
+
 from rillwright.model.plan import Head, Pipe, Plan
 from rillwright.model.site import HEAD_CLASSES, AreaKind, HeadClass
 from rillwright.physics.units import show
@@ -70,19 +72,25 @@ def ground_legend(column: Column, plan: Plan) -> None:
         column.svg.rect(x - 3.2, y - 1.4, 6.4, 2.8, fill=GROUND[kind], stroke="#9aa39a", stroke_width=0.2)
 
 
-def zone_rows(column: Column, plan: Plan, *, most: int) -> None:
-    """A row for each zone with its line, as many as there may be."""
-    if not plan.zones:
+def zone_rows(
+    column: Column, plan: Plan, *, most: int, of: Collection[str] | None = None, rest: str = "the report"
+) -> None:
+    """A row for each zone with its line, as many as there may be.
+
+    Parameters: most rows; of, the zones to be told of, all when None; rest, where the others are found.
+    """
+    zones = [(n, zone) for n, zone in enumerate(plan.zones) if of is None or zone.id in of]
+    if not zones:
         return
     system = plan.yard.units
     column.heading("Zones: heads, flow, precipitation")
-    shown = plan.zones if len(plan.zones) <= most else plan.zones[: max(0, most - 1)]
-    for index, zone in enumerate(shown):
+    shown = zones if len(zones) <= most else zones[: max(0, most - 1)]
+    for index, zone in shown:
         figures = (show(zone.flow, "flow", system), show(zone.precipitation, "rate", system))
         x, y = column.row(f"{zone.id}  {len(zone.heads)} {zone.head_class}", figures)
         key_line(column.svg, x, y, zone_colour(index), 0.9, zone_dash(index))
-    if len(shown) < len(plan.zones):
-        column.paragraph(f"and {len(plan.zones) - len(shown)} more zones: see the report")
+    if len(shown) < len(zones):
+        column.paragraph(f"and {len(zones) - len(shown)} more zones: see {rest}")
 
 
 def head_legend(column: Column, plan: Plan, *, throws: bool = True) -> None:

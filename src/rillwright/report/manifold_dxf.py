@@ -1,19 +1,16 @@
 """A manifold for CAD: three views side by side in true units, on layers by kind, with dimensions."""
 
-import io
-
-from ezdxf._options import options
 from ezdxf.document import Drawing
 from ezdxf.enums import InsertUnits, TextEntityAlignment
-from ezdxf.filemanagement import new
 
 from rillwright.model.manifold import Manifold
 from rillwright.physics.units import INCH
+from rillwright.report.dxf import dxf_bytes, new_drawing
 from rillwright.report.manifold_views import Dimension, ViewDrawn, views_of
 
 __all__ = ["manifold_dxf"]
 
-LAYERS = {  # colour by AutoCAD's index, as DXF has it
+LAYERS = {  # colour by DXF's index
     "pipe": 5,
     "fitting": 8,
     "valve": 1,
@@ -29,10 +26,7 @@ _DEVICES = ("device", "blow-out fitting")
 def manifold_dxf(made: Manifold) -> bytes:
     """Draw a manifold in inches or millimetres, as its tape is marked."""
     metric = made.system == "metric"
-    options.write_fixed_meta_data_for_testing = True  # no dates and random marks: the same manifold, the same file
-    document = new("R2010", setup=True)
-    document.units = InsertUnits.Millimeters if metric else InsertUnits.Inches
-    document.header["$MEASUREMENT"] = int(metric)
+    document = new_drawing(InsertUnits.Millimeters if metric else InsertUnits.Inches)
     for name, colour in LAYERS.items():
         document.layers.add(name, color=colour)
     unit = made.grid.metres(1) / (1e-3 if metric else INCH)  # of the drawing, for a mark
@@ -44,9 +38,7 @@ def manifold_dxf(made: Manifold) -> bytes:
     _View(document, unit, size, (0.0, -down)).draw(front)
     right = (front.high[0] - side.low[0]) * unit + gap
     _View(document, unit, size, (right, -down)).draw(side)
-    out = io.StringIO()
-    document.write(out)
-    return out.getvalue().encode()
+    return dxf_bytes(document)
 
 
 class _View:

@@ -21,7 +21,7 @@ from rillwright.model.throws import strip_outline
 from rillwright.physics.units import FOOT, show
 from rillwright.report.dxf import dxf_bytes, new_drawing
 from rillwright.report.ground_drawn import contour_step, contours_at
-from rillwright.report.palette import GROUND, MAIN, SLEEVE, SOFT, zone_colour
+from rillwright.report.palette import CAUTION, INK, MAIN, SLEEVE, SOFT, zone_colour
 from rillwright.report.places_drawn import zones_named
 
 __all__ = ["HEAD_FACTS", "plan_dxf"]
@@ -32,6 +32,15 @@ HEAD_FACTS = ("ID", "ZONE", "NOZZLE", "ARC", "FROM", "THROW", "FLOW", "PRESSURE"
 _MARK = 0.25  # [m] half the side of a mark
 _TEXT = 0.22  # [m] height of a text; _SMALL of a pipe's size
 _SMALL = 0.14  # [m]
+_OUTLINES: dict[AreaKind, str] = {  # the tints of the sheets are too pale for lines
+    "lawn": "#5a8a3c",
+    "bed": "#9a7442",
+    "building": INK,
+    "paving": SOFT,
+    "water": "#3f7fb0",
+    "keep-out": CAUTION,
+    "roots": "#7d6a46",
+}
 _ZONE_LINES = ("CONTINUOUS", "DASHED", "DOT", "DASHDOT", "CENTER", "DIVIDE", "DASHDOT2", "PHANTOM")
 _WIDTHS = (13, 18, 25, 35, 50, 70, 100, 140)  # [1/100 mm] that DXF knows
 
@@ -82,7 +91,7 @@ class _Sheet:
         """Areas as the yard has them, trees as their root zones, heights as points, contours at their height."""
         yard = self._plan.yard
         for kind in AREA_KINDS:
-            self._layer(kind.upper(), _ground_colour(kind), wide=0.35 if kind == "building" else 0.18)
+            self._layer(kind.upper(), _OUTLINES[kind], wide=0.35 if kind == "building" else 0.18)
         for area in yard.areas:
             self._path(area.outline, area.kind.upper(), closed=True)
             for hole in area.holes:
@@ -209,10 +218,6 @@ def _facts(head: Head, zone: str, plan: Plan) -> dict[str, str]:
         show(head.pressure, "pressure", system),
     )
     return dict(zip(HEAD_FACTS, values, strict=True))
-
-
-def _ground_colour(kind: AreaKind) -> str:
-    return SOFT if GROUND[kind] == "none" else GROUND[kind]
 
 
 def _square(half: float) -> list[Point]:

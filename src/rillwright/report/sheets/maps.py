@@ -88,7 +88,9 @@ def pipe_sheets(book: Book) -> None:
         draw_pipe_sizes(svg, plan, inside, board)
         draw_names(svg, plan, ground, view, board, kinds=("building",))
         column = page.legend()
-        zone_rows(column, plan, most=column.lines_left(kept=12 + STEP * _legend_lines(plan)))
+        own = {pipe.zone for pipe in plan.pipes if pipe.zone and pipe.id in inside}
+        most = column.lines_left(kept=12 + STEP * _legend_lines(plan))
+        zone_rows(column, plan, most=most, of=own, rest="the schedule of valves")
         column.heading("Legend")
         pipe_legend(column, plan)
         head_legend(column, plan, throws=False)
