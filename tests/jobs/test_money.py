@@ -64,6 +64,9 @@ def test_the_machine_s_hours_are_those_of_the_build_guide_s_steps():
     steps = plan_steps(plan, CATALOGUE, BuildTerms(start="2027-05-01"))
     guide = sum(s.duration(2).mean for s in steps if s.kind in ("fetch", "dig by machine", "return"))
     assert ground.hours == pytest.approx(guide, rel=1e-9)
+    by_hand = plan_steps(plan, CATALOGUE, BuildTerms(start="2027-05-01", digging="hand"))
+    digs = sum(s.duration(2).mean for s in by_hand if s.kind == "dig by hand")
+    assert sum(one.by_hand for one in ground.machine) == pytest.approx(digs, rel=1e-9)
 
 
 def test_receipts_fill_the_columns():

@@ -115,12 +115,15 @@ def _trenches(plan: Plan, ground: Ground, paid: Mapping[ChargeKind, Paid]) -> Se
     if ground.machine:
         system = plan.yard.units
         metres = sum(one.dug.trench.length for one in ground.machine)
+        by_hand = show(sum(one.by_hand for one in ground.machine), "hours", system)
+        days = f"{ground.days} day{'s' if ground.days != 1 else ''}"
         inputs = {
             "trench by machine": show(metres, "length", system),
             "digging, at mean rates": show(ground.hours - ground.errand, "hours", system),
             "fetching and returning": show(ground.errand, "hours", system),
             "work in a day of rent": show(ground.day, "hours", system),
             "days": str(ground.days),
+            "the same by hand": by_hand,
             "a day, a week": f"{ground.rent.day:.2f}, {ground.rent.week:.2f}",
         }
         formula = "least mix of day and week rents over (digging + fetching and returning) / work in a day, rounded up"
@@ -128,7 +131,7 @@ def _trenches(plan: Plan, ground: Ground, paid: Mapping[ChargeKind, Paid]) -> Se
         found.append(
             _charge(
                 "rental",
-                f"{MACHINE}, {ground.days} day{'s' if ground.days != 1 else ''}",
+                f"{MACHINE}, {days}; by hand the same takes two people {by_hand}",
                 cost,
                 paid,
                 formula=formula,

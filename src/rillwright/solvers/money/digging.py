@@ -11,7 +11,7 @@ from rillwright.solvers.guide.site import RATED_COVER
 
 __all__ = ["BY_MACHINE", "CREW", "DugWork", "dig_work", "errand_time"]
 
-BY_MACHINE = "dig by machine"
+BY_MACHINE, BY_HAND = "dig by machine", "dig by hand"
 CREW = 2  # people, as the build guide has it when nobody says otherwise
 
 
@@ -22,6 +22,7 @@ class DugWork:
     dug: Dug
     work: tuple[Work, ...]
     people: int
+    by_hand: float  # [s] of the same by hand, at mean rates and with as many people
 
     @property
     def mean(self) -> float:
@@ -46,7 +47,8 @@ def dig_work(dug: Sequence[Dug], *, yard: Yard, labour: Labour) -> tuple[DugWork
             ),
             Work(per="trench", ground="", quantity=1, each=trench.each, source=trench.source),
         )
-        found.append(DugWork(one, work, people))
+        hand = labour.rates[BY_HAND, "metre", one.ground].each.mean * one.trench.length * deeper
+        found.append(DugWork(one, work, people, hand / min(CREW, labour.steps[BY_HAND].hands)))
     return tuple(found)
 
 
