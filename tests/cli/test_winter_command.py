@@ -5,7 +5,7 @@ from typer.testing import CliRunner
 
 from plan_yards import planned, small_yard
 from rillwright.cli.main import app
-from rillwright.errors import InputError
+from rillwright.errors import InputError, NotExplainedError
 from rillwright.jobs.winter_terms import read_compressor
 from rillwright.physics.units import FOOT, GALLON, PSI
 
@@ -41,7 +41,7 @@ def test_one_number(folder):
     )
     assert "modified Berggren" in said.output
     near = run(folder, "--explain", "winter.frost")
-    assert isinstance(near.exception, InputError)
+    assert isinstance(near.exception, NotExplainedError)
 
 
 @pytest.mark.parametrize(

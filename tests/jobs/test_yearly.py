@@ -9,7 +9,7 @@ from typer.testing import CliRunner
 
 from plan_yards import planned, small_yard
 from rillwright.cli.main import app
-from rillwright.errors import InputError
+from rillwright.errors import NotExplainedError
 from rillwright.jobs.yearly import WORN, make_record, season_of
 from rillwright.model.field_log import Entry
 from rillwright.report.workings.yearly import record_workings
@@ -144,7 +144,7 @@ def test_the_command(plan, tmp_path):
     told = CliRunner().invoke(app, [*words, "--explain", f"record.wear.{zone}.slope"])
     assert "median of the slopes" in told.output
     wrong = CliRunner().invoke(app, [*words, "--explain", "record.wear"])
-    assert isinstance(wrong.exception, InputError)
+    assert isinstance(wrong.exception, NotExplainedError)
 
 
 def test_water_used_must_run_forwards():

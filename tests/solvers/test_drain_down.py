@@ -93,3 +93,13 @@ def test_outlets_come_back_by_their_place_in_the_list():
     ways = drainage.ways_out(net, [(net.joint["a"], net.height[net.joint["a"]]), (point, net.height[point])])
     assert set(ways[np.array(net.share) > 0].tolist()) <= {0, 1}
     assert (ways == 1).sum() > (ways == 0).sum()
+
+
+def test_a_head_with_a_check_valve_lets_nothing_out():
+    """The sag at b empties by its head down to the level of the ground there, or not at all."""
+    pipes, terrain = valley([1.0, 0.4, 0.9, 0.45, 0.0])
+    stand = [head("b", (10.0, 0.0), 0.4)]
+    open_head = drain_down("Z1", pipes, terrain=terrain, depth=0.1, heads=stand)
+    shut_head = drain_down("Z1", pipes, terrain=terrain, depth=0.1, heads=stand, shut=["b"])
+    assert shut_head.trapped > open_head.trapped
+    assert shut_head.holds == open_head.holds

@@ -282,6 +282,9 @@ def explain(
     from rillwright.report.workings import find_working
 
     document = read_plan(plan)
+    for own in ("winter", "record"):
+        if what.lower().startswith(f"{own}."):
+            raise InputError(f"{what} depends on what you tell of it: ask `rillwright {own} PLAN ... --explain {what}`")
     found = explained(document)
     if what:
         print_working(document, find_working(found, what))

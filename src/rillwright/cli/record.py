@@ -1,12 +1,9 @@
 """`rillwright record`: each season's readings, what drifts, and what to replace."""
 
-import difflib
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
-
-from rillwright.errors import InputError
 
 if TYPE_CHECKING:
     from rillwright.model.plan import Plan
@@ -28,6 +25,7 @@ def record(
     from rillwright.exchange.log_file import load_log
     from rillwright.jobs.write import read_plan
     from rillwright.jobs.yearly import make_record
+    from rillwright.report.workings import find_working
     from rillwright.report.workings.yearly import record_workings
 
     document = read_plan(plan)
@@ -36,12 +34,8 @@ def record(
     if not explain:
         print_record(found, document)
         return
-    workings = {working.key.lower(): working for working in record_workings(found, document)}
-    wanted = explain.strip().lower()
-    if wanted not in workings:
-        near = [key for key in workings if key.startswith(wanted)] or difflib.get_close_matches(wanted, workings, n=8)
-        raise InputError(f"the record holds no number named '{explain}'. Near it: {', '.join(near[:8]) or 'none'}.")
-    print_working(document, workings[wanted])
+    workings = {working.key: working for working in record_workings(found, document)}
+    print_working(document, find_working(workings, explain))
 
 
 def print_record(found: "YearlyRecord", plan: "Plan") -> None:

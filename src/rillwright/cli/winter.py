@@ -1,6 +1,5 @@
 """`rillwright winter`: what freezes, how it is drained and blown out, when, and how spring begins."""
 
-import difflib
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -8,8 +7,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from rich.console import Console
 from rich.table import Table
-
-from rillwright.errors import InputError
 
 if TYPE_CHECKING:
     from rillwright.model.winter_card import WinterCard
@@ -47,6 +44,7 @@ def winter(
     from rillwright.jobs.write import check_folder, read_plan, write_files
     from rillwright.model.catalogue import load_catalogue
     from rillwright.report.winter_card import winter_card
+    from rillwright.report.workings import find_working
     from rillwright.report.workings.winter import winter_workings
 
     document = read_plan(plan)
@@ -67,12 +65,8 @@ def winter(
     entries = load_log(log) if log else []
     found, _ = make_winter(document, load_catalogue(charts=charts), terms, entries)
     if explain:
-        workings = {working.key.lower(): working for working in winter_workings(found, document)}
-        wanted = explain.strip().lower()
-        if wanted not in workings:
-            near = [k for k in workings if k.startswith(wanted)] or difflib.get_close_matches(wanted, workings, n=8)
-            raise InputError(f"winter holds no number named '{explain}'. Near it: {', '.join(near[:8]) or 'none'}.")
-        print_working(document, workings[wanted])
+        workings = {working.key: working for working in winter_workings(found, document)}
+        print_working(document, find_working(workings, explain))
         return
     card = winter_card(found, document)
     print_card(card)
@@ -107,7 +101,8 @@ def print_card(card: "WinterCard") -> None:
         console.print(table)
         if told.note:
             say(told.note, "dim")
-        if told.keys:
-            say(f"Working: --explain {told.keys[0]}", "dim")
+        explained = [key for key in told.keys if key]
+        if explained:
+            say(f"Working: --explain '{explained[0]}'", "dim")
     for line in card.assumed:
         say(f"\n{line}", "dim")

@@ -30,6 +30,7 @@ from rillwright.model.winter import (
 from rillwright.model.winter_card import WinterCard
 from rillwright.model.winter_tables import WinterTables, load_winter
 from rillwright.physics.frost import DAY
+from rillwright.physics.units import show
 from rillwright.report.winter_card import card_pdf, emptied
 from rillwright.solvers.blowout import BlowLine, Blown, blow_plan, zone_lines
 from rillwright.solvers.cold_bodies import (
@@ -218,20 +219,30 @@ class _Study:
             if device.scope == "system" and device.above_outlets is not None:
                 count, where = len(self.plan.places), "at the valve places"
             yield exposed_body(f"{kind} {where}", kind, self.tables.bodies[kind], count=count, insulation=lag)
+            metre = show(1.0, "length", self.plan.yard.units)
             yield exposed_body(
-                "riser to it, each metre", "riser", self.tables.bodies["riser"], count=count, insulation=lag
+                f"riser to it, each {metre}", "riser", self.tables.bodies["riser"], count=count, insulation=lag
             )
 
     def _drained(self) -> Iterator[Drained]:
         heads = {head.id: head for head in self.plan.heads}
         main = [pipe for pipe in self.pipes if pipe.role == "main"]
         depth, terrain = self.plan.yard.rules.trench_depth, self.ground.terrain
+        checked = {one.zone: [head.head for head in one.checked] for one in self.plan.drainage}
         if main:
             yield drain_down("main", main, terrain=terrain, depth=depth, logged=self.logged)
         for zone in self.plan.zones:
             own = [pipe for pipe in self.pipes if pipe.zone == zone.id]
             stand = [heads[name] for name in zone.heads]
-            yield drain_down(zone.id, own, terrain=terrain, depth=depth, heads=stand, logged=self.logged)
+            yield drain_down(
+                zone.id,
+                own,
+                terrain=terrain,
+                depth=depth,
+                heads=stand,
+                logged=self.logged,
+                shut=checked.get(zone.id, ()),
+            )
 
     def _dates(self, bodies: Sequence[ExposedBody], frost: Sequence[FrostLine]) -> Iterator[FreezeDates]:
         if not self.seasons:

@@ -179,6 +179,7 @@ class BlowOut(_Frozen):
     most_dry: float  # [s] of air alone before pipe or heads grow too hot
     air_temperature: float  # [K] of the air at the hose, at the most
     zones: tuple[ZoneBlow, ...]  # in order
+    not_blown: tuple[str, ...] = ()  # runs of the main that no zone's air passes
 
 
 class FreezeDates(_Frozen):

@@ -133,6 +133,11 @@ def _blowing(blow: BlowOut, plan: Plan) -> CardPart:
             "This plan's breakers stand behind the valves, so air from the main passes them: take their insides out "
             "first, or join the hose behind each breaker instead."
         )
+    if blow.not_blown:
+        says.append(
+            f"Air does not come through {', '.join(blow.not_blown)}: open its drain; in a ring shut the stops on one "
+            "side, then on the other, so that air takes each way once."
+        )
     stuck = [zone.zone for zone in blow.zones if zone.status != "cleared"]
     if stuck:
         more = max(blow.zones, key=lambda zone: zone.needs_air)
@@ -251,7 +256,9 @@ def _tables(winter: Winter, plan: Plan) -> Iterator[CardTable]:
                 "rests on",
             ),
             rows=tuple(_date_row(one) for one in winter.dates),
-            keys=tuple(f"winter.date.{n}.first" for n, _ in enumerate(winter.dates, start=1)),
+            keys=tuple(
+                f"winter.date.{n}.first" if one.first_safe else "" for n, one in enumerate(winter.dates, start=1)
+            ),
         )
     lows = [low for line in winter.drained for low in line.low_points][:12]
     if lows:

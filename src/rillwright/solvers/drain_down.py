@@ -1,14 +1,14 @@
 """What gravity empties when a line's drain is opened, and the sags that it leaves full.
 
 Statement. The full line is a tree of points at heights z, as in solvers.drainage: outlets are its drain, at the lowest
-joint, and, in a zone, its heads at the ground; the water at a point leaves when the points no higher than it that hang
-together with it hold an outlet. What is left forms pools: sets of joined points. A pool is a low point; it empties
+joint, and, in a zone, its heads without a check valve, at the ground; the water at a point leaves when the points no
+higher than it that hang together with it hold an outlet. What is left forms pools: sets of joined points. A pool is a low point; it empties
 only by a drain of its own, so the drains wanted are as many as there are pools over a cupful. Exact; no seed.
 See docs/theory/winter.md.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,12 +34,20 @@ def drain_down(
     depth: float,
     heads: Sequence[Head] = (),
     logged: Mapping[str, float] | None = None,
+    shut: Collection[str] = (),
 ) -> Drained:
-    """Open the drain of a line. Parameters: as Levels.of; heads, of a zone. Returns: volumes [m³] and low points."""
+    """Open the drain of a line.
+
+    Parameters: as Levels.of; heads, of a zone; shut, those that a check valve keeps shut. Returns: volumes [m³] and low
+    points.
+    """
     net = Levels.of(pipes, terrain=terrain, depth=depth, heads=heads, logged=logged)
     drain = min(net.joint, key=lambda node: (net.height[net.joint[node]], node))
     point = net.joint[drain]
-    outlets = [(point, net.height[point]), *((at, net.height[at]) for at in net.outlet.values())]
+    outlets = [
+        (point, net.height[point]),
+        *((at, net.height[at]) for head, at in net.outlet.items() if head not in shut),
+    ]
     kept = ways_out(net, outlets) < 0
     lows = sorted(_pools(net, kept, line, pipes), key=lambda low: (-low.volume, low.pipe, low.at))
     trapped = math.fsum(low.volume for low in lows)

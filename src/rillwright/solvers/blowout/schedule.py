@@ -73,6 +73,7 @@ def blow_plan(
         most_dry=most_dry,
         air_temperature=max(air for air, _ in heats),
         zones=tuple(zones),
+        not_blown=tuple(pipe.id for pipe in plan.pipes if pipe.role == "main" and pipe.id not in film),
     )
     return told, tuple(courses)
 
