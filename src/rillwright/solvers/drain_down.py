@@ -2,9 +2,9 @@
 
 Statement. The full line is a tree of points at heights z, as in solvers.drainage: outlets are its drain, at the lowest
 joint, and, in a zone, its heads without a check valve, at the ground; the water at a point leaves when the points no
-higher than it that hang together with it hold an outlet. What is left forms pools: sets of joined points. A pool is a low point; it empties
-only by a drain of its own, so the drains wanted are as many as there are pools over a cupful. Exact; no seed.
-See docs/theory/winter.md.
+higher than it that hang together with it hold an outlet. What is left forms pools: sets of joined points. A pool is a
+low point; it empties only by a drain of its own, so the drains wanted are as many as there are pools over a cupful.
+Exact; no seed. See docs/theory/winter.md.
 """
 
 import math
