@@ -18,6 +18,7 @@ from rillwright.cli.money import money
 from rillwright.cli.parts import parts
 from rillwright.cli.record import record
 from rillwright.cli.sheets import sheets
+from rillwright.cli.water import water
 from rillwright.cli.winter import winter
 from rillwright.cli.wire import wire
 from rillwright.errors import InputError, RillwrightError
@@ -140,6 +141,7 @@ app.command()(money)
 app.command()(parts)
 app.command()(export)
 app.command()(sheets)
+app.command()(water)
 
 
 @app.command("as-built")

@@ -10,11 +10,11 @@ from rillwright.model.catalogue import slope_class
 from rillwright.model.plan import Head
 from rillwright.solvers.certainty import Turn
 
-__all__ = ["turn_of"]
+__all__ = ["EXPOSURE", "turn_of"]
 
 Floats = NDArray[np.float64]
 
-_EXPOSURE = {"sun": 1.0, "part shade": 0.8, "shade": 0.6}  # of the full need; judgement, as landscape guides have it
+EXPOSURE = {"sun": 1.0, "part shade": 0.8, "shade": 0.6}  # of the full need; judgement, as landscape guides have it
 
 
 def turn_of(
@@ -35,7 +35,7 @@ def turn_of(
     share = [head.flow / max(sum(h.flow for h in heads), 1e-12) for head in heads]
     stays = sum(s * lands[h.lawn] for s, h in zip(share, heads, strict=True))
     slope = float(case.ground.terrain.slope([head.at for head in heads]).mean())
-    drawn = {area.id: _EXPOSURE[area.exposure] for area in case.yard.lawns}
+    drawn = {area.id: EXPOSURE[area.exposure] for area in case.yard.lawns}
     exposure = {name: drawn[next(iter(parts))] for name, parts in case.ground.drawn.items()}
     return Turn(
         zone=zone,

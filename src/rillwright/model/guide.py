@@ -10,6 +10,8 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from rillwright.model.growing import WEEKDAYS, Weekday
+
 __all__ = [
     "WEEKDAYS",
     "After",
@@ -32,8 +34,6 @@ __all__ = [
 ]
 
 Digging = Literal["machine", "hand"]
-Weekday = Literal["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
-WEEKDAYS: tuple[Weekday, ...] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 Point = tuple[float, float]  # [m]

@@ -16,6 +16,7 @@ from rillwright.physics import units
 
 __all__ = [
     "XY",
+    "AirTemperature",
     "Angle",
     "Area",
     "Bore",
@@ -29,8 +30,10 @@ __all__ = [
     "Hours",
     "Length",
     "Load",
+    "Minutes",
     "Money",
     "Pressure",
+    "Rain",
     "Rate",
     "Share",
     "Speed",
@@ -122,6 +125,9 @@ Flow = Annotated[float, *quantity("flow", low=0, high=0.05)]
 Volume = Annotated[float, *quantity("volume", low=0, high=50.0, above=True)]
 Depth = Annotated[float, *quantity("depth", low=0, high=1.0, above=True)]
 Duration = Annotated[float, *quantity("time", low=0, high=1e6)]
+Minutes = Annotated[float, *quantity("minutes", low=60, high=24 * 3600)]
+Rain = Annotated[float, *quantity("depth", low=0, high=2.0)]
+AirTemperature = Annotated[float, *quantity("temperature", low=183.15, high=333.15)]
 Hours = Annotated[float, *quantity("hours", low=0, high=24 * 3600, above=True)]
 Velocity = Annotated[float, *quantity("velocity", low=0, high=10.0, above=True)]
 Speed = Annotated[float, *quantity("wind", low=0, high=40.0)]

@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, StrictBool
 
+from rillwright.model.growing import Climate, ClimateMonth, Controller, Soil, SoilLayer, Span, Turf, Watering
 from rillwright.model.money import MoneyFacts
 from rillwright.model.pumps import BoosterPump, PumpPoint, Well
 from rillwright.model.quantities import (
@@ -16,13 +17,10 @@ from rillwright.model.quantities import (
     Angle,
     Bore,
     Current,
-    Depth,
     Duration,
     Flow,
     Height,
-    Hours,
     Length,
-    Load,
     Money,
     Pressure,
     Share,
@@ -49,6 +47,8 @@ __all__ = [
     "BoosterPump",
     "BucketFill",
     "CheckValves",
+    "Climate",
+    "ClimateMonth",
     "Controller",
     "Existing",
     "ExistingHead",
@@ -76,9 +76,12 @@ __all__ = [
     "Rules",
     "ServicePipe",
     "Soil",
+    "SoilLayer",
+    "Span",
     "SpotHeight",
     "StaticGauge",
     "Tree",
+    "Turf",
     "ValveChoice",
     "WaterEntry",
     "Watering",
@@ -242,36 +245,11 @@ class MeterReading(_Document):
 Measurement = Annotated[StaticGauge | FlowingGauge | BucketFill | MeterReading, Field(discriminator="kind")]
 
 
-class Soil(_Document):
-    """Soil, for the rate at which water may be put on."""
-
-    texture: Literal["sand", "sandy loam", "loam", "silt loam", "clay loam", "clay"] = "loam"
-
-
 class Wind(_Document):
     """Wind to design for, in the hours when the yard is watered."""
 
     speed: Speed = 0.0  # [m/s] at 2 m over the ground
     blows_from: Annotated[float, Field(ge=0, le=360, strict=True)] | None = None  # [°] clockwise from north
-
-
-class Watering(_Document):
-    """When water may run, and how much turf uses up in a week of the peak of the season."""
-
-    hours: Hours = 6.0 * 3600  # [s] of a night
-    nights: Annotated[int, Field(ge=1, le=7, strict=True)] = 7  # of a week
-    peak_need: Depth = 0.033  # [m] a week: cool-season turf in a dry summer 25 to 38 mm, from memory
-    peak_need_error: Share = 0.15  # standard error as a share
-
-
-class Controller(_Document):
-    """The controller: how many valves it can run, and the current it has for them."""
-
-    stations: Annotated[int, Field(ge=1, le=5000, strict=True)]
-    at: XY | None = None
-    transformer: Load | None = None  # [VA] that its transformer may give, as stated on it
-    valves_at_once: Annotated[int, Field(ge=1, le=4, strict=True)] = 1  # that may be open together
-    surge_ground: StrictBool = False  # a ground rod and arrester there, where local code asks for them
 
 
 class HeadChoice(_Document):
@@ -446,8 +424,10 @@ class Yard(_Document):
     existing: Existing = Existing()
     pins: Pins = Pins()
     soil: Soil = Soil()
+    turf: Turf = Turf()
     wind: Wind = Wind()
     watering: Watering | None = None  # None: nobody has said; Watering's own defaults are assumed
+    climate: Climate | None = None  # usual weather, for the programme where no file of weather is given
     rules: Rules = Rules()
     currency: str = Field(default="USD", pattern=r"^[A-Z]{3}$")
     budget: Money | None = None
@@ -457,3 +437,8 @@ class Yard(_Document):
     def lawns(self) -> tuple[GroundArea, ...]:
         """The lawns, in file order."""
         return tuple(area for area in self.areas if area.kind == "lawn")
+
+    @property
+    def watering_terms(self) -> Watering:
+        """When water may run, by the yard or as is assumed."""
+        return self.watering or Watering()

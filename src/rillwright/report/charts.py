@@ -15,11 +15,11 @@ from rillwright.physics.units import System, to_system, unit_name
 from rillwright.report.palette import INK, SOFT, zone_colour
 from rillwright.report.text import FONT
 
-__all__ = ["draw_front", "draw_supply", "spread_out"]
+__all__ = ["STYLE", "canvas", "draw_front", "draw_supply", "spread_out", "written"]
 
 _WIDE, _HIGH = 175.0, 105.0  # [mm]
 _NAME_ROOM = 0.042  # share of the chart's width that a zone's name takes
-_STYLE: Any = {
+STYLE: Any = {
     "font.family": FONT,
     "font.size": 8.5,
     "svg.fonttype": "none",
@@ -33,8 +33,8 @@ _STYLE: Any = {
 def draw_supply(plan: Plan) -> str:
     """Draw pressure against flow: the band, the measured points, the safe flow and each zone's working point."""
     system, report = plan.yard.units, plan.supply
-    with mpl.rc_context(_STYLE):
-        figure, axes = _canvas()
+    with mpl.rc_context(STYLE):
+        figure, axes = canvas()
         axes.set_xlabel(f"flow [{unit_name('flow', system)}]")
         axes.set_ylabel(f"pressure at the water entry [{unit_name('pressure', system)}]")
         axes.set_xlim(0, to_system(max(point.flow for point in report.curve), "flow", system))
@@ -44,13 +44,13 @@ def draw_supply(plan: Plan) -> str:
         axes.set_ylim(0, None)
         _plot_zones(axes, plan, system)
         figure.legend(loc="outside lower center", ncols=3, frameon=False, fontsize=7.5)
-        return _written(figure, "supply")
+        return written(figure, "supply")
 
 
 def draw_front(plan: Plan) -> str:
     """Draw extra water against estimated money for the layouts of the front; a ring for this plan's."""
-    with mpl.rc_context(_STYLE):
-        figure, axes = _canvas()
+    with mpl.rc_context(STYLE):
+        figure, axes = canvas()
         axes.set_xlabel(f"about so much more than this plan [{plan.yard.currency}]")
         axes.set_ylabel("extra water [%]")
         axes.grid(color="#dfe3e6", linewidth=0.5)
@@ -66,16 +66,17 @@ def draw_front(plan: Plan) -> str:
             axes.annotate(words, (x, y), xytext=(off, 6), textcoords="offset points", fontsize=7, ha=side)
         axes.margins(x=0.05, y=0.15)
         axes.set_ylim(0, None)
-        return _written(figure, "front")
+        return written(figure, "front")
 
 
-def _canvas() -> tuple[Figure, Axes]:
+def canvas() -> tuple[Figure, Axes]:
+    """An empty chart of the usual size."""
     figure = Figure(figsize=(_WIDE / 25.4, _HIGH / 25.4), layout="constrained")
     FigureCanvasSVG(figure)
     return figure, figure.add_subplot()
 
 
-def _written(figure: Figure, name: str) -> str:
+def written(figure: Figure, name: str) -> str:
     """Write a chart as SVG; its ids begin with its name, for they must differ from those of other charts on a page."""
     out = io.StringIO()
     figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})

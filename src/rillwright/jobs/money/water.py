@@ -1,6 +1,6 @@
 """What a season's water costs, and what the choices between few heads and even water cost to build and to water."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from rillwright.data.tables import read_table
 from rillwright.model.front import SEASONS, season_depth
@@ -24,14 +24,14 @@ def season_volume(plan: Plan) -> float:
     return season_depth(plan.yard) * sum(lawn.area for lawn in plan.lawns)
 
 
-def water_bill(tariff: Tariff, volume: float) -> WaterBill:
+def water_bill(tariff: Tariff, volume: float, *, by_month: Sequence[float] | None = None) -> WaterBill:
     """Bill a season's water.
 
-    Parameters: tariff; volume [m³], shared among the months by the packaged table.
+    Parameters: tariff; volume [m³]; by_month, shares of it from January on, else those of the packaged table.
     """
     rows = read_table("season")
     names = [row.text("month") for row in rows]
-    shares = [row.number("share", low=0.0, high=1.0) for row in rows]
+    shares = by_month or [row.number("share", low=0.0, high=1.0) for row in rows]
     unit = UNIT[tariff.unit]
     ends = [block.up_to for block in tariff.blocks if block.up_to is not None]
     prices = [block.price / unit for block in tariff.blocks]

@@ -1,0 +1,56 @@
+"""The `water` command. Heavy imports happen inside, so that --help is quick."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+__all__ = ["water"]
+
+
+def water(
+    plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
+    weather: Annotated[
+        Path | None, typer.Option(help="Weather: .csv of days or months, .epw, TMY3; the yard's own climate else")
+    ] = None,
+    out: Annotated[Path, typer.Option(help="Folder for the programme")] = Path("water"),
+    force: Annotated[bool, typer.Option("--force", help="Replace a programme already in the folder")] = False,
+    year: Annotated[
+        int | None, typer.Option(help="Year of the calendar; this year when left out", min=2000, max=2200)
+    ] = None,
+    latitude: Annotated[
+        float | None, typer.Option(help="Degrees, when neither weather nor yard say", min=-66, max=66)
+    ] = None,
+    altitude: Annotated[str, typer.Option(help="Over the sea, such as '900 ft', when neither says")] = "",
+    yard: Annotated[
+        Path | None, typer.Option(help="Yard file whose soil, turf, rules and climate hold now; the plan's own else")
+    ] = None,
+    explain: Annotated[
+        str, typer.Option(help="Number to show the working of, e.g. water.season; 'all' lists them")
+    ] = "",
+    charts: Annotated[Path | None, typer.Option(help="Your nozzle charts, CSV")] = None,
+    seed: Annotated[int, typer.Option(help="Seed of every random choice", min=0)] = 0,
+) -> None:
+    """Make the watering programme of a plan: minutes, nights, starts, calendar, water and cost."""
+    from datetime import date
+
+    from rillwright.cli.summary import print_files
+    from rillwright.cli.water_told import explain_water, print_water, read_altitude, weather_of
+    from rillwright.exchange import load_yard
+    from rillwright.jobs.watering import WaterTerms, make_water_plan, with_growing_of
+    from rillwright.jobs.watering.files import WATER_FILES, water_files
+    from rillwright.jobs.write import check_folder, read_plan, write_files
+    from rillwright.model.catalogue import load_catalogue
+
+    if not explain:
+        check_folder(out, force=force, names=WATER_FILES)
+    document = with_growing_of(read_plan(plan), load_yard(yard) if yard else None)
+    today = date.today()
+    terms = WaterTerms(year=year or today.year, latitude=latitude, altitude=read_altitude(altitude), seed=seed)
+    made = make_water_plan(document, weather_of(weather, document), load_catalogue(charts=charts), terms)
+    if explain:
+        explain_water(made, document, explain)
+        return
+    files = write_files(water_files(made, today=today), out, force=force, names=WATER_FILES)
+    print_water(made)
+    print_files(files)

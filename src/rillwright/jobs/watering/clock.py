@@ -1,0 +1,106 @@
+"""From the seconds of each month to whole minutes on the controller: programs, starts, cycles and rests."""
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rillwright.jobs.watering.ground import WateredGround
+from rillwright.model.site import Span, Yard
+from rillwright.model.watering import ClockSheet, ProgramSheet, StationRun, ZoneWater
+from rillwright.solvers.clock import ClockLimits, ClockPlan, Station, set_clock
+
+__all__ = ["clock_sheet", "night_spans", "rounded_seconds", "set_months"]
+
+Floats = NDArray[np.float64]
+
+DAY = 1440  # [min]
+SHORTEST = 1  # [min] of a run
+
+
+def _minutes(clock: str) -> int:
+    return 60 * int(clock[:2]) + int(clock[3:])
+
+
+def _clock(minutes: int) -> str:
+    return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
+
+
+def night_spans(*, hours: float, ends: str, forbidden: Sequence[Span]) -> tuple[int, tuple[tuple[int, int], ...]]:
+    """When the hours of a night open [min of the day], and the spans in them that are allowed [min from then]."""
+    length = int(hours // 60)
+    opens = (_minutes(ends) - length) % DAY
+    cut = {0, length}
+    shut = []
+    for span in forbidden:
+        begin = (_minutes(span.begins) - opens) % DAY
+        lasts = (_minutes(span.ends) - _minutes(span.begins)) % DAY or DAY
+        shut += [(begin, begin + lasts), (begin - DAY, begin + lasts - DAY)]
+    cut |= {min(max(edge, 0), length) for pair in shut for edge in pair}
+    pieces = [(a, b) for a, b in pairwise(sorted(cut)) if not any(low <= a and b <= high for low, high in shut)]
+    joined: list[tuple[int, int]] = []
+    for a, b in pieces:
+        if joined and joined[-1][1] == a:
+            joined[-1] = (joined[-1][0], b)
+        else:
+            joined.append((a, b))
+    return opens, tuple(joined)
+
+
+def set_months(seconds: Floats, ground: WateredGround, yard: Yard, *, nights: int, seed: int) -> ClockPlan:
+    """Set the clock for the longest run of each zone in any month; shorter months then fit it too."""
+    watering = yard.watering_terms
+    _, spans = night_spans(hours=watering.hours, ends=watering.ends, forbidden=watering.forbidden)
+    longest = seconds.max(axis=0, initial=0.0)
+    stations = [_station(zone, float(run)) for zone, run in zip(ground.zones, longest, strict=True) if run > 1.0]
+    limits = ClockLimits(
+        programs=yard.controller.programs,
+        starts=yard.controller.starts,
+        longest_run=int(yard.controller.longest_run // 60),
+        spans=spans,
+    )
+    return set_clock(stations, limits, nights=nights, seed=seed)
+
+
+def _station(zone: ZoneWater, seconds: float) -> Station:
+    minutes = math.ceil(seconds / 60 - 1e-6)
+    if zone.longest_run is None:
+        return Station(zone.id, minutes, minutes, 0.0)
+    longest = max(int(zone.longest_run // 60), SHORTEST)
+    return Station(zone.id, minutes, longest, zone.soak / zone.longest_run)
+
+
+def rounded_seconds(seconds: Floats, ground: WateredGround, plan: ClockPlan) -> Floats:
+    """The seconds (months, zones) that whole minutes at each start make; as they are where no clock was set."""
+    starts = {zone: len(program.starts) for program in plan.programs for zone, _ in program.stations}
+    each = np.array([starts.get(zone.id, 1) for zone in ground.zones])
+    return np.asarray(np.ceil(seconds / 60 / each - 1e-6) * each * 60, dtype=float)
+
+
+def clock_sheet(
+    seconds: Floats, ground: WateredGround, plan: ClockPlan, yard: Yard, *, months: Sequence[int]
+) -> ClockSheet:
+    """What is typed into the controller; seconds (months, zones), whole minutes at each start."""
+    watering = yard.watering_terms
+    opens, _ = night_spans(hours=watering.hours, ends=watering.ends, forbidden=watering.forbidden)
+    index = {zone.id: number for number, zone in enumerate(ground.zones)}
+    sheets = []
+    for letter, program in zip("ABCDEFGHIJKL", plan.programs, strict=False):
+        runs = []
+        for name, _ in program.stations:
+            number = index[name]
+            minutes = {m: round(seconds[i, number] / 60 / len(program.starts)) for i, m in enumerate(months)}
+            runs.append(StationRun(station=ground.zones[number].station, zone=name, minutes=minutes))
+        starts = tuple(_clock(opens + start) for start in program.starts)
+        sheets.append(ProgramSheet(name=letter, starts=starts, stations=tuple(runs), night=program.night))
+    return ClockSheet(
+        programs=tuple(sheets),
+        status=plan.status,
+        surplus=60.0 * plan.surplus,
+        opens=_clock(opens),
+        closes=watering.ends,
+        busy=float(seconds.sum(axis=1).max(initial=0.0)),
+        relief=plan.relief,
+    )

@@ -1,0 +1,273 @@
+"""Make a plan's watering programme: the seasons, the least water, the clock, and what it comes to over the years."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rillwright import __version__
+from rillwright.jobs.money.water import water_bill
+from rillwright.jobs.watering.clock import clock_sheet, rounded_seconds, set_months
+from rillwright.jobs.watering.findings import programme_findings
+from rillwright.jobs.watering.ground import WateredGround, watered_ground
+from rillwright.jobs.watering.methods import (
+    FULLEST,
+    Chosen,
+    baseline_seconds,
+    choose_nights,
+    foresight,
+    raised,
+    volumes,
+    worst_balance,
+)
+from rillwright.jobs.watering.nights import patterns
+from rillwright.jobs.watering.seasons import (
+    Seasons,
+    TurfSoil,
+    season_dates,
+    seasons_of,
+    soil_used,
+    turf_soil,
+    weather_findings,
+)
+from rillwright.model.parts import Catalogue
+from rillwright.model.plan import Plan
+from rillwright.model.site import Yard
+from rillwright.model.watering import (
+    Allowance,
+    DayByDay,
+    Method,
+    MethodName,
+    MonthWater,
+    WaterPlan,
+    YearWater,
+)
+from rillwright.model.weather import DailyWeather
+from rillwright.solvers.season import Points, binding_points, tried
+from rillwright.solvers.season.points import HOPELESS
+from rillwright.solvers.season.trial import NO_NIGHT
+from rillwright.solvers.soil_water import profile_of
+
+__all__ = ["WaterTerms", "make_water_plan"]
+
+Floats = NDArray[np.float64]
+
+ALLOWED = 0.70  # of the peak month's reference evapotranspiration: EPA WaterSense water budget approach, from memory
+FIGURES = "tried day by day on every season"
+
+
+@dataclass(frozen=True, slots=True)
+class WaterTerms:
+    """What is asked of a programme besides plan and weather."""
+
+    year: int  # of the calendar
+    latitude: float | None = None  # [°]
+    altitude: float | None = None  # [m]
+    seed: int = 0
+
+
+def make_water_plan(plan: Plan, weather: DailyWeather, catalogue: Catalogue, terms: WaterTerms) -> WaterPlan:
+    """Make the programme.
+
+    Parameters: plan, with zones; weather, one whole season at least; catalogue; terms.
+    Errors: InputError for a plan without zones, or weather without a season.
+    """
+    yard = plan.yard
+    ground = watered_ground(plan, catalogue)
+    soil = turf_soil(yard)
+    seasons = seasons_of(weather, yard, soil, latitude=terms.latitude, altitude=terms.altitude)
+    watering = yard.watering_terms
+    chosen = choose_nights(seasons, soil, ground, patterns(watering), watering)
+    wanted = chosen.least.seconds * watering.share
+    clock = set_months(wanted, ground, yard, nights=min(p.every for p in chosen.patterns), seed=terms.seed)
+    seconds = rounded_seconds(wanted, ground, clock)
+    base = baseline_seconds(seasons, chosen.planned, ground)
+    methods, by_year = _methods(chosen, seasons, soil, ground, yard, seconds, base)
+    months = _months(chosen, seasons, ground, seconds, base, calendar=season_dates(seasons.months, terms.year))
+    sheet = clock_sheet(seconds, ground, clock, yard, months=seasons.months)
+    peak_use = max(month.need / _days(month.month) for month in months)
+    made = WaterPlan(
+        software=__version__,
+        yard=yard.name,
+        units=yard.units,
+        currency=yard.currency,
+        year=terms.year,
+        weather=seasons.used,
+        soil=soil_used(yard, soil, peak_use),
+        zones=ground.zones,
+        months=months,
+        clock=sheet,
+        years=by_year,
+        methods=methods,
+        saved=methods[1].water - methods[2].water,
+        hopeless=float((ground.relative < HOPELESS).mean()),
+        allowance=_allowance(seasons, ground, months),
+        series=_series(chosen, seasons, soil, ground, yard, seconds),
+        status=chosen.least.status,
+    )
+    findings = (*weather_findings(weather, seasons.used), *programme_findings(made, yard, chosen.least))
+    return made.model_copy(update={"findings": findings})
+
+
+def _days(month: int) -> int:
+    return (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)[month - 1]
+
+
+def _methods(
+    chosen: Chosen,
+    seasons: Seasons,
+    soil: TurfSoil,
+    ground: WateredGround,
+    yard: Yard,
+    seconds: Floats,
+    base: Floats,
+) -> tuple[tuple[Method, ...], tuple[YearWater, ...]]:
+    watering = yard.watering_terms
+    points, everywhere = ground.kept(watering.kept), binding_points(ground.points)
+    factor = raised(chosen.season, points, base)
+    least = foresight(chosen.season, points, chosen.planned, seconds=seconds, month=seasons.month, flow=ground.flow)
+    ways: list[tuple[MethodName, Floats | None, str]] = [
+        ("by the multiplier", base, "month's mean need, no rain counted but the switch's nights"),
+        ("multiplier raised", factor * base, _raised_words(factor)),
+        ("programme", seconds, f"least water for all seasons, {chosen.least.status}; then whole minutes"),
+        ("with foresight", None, "least water of each season for one who knows its weather: no programme uses less"),
+    ]
+    water: dict[MethodName, Floats] = {}
+    methods = []
+    for name, way, proven in ways:
+        water[name] = least if way is None else volumes(chosen.season, way, ground.flow)
+        over = lack = 0.0
+        if way is not None:
+            over = float((tried(chosen.season, points, way).over(chosen.season) > 1e-4).any(axis=2).sum(axis=1).mean())
+            lack = _lack(chosen, seasons, soil, yard, everywhere, way)
+        season = water[name].sum(axis=1)
+        methods.append(
+            Method(
+                name=name,
+                water=float(season.mean()),
+                low=float(season.min()),
+                high=float(season.max()),
+                cost=_cost(yard, seasons.months, water[name].mean(axis=0)),
+                over_days=over,
+                lack=lack,
+                proven=proven,
+            )
+        )
+    by_year = tuple(
+        YearWater(
+            year=year,
+            need=float(seasons.need[i].sum()),
+            rain=float(seasons.effective[i].sum()),
+            water={name: float(values[i].sum()) for name, values in water.items()},
+        )
+        for i, year in enumerate(seasons.years)
+    )
+    return tuple(methods), by_year
+
+
+def _cost(yard: Yard, months: tuple[int, ...], water: Floats) -> float | None:
+    """What a season's water [m³] by month adds to the bills; None where the yard has no tariff."""
+    if yard.money.tariff is None:
+        return None
+    total = float(water.sum())
+    shares = np.zeros(12)
+    shares[np.array(months) - 1] = water / max(total, 1e-12)
+    return water_bill(yard.money.tariff, total, by_month=shares.tolist()).cost
+
+
+def _raised_words(factor: float) -> str:
+    if factor >= FULLEST:
+        return f"times {FULLEST:.0f}, which still does not keep the same ground"
+    return f"times {factor:.2f}, the least that keeps the same ground"
+
+
+def _lack(chosen: Chosen, seasons: Seasons, soil: TurfSoil, yard: Yard, everywhere: Points, seconds: Floats) -> float:
+    """Share of its need that the worst spot of all did not get, mean of the seasons."""
+    profile = profile_of(yard.soil, depth=soil.roots)
+    found = []
+    for year in range(len(seasons.years)):
+        balance = worst_balance(chosen.season, soil, profile, everywhere, seconds, year)
+        demand = chosen.season.need[year].sum() * everywhere.need
+        found.append(float((1 - balance.use.sum(axis=0) / np.maximum(demand, 1e-12)).max()))
+    return max(float(np.mean(found)), 0.0)
+
+
+def _months(
+    chosen: Chosen,
+    seasons: Seasons,
+    ground: WateredGround,
+    seconds: Floats,
+    base: Floats,
+    calendar: NDArray[np.datetime64],
+) -> tuple[MonthWater, ...]:
+    names, stamp = [zone.id for zone in ground.zones], calendar.astype("datetime64[M]").astype(int) % 12 + 1
+    most = max(float(seconds.sum(axis=1).max(initial=0.0)), 1e-9)
+    found = []
+    for number, month in enumerate(seasons.months):
+        own = seasons.month == number
+
+        def mean(values: NDArray[np.generic], own: NDArray[np.bool_] = own) -> float:
+            return float(values[:, own].sum(axis=1).mean())
+
+        run = mean(chosen.season.slot == number)
+        found.append(
+            MonthWater(
+                month=month,
+                reference=mean(seasons.reference),
+                need=mean(seasons.need),
+                rain=mean(seasons.rain),
+                effective=mean(seasons.effective),
+                nights=chosen.patterns[number].words,
+                planned=mean(chosen.planned),
+                run=run,
+                seconds=dict(zip(names, seconds[number].tolist(), strict=True)),
+                baseline=dict(zip(names, base[number].tolist(), strict=True)),
+                water=run * float(seconds[number] @ ground.flow),
+                percent=100 * float(seconds[number].sum()) / most,
+                dates=tuple(calendar[chosen.patterns[number].on(calendar) & (stamp == month)].astype(str).tolist()),
+            )
+        )
+    return tuple(found)
+
+
+def _allowance(seasons: Seasons, ground: WateredGround, months: tuple[MonthWater, ...]) -> Allowance:
+    month, reference = seasons.peak
+    baseline = float(reference.mean()) * ground.area
+    return Allowance(
+        month=month,
+        reference=float(reference.mean()),
+        area=ground.area,
+        baseline=baseline,
+        allowance=ALLOWED * baseline,
+        programme=next((m.water for m in months if m.month == month), 0.0),
+    )
+
+
+def _series(
+    chosen: Chosen, seasons: Seasons, soil: TurfSoil, ground: WateredGround, yard: Yard, seconds: Floats
+) -> DayByDay:
+    """The season whose water is nearest to the mean, on the driest kept ground and on ground that gets the mean."""
+    water = volumes(chosen.season, seconds, ground.flow).sum(axis=1)
+    year = int(np.abs(water - water.mean()).argmin())
+    kept = ground.kept(yard.watering_terms.kept)
+    trial = tried(chosen.season, kept, seconds)
+    driest = int(trial.over(chosen.season)[year].max(axis=0).argmax())
+    both = Points(
+        np.vstack((kept.rate[driest], ground.points.rate.mean(axis=0))),
+        np.array([kept.need[driest], ground.points.need.mean()]),
+    )
+    profile = profile_of(yard.soil, depth=soil.roots)
+    balance = worst_balance(chosen.season, soil, profile, both, seconds, year)
+    nights = chosen.season.slot[year]
+    busy = np.append(seconds.sum(axis=1), 0.0)[np.where(nights == NO_NIGHT, len(seconds), nights)]
+    return DayByDay(
+        year=seasons.years[year],
+        days=tuple(seasons.days[year].astype(str).tolist()),
+        need=tuple(seasons.need[year].tolist()),
+        rain=tuple(seasons.rain[year].tolist()),
+        water=tuple(balance.water[:, 0].tolist()),
+        depletion=tuple(balance.depletion[:, 0].tolist()),
+        middle=tuple(balance.depletion[:, 1].tolist()),
+        limit=tuple(chosen.season.limit[year].tolist()),
+        minutes=tuple((busy / 60).tolist()),
+    )

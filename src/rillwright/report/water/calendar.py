@@ -1,0 +1,91 @@
+"""The programme as an RFC 5545 calendar: when to set the controller anew, and every night that waters.
+
+An event's UID says what it is (yard, year, month, program), so a calendar that reads the file again moves its events in
+place of adding others; SEQUENCE is the number of the day on which the file was made. Times float: they are those of
+the controller's clock.
+"""
+
+import uuid
+from datetime import UTC, date, datetime, time, timedelta
+
+from icalendar import Calendar, Event
+
+from rillwright.model.watering import MonthWater, ProgramSheet, WaterPlan
+from rillwright.report.water.words import month_name
+
+__all__ = ["water_calendar"]
+
+EPOCH = date(2020, 1, 1)  # from which revisions are counted
+PRODID = "-//Rillwright//watering programme//EN"
+
+
+def water_calendar(made: WaterPlan, *, today: date) -> bytes:
+    """Write the calendar; today, the day on which it is made."""
+    cal = Calendar()
+    cal.add("prodid", PRODID)
+    cal.add("version", "2.0")
+    cal.add("name", f"Watering: {made.yard}")
+    for month in made.months:
+        cal.add_component(_set_anew(month, made, today))
+        for program in made.clock.programs:
+            event = _nights(month, program, made, today)
+            if event is not None:
+                cal.add_component(event)
+    return bytes(cal.to_ical())
+
+
+def _event(what: str, made: WaterPlan, today: date) -> Event:
+    event = Event()
+    event.add("uid", f"{uuid.uuid5(uuid.NAMESPACE_OID, f'rillwright water {made.yard} {made.year} {what}')}")
+    event.add("dtstamp", datetime.combine(today, time(), tzinfo=UTC))
+    event.add("sequence", max((today - EPOCH).days, 0))
+    return event
+
+
+def _first(month: MonthWater, made: WaterPlan) -> date:
+    year = made.year + (month.month < made.months[0].month)
+    return date(year, month.month, 1)
+
+
+def _set_anew(month: MonthWater, made: WaterPlan, today: date) -> Event:
+    event = _event(f"set {month.month}", made, today)
+    first = _first(month, made)
+    event.add("dtstart", first)
+    event.add("dtend", first + timedelta(days=1))
+    event.add("summary", f"Set the controller for {month_name(month.month)}: {month.percent:.0f} %, {month.nights}")
+    lines = [
+        f"Program {program.name} at {', '.join(program.starts)}: "
+        + ", ".join(f"station {run.station} {run.minutes[month.month]} min" for run in program.stations)
+        for program in made.clock.programs
+    ]
+    event.add("description", "\n".join(lines) or "No programs fit the controller.")
+    event.add("transp", "TRANSPARENT")
+    return event
+
+
+def _nights(month: MonthWater, program: ProgramSheet, made: WaterPlan, today: date) -> Event | None:
+    """The nights of a program in a month, as one event with the dates of the others."""
+    minutes = sum(run.minutes[month.month] for run in program.stations)
+    if minutes == 0 or not month.dates:
+        return None
+    starts = [_began(date.fromisoformat(text), program, program.starts[0], made) for text in month.dates]
+    last = _began(date.fromisoformat(month.dates[0]), program, program.starts[-1], made)
+    event = _event(f"nights {month.month} {program.name}", made, today)
+    event.add("dtstart", starts[0])
+    event.add("dtend", last + timedelta(minutes=minutes))
+    if len(starts) > 1:
+        event.add("rdate", starts[1:])
+    event.add("summary", f"Watering, program {program.name}")
+    runs = ", ".join(f"{run.zone} {run.minutes[month.month]} min" for run in program.stations)
+    event.add("description", f"At {', '.join(program.starts)}: {runs}.")
+    event.add("transp", "TRANSPARENT")
+    return event
+
+
+def _began(ends: date, program: ProgramSheet, clock: str, made: WaterPlan) -> datetime:
+    """When a start falls, of a night known by the date on which it ends."""
+    at = time.fromisoformat(clock)
+    day = ends + timedelta(days=program.night)
+    if at > time.fromisoformat(made.clock.closes):
+        day -= timedelta(days=1)
+    return datetime.combine(day, at)

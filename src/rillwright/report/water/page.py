@@ -1,0 +1,41 @@
+"""The programme as one HTML page, and the sheet for the controller's door as PDF."""
+
+import json
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import matplotlib as mpl
+import typst
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from rillwright.model.watering import WaterPlan
+from rillwright.report.water.chart import draw_season
+from rillwright.report.water.words import water_words
+
+__all__ = ["door_sheet", "water_page"]
+
+_PAPER = {"US": "us-letter", "metric": "a4"}
+
+
+def water_page(made: WaterPlan) -> str:
+    """Write the page."""
+    environment = Environment(
+        loader=PackageLoader("rillwright.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return environment.get_template("water.html").render(
+        water_words(made) | {"chart": draw_season(made), "day": made.series.year}
+    )
+
+
+def door_sheet(made: WaterPlan) -> bytes:
+    """Lay out the sheet for the controller's door: one page."""
+    words = water_words(made) | {"paper": _PAPER[made.units]}
+    template = resources.files("rillwright.report") / "templates" / "door.typ"
+    files: Any = {"water.json": json.dumps(words).encode(), "main": template.read_bytes()}
+    fonts = Path(mpl.get_data_path()) / "fonts" / "ttf"
+    return bytes(typst.compile(files, font_paths=[str(fonts)], ignore_system_fonts=True, timestamp=0))

@@ -1,0 +1,54 @@
+"""`rillwright water` at the command line: files, figures, workings and refusals."""
+
+import pytest
+from typer.testing import CliRunner
+
+from rillwright.cli.main import app
+from rillwright.errors import InputError
+from watered_plans import seattle_file, small_plan
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    place = tmp_path_factory.mktemp("water")
+    (place / "plan.json").write_text(small_plan().model_dump_json(), encoding="utf-8")
+    seattle_file(place)
+    return place
+
+
+def run(*words):
+    result = CliRunner().invoke(app, ["water", *map(str, words)], env={"COLUMNS": "200"})
+    if result.exception is not None and not isinstance(result.exception, SystemExit):
+        raise result.exception
+    return result.output
+
+
+def test_it_writes_the_programme_and_says_it(folder):
+    told = run(
+        folder, "--weather", folder / "seattle.csv", "--latitude", 47.6, "--out", folder / "made", "--year", 2027
+    )
+    assert {file.name for file in (folder / "made").iterdir()} == {
+        "water.json",
+        "water.html",
+        "door.pdf",
+        "water.csv",
+        "water.ics",
+    }
+    assert "less than the plain multiplier needs" in told
+    assert "Program A: starts" in told
+    with pytest.raises(InputError, match="already holds"):
+        run(folder, "--weather", folder / "seattle.csv", "--out", folder / "made")
+
+
+def test_a_number_is_explained(folder):
+    words = (folder, "--weather", folder / "seattle.csv", "--latitude", 47.6)
+    assert "Kc · reference ET" in run(*words, "--explain", "water.month.7.need")
+    with pytest.raises(InputError, match=r"water\.month\.7\.need"):
+        run(*words, "--explain", "water.month.7.n")
+
+
+def test_without_weather_it_says_what_to_do(folder):
+    with pytest.raises(InputError, match="--weather"):
+        run(folder, "--out", folder / "none")
+    with pytest.raises(InputError, match="--altitude 99000 m"):
+        run(folder, "--weather", folder / "seattle.csv", "--altitude", "99000 m", "--out", folder / "none")

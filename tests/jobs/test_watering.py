@@ -1,0 +1,223 @@
+"""A plan's watering programme: its figures hang together, its clock keeps the rules, its calendar can be read again."""
+
+import csv
+import io
+import itertools
+from datetime import date, datetime, time, timedelta
+
+import icalendar
+import numpy as np
+import pypdf
+import pytest
+
+from plan_yards import CATALOGUE
+from rillwright.errors import InputError
+from rillwright.exchange.weather import load_weather
+from rillwright.jobs.watering import WaterTerms, make_water_plan, weather_of_yard
+from rillwright.jobs.watering.clock import night_spans
+from rillwright.jobs.watering.files import WATER_FILES, water_files
+from rillwright.jobs.watering.nights import patterns
+from rillwright.model.growing import Climate, ClimateMonth, Controller, Soil, SoilLayer, Span, Watering
+from rillwright.model.watering import WaterPlan
+from rillwright.report.water import water_calendar
+from rillwright.report.workings.watering import water_workings
+from watered_plans import TERMS, small_plan, watered, with_facts
+
+TODAY = date(2027, 3, 1)
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    return watered(tmp_path_factory.mktemp("seattle"))
+
+
+def test_the_programme_keeps_the_ground_and_uses_less_than_the_raised_multiplier(made):
+    by = {method.name: method for method in made.methods}
+    assert made.status == "optimal"
+    assert by["programme"].over_days == 0
+    assert by["multiplier raised"].over_days == 0
+    assert by["with foresight"].water < by["programme"].water < by["multiplier raised"].water
+    assert made.saved == pytest.approx(by["multiplier raised"].water - by["programme"].water)
+    assert by["by the multiplier"].over_days > 0
+
+
+def test_no_season_of_the_day_by_day_figures_passes_its_limit(made):
+    """Told by the balance in layers, which the programme was not solved with."""
+    depletion, limit = np.array(made.series.depletion), np.array(made.series.limit)
+    assert (depletion <= limit + 1e-5).all()
+    assert len(made.series.days) == len(depletion) == 245
+
+
+def test_months_add_up_to_the_season(made):
+    assert sum(month.water for month in made.months) == pytest.approx(made.method("programme").water)
+    assert max(month.percent for month in made.months) == pytest.approx(100)
+    assert all(seconds % 60 == 0 for month in made.months for seconds in month.seconds.values())
+
+
+def test_every_working_that_can_be_is_worked_again(made):
+    keys = [working.key for working in water_workings(made)]
+    assert len(keys) == len(set(keys))
+    for working in water_workings(made):
+        assert working.inputs
+        assert working.source
+        if working.again is not None:
+            assert working.again == pytest.approx(working.value, rel=1e-9), working.key
+
+
+def test_the_allowance_is_the_public_formula(made):
+    """EPA WaterSense water budget approach: 70 % of the peak month's reference evapotranspiration, from memory."""
+    told = made.allowance
+    assert told.month == 7
+    assert told.allowance == pytest.approx(0.7 * told.reference * told.area)
+    assert told.area == pytest.approx(sum(lawn.area for lawn in small_plan().lawns))
+
+
+def test_it_reads_again_as_it_was_written(made):
+    assert WaterPlan.model_validate_json(made.model_dump_json()) == made
+
+
+def test_heavy_soil_is_watered_in_cycles_within_the_rules(tmp_path):
+    """Clay, forbidden hours, odd dates and few starts: nothing is passed."""
+    made = watered(
+        tmp_path,
+        soil=Soil(texture="clay"),
+        watering=Watering(
+            hours=9 * 3600.0, ends="07:00", dates="odd", forbidden=[Span(begins="01:00", ends="02:30")], share=0.5
+        ),
+        controller=Controller(stations=6, programs=2, starts=4, longest_run=30 * 60.0),
+    )
+    for program in made.clock.programs:
+        assert len(program.starts) <= 4
+        for run in program.stations:
+            zone = next(z for z in made.zones if z.id == run.zone)
+            longest = max(run.minutes.values())
+            assert 60 * longest <= min(zone.longest_run, 30 * 60)
+            begins = [datetime.combine(TODAY, time.fromisoformat(s)) for s in program.starts]
+            begins = [b + timedelta(days=b.time() < time(12)) for b in begins]
+            for one, other in itertools.pairwise(begins):
+                rest = (other - one).total_seconds() - 60 * longest
+                assert rest >= zone.soak * 60 * longest / zone.longest_run - 1e-6
+            for begin in begins:
+                end = begin + timedelta(minutes=longest)
+                assert datetime.combine(TODAY, time(22)) <= begin
+                assert end <= datetime.combine(TODAY, time(7)) + timedelta(days=1)
+                shut = [datetime.combine(TODAY + timedelta(days=1), time(h, m)) for h, m in ((1, 0), (2, 30))]
+                assert end <= shut[0] or begin >= shut[1]
+    assert all(int(day[8:]) % 2 == 1 for month in made.months for day in month.dates)
+
+
+def test_a_clock_that_holds_too_little_says_what_would_do(tmp_path):
+    made = watered(tmp_path, watering=Watering(hours=0.25 * 3600), controller=Controller(stations=6))
+    assert made.status == "short"
+    rules = {finding.rule: finding for finding in made.findings}
+    assert rules["limit-passed"].severity == "should"
+    made = watered(tmp_path, controller=Controller(stations=6, programs=1, starts=1, longest_run=1200.0))
+    finding = next(f for f in made.findings if f.rule == "clock")
+    assert finding.severity == "must"
+    assert "more start times" in finding.do
+    assert b"%PDF" in water_files(made, today=TODAY)["door.pdf"][:8]
+
+
+def test_a_sand_cap_asks_for_more_nights(made, tmp_path):
+    capped = watered(tmp_path, soil=Soil(texture="loam", over_it=[SoilLayer(thickness=0.1, texture="sand")]))
+    assert capped.soil.available < made.soil.available
+    assert sum(month.planned for month in capped.months) > sum(month.planned for month in made.months)
+
+
+def test_files_are_of_one_make(made):
+    files = water_files(made, today=TODAY)
+    assert tuple(files) == WATER_FILES
+    assert files == water_files(made, today=TODAY)
+    assert len(pypdf.PdfReader(io.BytesIO(files["door.pdf"])).pages) == 1
+    text = pypdf.PdfReader(io.BytesIO(files["door.pdf"])).pages[0].extract_text()
+    assert made.clock.programs[0].starts[0] in text
+    rows = list(csv.DictReader(io.StringIO(files["water.csv"].decode())))
+    assert [int(row["month"]) for row in rows] == [month.month for month in made.months]
+    assert rows[0]["Z1 station 1 (min a night)"] == f"{made.months[0].seconds['Z1'] / 60:.0f}"
+    assert made.months[-1].nights in files["water.html"].decode()
+
+
+def events(data):
+    return {str(event["uid"]): event for event in icalendar.Calendar.from_ical(data).walk("VEVENT")}
+
+
+def test_a_calendar_read_again_changes_its_events_and_adds_none(made):
+    first = events(water_calendar(made, today=TODAY))
+    later = made.model_copy(update={"months": made.months[:-1]})
+    second = events(water_calendar(later, today=TODAY + timedelta(days=9)))
+    assert len(first) == 2 * len(made.months)
+    assert set(second) < set(first)
+    assert all(int(second[uid]["sequence"]) == int(first[uid]["sequence"]) + 9 for uid in second)
+
+
+def test_the_calendar_keeps_the_standard(made):
+    """RFC 5545 sections 3.1 and 3.6, from memory: CRLF, at most 75 octets a line, one UID and DTSTAMP each."""
+    data = water_calendar(made, today=TODAY)
+    lines = data.split(b"\r\n")
+    assert b"\n" not in data.replace(b"\r\n", b"")
+    assert max(len(line) for line in lines) <= 75
+    assert lines[0] == b"BEGIN:VCALENDAR"
+    assert data.count(b"UID:") == data.count(b"DTSTAMP:") == data.count(b"BEGIN:VEVENT")
+
+
+def test_the_calendar_holds_every_night(made):
+    nights = set()
+    for event in events(water_calendar(made, today=TODAY)).values():
+        if str(event["summary"]).startswith("Watering"):
+            more = event.get("rdate")
+            starts = [event["dtstart"].dt, *([d.dt for d in more.dts] if more else [])]
+            nights |= {start.date().isoformat() for start in starts}
+    opens_before_midnight = made.clock.programs[0].starts[0] > made.clock.closes
+    assert not opens_before_midnight
+    assert nights == {day for month in made.months for day in month.dates}
+
+
+def test_normals_of_the_yard_make_a_programme():
+    months = [
+        ClimateMonth(tmax=273.15 + 14 + w, tmin=273.15 + 3 + w, rain=0.05, humidity=0.6, wind=2.0, sunshine=7 * 3600)
+        for w in 12 * np.sin((np.arange(1, 13) - 4) / 6 * np.pi)
+    ]
+    yard_plan = with_facts(small_plan(), climate=Climate(months=months, altitude=200.0))
+    made = make_water_plan(yard_plan, weather_of_yard(yard_plan.yard), CATALOGUE, WaterTerms(year=2027, latitude=47.6))
+    assert made.weather.normals
+    assert made.weather.altitude == 200.0
+    assert "no band" in next(f for f in made.findings if f.rule == "weather-years").what
+    with pytest.raises(InputError, match="climate"):
+        weather_of_yard(small_plan().yard)
+
+
+def test_weather_of_half_a_year_is_refused(tmp_path):
+    start = np.datetime64("2024-01-01")
+    lines = "\n".join(f"{start + n},{15 + 10 * np.sin(n / 58):.1f},5,0" for n in range(200))
+    path = tmp_path / "half.csv"
+    path.write_text("date,tmax_c,tmin_c,rain_mm\n" + lines)
+    with pytest.raises(InputError, match="holds no whole season"):
+        make_water_plan(small_plan(), load_weather(path), CATALOGUE, TERMS)
+
+
+def test_hours_of_a_night_with_what_is_forbidden_in_them():
+    assert night_spans(hours=6 * 3600, ends="06:00", forbidden=[]) == (0, ((0, 360),))
+    spans = [Span(begins="23:30", ends="00:30"), Span(begins="05:00", ends="07:00")]
+    assert night_spans(hours=8 * 3600, ends="06:00", forbidden=spans) == (1320, ((0, 90), (150, 420)))
+
+
+@pytest.mark.parametrize(
+    ("watering", "words"),
+    [
+        (Watering(), "every 2 days"),
+        (Watering(nights=2), "Mon, Thu"),
+        (Watering(weekdays=["Tue", "Sat", "Sun"], nights=2), "Tue, Sat"),
+        (Watering(dates="even"), "even dates"),
+    ],
+)
+def test_patterns_of_nights_keep_the_rule(watering, words):
+    found = patterns(watering)
+    assert words in [pattern.words for pattern in found]
+    days = np.arange(np.datetime64("2027-01-01"), np.datetime64("2027-12-31"))
+    for pattern in found:
+        on = [date.fromisoformat(str(day)) for day in days[pattern.on(days)]]
+        assert {day.strftime("%a") for day in on} <= set(watering.weekdays)
+        if watering.dates == "even":
+            assert all(day.day % 2 == 0 for day in on)
+        weeks = np.bincount([(day - date(2027, 1, 4)).days // 7 for day in on if day >= date(2027, 1, 4)])
+        assert weeks.max() <= watering.nights
