@@ -1,7 +1,7 @@
 """Small jobs under way: a plan for the small yard, and logs of it as somebody might have kept them. All invented."""
 
 import uuid
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from functools import cache
 
 from plan_yards import CATALOGUE, planned, rectangle, small_yard
@@ -16,7 +16,7 @@ HOUR = 20 / 3600  # [currency/s]
 
 def entry(number, what):
     return Entry.model_validate(
-        {"id": uuid.UUID(int=number), "made": datetime(2026, 5, 1, number, tzinfo=UTC), "what": what}
+        {"id": uuid.UUID(int=number), "made": datetime(2026, 5, 1, tzinfo=UTC) + timedelta(hours=number), "what": what}
     )
 
 

@@ -31,6 +31,7 @@ class _Count:
     unit: Literal["piece", "m"]
     quantity: float = 0.0
     owned: float = 0.0
+    stubs: float = 0.0  # [m] of the quantity in short pieces between fittings
     priced_as: str | None = None
     reasons: dict[str, list[str]] = field(default_factory=dict)
     cuts: list["_Cuts"] = field(default_factory=list)
@@ -84,6 +85,7 @@ class Tally:
         """Count a short piece of pipe between two fittings."""
         count = self._counts.setdefault(part, _Count("m"))
         count.quantity += STUB
+        count.stubs += STUB
         count.reasons.setdefault("in short pieces between fittings", [])
         count.cuts.append(_Cuts([round(1000 * STUB)], ((where, STUB),), why))
 
@@ -191,6 +193,7 @@ class Tally:
         """Write the tally as what is needed, without spares and with pipe by the metre: what a change is weighed by.
 
         The needs of two halves of a system add up to those of the whole, which what is bought by the coil does not.
+        Short pieces between fittings come out of the offcuts.
         """
         return tuple(
             self._line(number, part, prices, count.quantity, count.owned, "")
@@ -202,7 +205,7 @@ class Tally:
     def _by_the_metre(self, number: int, part: str, prices: Mapping[str, Price]) -> PartLine:
         count, more = self._counts[part], 1 + WASTE
         told = f"with {WASTE:.0%} for offcuts"
-        return self._line(number, part, prices, count.quantity * more, count.owned * more, told)
+        return self._line(number, part, prices, (count.quantity - count.stubs) * more, count.owned * more, told)
 
     def _pipe_line(self, number: int, part: str, prices: Mapping[str, Price], stock: Sequence[StockLength]) -> PartLine:
         owned = self._counts[part].owned
