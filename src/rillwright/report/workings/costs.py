@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from rillwright.model.plan import PartLine, Plan
 from rillwright.physics.units import show, to_system, unit_name
+from rillwright.report.workings.bought import counted
 from rillwright.report.workings.working import Given, Working
 
 __all__ = ["cost_workings", "part_cost", "unit_price"]
@@ -72,9 +73,7 @@ def _part(line: PartLine, plan: Plan) -> Iterator[Working]:
     key, system, money = f"part.{line.id}", plan.yard.units, f"({plan.yard.currency})"
     dimension = "length" if line.unit == "m" else "count"
     unit = unit_name("length", system) if line.unit == "m" else "piece"
-    yield Working(
-        f"{key}.quantity", f"{line.part}: quantity", line.quantity, dimension, line.why, (), "the plan's geometry"
-    )
+    yield from counted(line, plan, key)
     yield Working(
         f"{key}.owned",
         f"{line.part}: already bought",
