@@ -1,6 +1,5 @@
 """The parts of a plan at the command line: place by place, how pipe is cut, what joints take, and the spares."""
 
-from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -44,15 +43,14 @@ def parts(
 
 
 def _print_places(console: "Console", plan: "Plan", at: str | None) -> None:
-    """What each place takes, in the order in which the plan names them."""
-    places: dict[str, Counter[str]] = {}
-    for placed in plan.placed:
-        places.setdefault(placed.where, Counter())[placed.part] += placed.number
+    """What each place takes."""
+    from rillwright.report.parts_list import parts_by_place
+
+    places = parts_by_place(plan)
     if at is not None and at not in places:
         raise InputError(f"--at {at}: no part is used there. Places are: {', '.join(places)}")
-    for where in sorted(places, key=_natural) if at is None else [at]:
-        told = (part if number == 1 else f"{number} x {part}" for part, number in places[where].items())
-        console.print(f"{where}: {', '.join(told)}", highlight=False)
+    for where in places if at is None else [at]:
+        console.print(f"{where}: {', '.join(places[where])}", highlight=False)
 
 
 def _print_cutting(console: "Console", cutting: "PipeCutting", plan: "Plan") -> None:
@@ -86,10 +84,3 @@ def _print_bulk(console: "Console", plan: "Plan") -> None:
     spares = [f"{line.spare:g} {line.part}" for line in plan.parts if line.spare]
     share = plan.yard.rules.spare_parts
     console.print(f"Spares, {share:.0%} of small parts: {', '.join(spares) or 'none'}", highlight=False)
-
-
-def _natural(name: str) -> list[tuple[bool, int, str]]:
-    """Sort H2 before H10."""
-    import re
-
-    return [(word.isdigit(), int(word) if word.isdigit() else 0, word) for word in re.findall(r"\d+|\D+", name)]

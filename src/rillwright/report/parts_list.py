@@ -1,13 +1,15 @@
-"""The parts list as CSV, in the yard's units."""
+"""The parts list: as CSV in the yard's units, and by the place where parts are used."""
 
 import csv
 import io
+import re
+from collections import Counter
 
 from rillwright.model.plan import Plan
 from rillwright.physics.units import to_system, unit_name
 from rillwright.report.workings.costs import part_cost, unit_price
 
-__all__ = ["parts_csv"]
+__all__ = ["parts_by_place", "parts_csv"]
 
 
 def parts_csv(plan: Plan) -> str:
@@ -33,3 +35,18 @@ def parts_csv(plan: Plan) -> str:
     if plan.cost:
         writer.writerow(["total parts", "", "", "", "", f"{plan.cost.parts:.2f}", "", ""])
     return out.getvalue()
+
+
+def parts_by_place(plan: Plan) -> dict[str, list[str]]:
+    """What each place takes, in words: '2 x elbow PE 1/2 in'; H2 stands before H10."""
+    places: dict[str, Counter[str]] = {}
+    for placed in plan.placed:
+        places.setdefault(placed.where, Counter())[placed.part] += placed.number
+    return {
+        where: [part if number == 1 else f"{number} x {part}" for part, number in places[where].items()]
+        for where in sorted(places, key=_natural)
+    }
+
+
+def _natural(name: str) -> list[tuple[bool, int, str]]:
+    return [(word.isdigit(), int(word) if word.isdigit() else 0, word) for word in re.findall(r"\d+|\D+", name)]

@@ -103,6 +103,9 @@ def test_every_head_trench_and_pipe_is_on_its_sheets_by_name(case):
     assert {pipe.id for pipe in plan.pipes} <= printed.get("Schedule of pipes", set())
     assert {trench.id for trench in plan.trenches} <= printed.get("Schedule of trenches", set())
     assert {line.id for line in plan.parts} <= printed.get("Parts", set())
+    assert {placed.where for placed in plan.placed} <= printed.get("Parts by place", set())
+    cuts = {f"{cut.form} {n}" for cutting in plan.cutting for n, cut in enumerate(cutting.cuts, start=1)}
+    assert cuts <= printed.get("Cutting plan", set())
     assert any(words.startswith("Verdict:") for words in printed["Cover"])
     assert any("Have buried services located" in words for words in printed["Cover"])
 

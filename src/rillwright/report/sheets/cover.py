@@ -58,6 +58,8 @@ def _fill(cover: Book, titles: list[str]) -> None:
     cells, rows = (Cell("sheet", right=True), Cell("title", stretch=1)), _runs(titles)
     flow.heading("Sheets", keep=flow.high(cells, rows))
     flow.table(cells, rows)
+    flow.paragraph("Print at 100 %, then hold a ruler to a scale bar before you measure on any drawing.")
+    flow.paragraph("Every figure has its working: press it in the page, or ask `rillwright explain`.")
     for words in told.left_out:
         flow.paragraph(f"Not in this set: {words}")
 

@@ -9,9 +9,9 @@ from rillwright.report.sheets.cover import covers_of
 from rillwright.report.sheets.form import commissioning_form
 from rillwright.report.sheets.manifolds import manifold_sheets
 from rillwright.report.sheets.maps import head_sheets, pipe_sheets, trench_sheets
+from rillwright.report.sheets.parts import cutting_sheets, part_sheets, place_sheets
 from rillwright.report.sheets.schedules import (
     head_schedule,
-    part_sheets,
     pipe_schedule,
     trench_schedule,
     valve_schedule,
@@ -48,7 +48,7 @@ _SHEETS: Mapping[Kind, tuple[Callable[[Book], None], ...]] = {  # each adds its 
     "manifolds": (manifold_sheets,),
     "sections": (section_sheets,),
     "schedules": (head_schedule, valve_schedule, pipe_schedule, trench_schedule),
-    "parts": (part_sheets,),
+    "parts": (part_sheets, place_sheets, cutting_sheets),
     "steps": (step_sheets,),
     "commissioning": (commissioning_form,),
     "winter": (winter_sheets,),

@@ -1,13 +1,12 @@
-"""Schedules: heads with tapes, valves and their places, pipes, trenches, parts."""
+"""Schedules: heads with tapes, valves and their places, pipes, trenches."""
 
 from rillwright.model.as_built import BuiltMark
 from rillwright.model.plan import Head, Plan
 from rillwright.physics.units import show
 from rillwright.report.sheets.book import Book
 from rillwright.report.sheets.flow import Cell, Flow, columns_for
-from rillwright.report.workings.costs import part_cost
 
-__all__ = ["head_schedule", "part_sheets", "pipe_schedule", "trench_schedule", "valve_schedule"]
+__all__ = ["head_schedule", "pipe_schedule", "trench_schedule", "valve_schedule"]
 
 _TAPES = (
     "A head stands where its two tapes, held level, meet; or so far along the wall from one corner towards the other, "
@@ -161,38 +160,3 @@ def trench_schedule(book: Book) -> None:
         for trench in plan.trenches
     ]
     Flow(book, "Schedule of trenches", columns=2).table(cells, rows)
-
-
-def part_sheets(book: Book) -> None:
-    """The parts list with what it costs, and a box for each part in hand."""
-    plan = book.told.plan
-    if not plan.parts:
-        return
-    money = plan.yard.currency
-    flow = Flow(book, "Parts")
-    cells = (
-        Cell("line"),
-        Cell("part", stretch=2),
-        Cell("needed", right=True),
-        Cell("owned", right=True),
-        Cell(f"cost ({money})", right=True),
-        Cell("why so many", stretch=3),
-        Cell("in hand", tick=True),
-    )
-    rows = []
-    for line in plan.parts:
-        needed, owned = (_quantity(value, line.unit, plan) for value in (line.quantity, line.owned))
-        cost = f"{part_cost(line):.2f}"
-        rows.append((line.id, line.part, needed, owned if line.owned else "", cost, line.why, ""))
-    flow.table(cells, rows)
-    if plan.cost:
-        dug = f", trenches {plan.cost.trenches:.2f}" + (f", moving {plan.cost.moving:.2f}" if plan.cost.moving else "")
-        budget = "" if plan.cost.budget is None else f"; budget {plan.cost.budget:.2f}"
-        flow.paragraph(f"Parts {plan.cost.parts:.2f}{dug}, together {plan.cost.total:.2f} {money}{budget}.")
-    sources = sorted({line.price_source for line in plan.parts})
-    flow.paragraph(f"Prices: {'; '.join(sources)}.")
-
-
-def _quantity(value: float, unit: str, plan: Plan) -> str:
-    system = plan.yard.units
-    return f"{show(value, 'length', system)}" if unit == "m" else f"{value:g}"
