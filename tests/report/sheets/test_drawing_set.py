@@ -98,10 +98,10 @@ def test_every_head_trench_and_pipe_is_on_its_sheets_by_name(case):
         printed.setdefault(kind, set()).update(words_of(svg))
     heads = {head.id for head in plan.heads}
     assert heads <= printed.get("Site and heads", set())
-    assert heads <= printed.get("Schedule of heads", set())
+    assert heads <= printed.get("Schedules", set())
     assert heads <= printed.get("Commissioning form", set()) or not plan.zones
-    assert {pipe.id for pipe in plan.pipes} <= printed.get("Schedule of pipes", set())
-    assert {trench.id for trench in plan.trenches} <= printed.get("Schedule of trenches", set())
+    assert {pipe.id for pipe in plan.pipes} <= printed.get("Schedules", set())
+    assert {trench.id for trench in plan.trenches} <= printed.get("Schedules", set())
     assert {line.id for line in plan.parts} <= printed.get("Parts", set())
     assert {placed.where for placed in plan.placed} <= printed.get("Parts by place", set())
     cuts = {f"{cut.form} {n}" for cutting in plan.cutting for n, cut in enumerate(cutting.cuts, start=1)}

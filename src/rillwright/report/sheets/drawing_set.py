@@ -10,12 +10,7 @@ from rillwright.report.sheets.form import commissioning_form
 from rillwright.report.sheets.manifolds import manifold_sheets
 from rillwright.report.sheets.maps import head_sheets, pipe_sheets, trench_sheets
 from rillwright.report.sheets.parts import cutting_sheets, part_sheets, place_sheets
-from rillwright.report.sheets.schedules import (
-    head_schedule,
-    pipe_schedule,
-    trench_schedule,
-    valve_schedule,
-)
+from rillwright.report.sheets.schedules import schedule_sheets
 from rillwright.report.sheets.sections import section_sheets
 from rillwright.report.sheets.steps import step_sheets
 from rillwright.report.sheets.told import Told
@@ -47,7 +42,7 @@ _SHEETS: Mapping[Kind, tuple[Callable[[Book], None], ...]] = {  # each adds its 
     "wire": (wire_sheets,),
     "manifolds": (manifold_sheets,),
     "sections": (section_sheets,),
-    "schedules": (head_schedule, valve_schedule, pipe_schedule, trench_schedule),
+    "schedules": (schedule_sheets,),
     "parts": (part_sheets, place_sheets, cutting_sheets),
     "steps": (step_sheets,),
     "commissioning": (commissioning_form,),

@@ -1,5 +1,6 @@
 """Text and tables that flow down a sheet, over its columns, and on to the next sheet."""
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -8,7 +9,7 @@ from rillwright.report.sheets.book import NO_SCALE, Book
 from rillwright.report.svg import Svg
 from rillwright.report.text import HEADING, TEXT, text_width, wrap
 
-__all__ = ["Cell", "Flow", "columns_for"]
+__all__ = ["Cell", "Flow"]
 
 _LINE = 1.38  # line step as a share of the size
 _PAD = 1.1  # [mm] at the sides of a cell's words
@@ -125,6 +126,29 @@ class Flow:
             self._row(cells, widths, row, bold=False, pen=pen)
         self.y += 1.5
 
+    def beside(self, cells: Sequence[Cell], rows: Sequence[Sequence[str]]) -> None:
+        """A table of one line in each row, beside itself as often as it fits."""
+        widths = _natural(cells, rows)
+        times = int((self.wide + _GUTTER) / (sum(widths) + _GUTTER))
+        if times < 2:
+            self.table(cells, rows)
+            return
+        left, one = list(rows), _high([[""]], 0)
+        while left:
+            self.room(4 * one)
+            each = min(math.ceil(len(left) / times), int((self._bottom - self.y) / one) - 1)
+            x, top = self.x, self.y
+            for n in range(times):
+                part = left[n * each : (n + 1) * each]
+                if part:
+                    self.x, self.y = x + n * (sum(widths) + _GUTTER), top
+                    self._row(cells, widths, [[cell.title] for cell in cells], bold=True, pen=0)
+                    for row in part:
+                        self._row(cells, widths, [[words] for words in row], bold=False, pen=0)
+            left = left[times * each :]
+            self.x, self.y = x, top + (each + 1) * one
+        self.y += 1.5
+
     def _row(
         self, cells: Sequence[Cell], widths: Sequence[float], row: Sequence[list[str]], *, bold: bool, pen: float
     ) -> None:
@@ -164,13 +188,6 @@ def _side_by_side(items: Sequence[list[str]], wide: float) -> list[list[tuple[li
 
 def _tick_box(svg: Svg, x: float, y: float) -> None:
     svg.rect(x, y, _BOX, _BOX, fill="none", stroke=INK, stroke_width=0.25)
-
-
-def columns_for(book: Book, cells: Sequence[Cell], rows: Sequence[Sequence[str]]) -> int:
-    """How many times a table fits beside itself on a sheet, its elastic columns as wide as their words."""
-    paper = book.told.paper
-    wide = sum(_natural(cells, rows)) + _GUTTER
-    return max(1, int((paper.width - 2 * paper.margin + _GUTTER) / wide))
 
 
 def _natural(cells: Sequence[Cell], rows: Sequence[Sequence[str]]) -> list[float]:

@@ -4,9 +4,10 @@ from rillwright.model.as_built import BuiltMark
 from rillwright.model.plan import Head, Plan
 from rillwright.physics.units import show
 from rillwright.report.sheets.book import Book
-from rillwright.report.sheets.flow import Cell, Flow, columns_for
+from rillwright.report.sheets.flow import Cell, Flow
+from rillwright.report.sheets.told import Told
 
-__all__ = ["head_schedule", "pipe_schedule", "trench_schedule", "valve_schedule"]
+__all__ = ["schedule_sheets"]
 
 _TAPES = (
     "A head stands where its two tapes, held level, meet; or so far along the wall from one corner towards the other, "
@@ -14,12 +15,24 @@ _TAPES = (
 )
 
 
-def head_schedule(book: Book) -> None:
-    """Every head: nozzle, arc, throw, flow and pressure, and how it is found by tape."""
+def schedule_sheets(book: Book) -> None:
+    """All schedules, one under the other."""
     told = book.told
     if not told.plan.heads:
         return
-    flow = Flow(book, "Schedule of heads")
+    flow = Flow(book, "Schedules")
+    _heads(flow, told)
+    if told.plan.zones:
+        _valves(flow, told)
+    if told.plan.pipes:
+        _pipes(flow, told.plan)
+    if told.plan.trenches:
+        _trenches(flow, told.plan)
+
+
+def _heads(flow: Flow, told: Told) -> None:
+    """Every head: nozzle, arc, throw, flow and pressure, and how it is found by tape."""
+    flow.heading("Schedule of heads")
     cells = [
         Cell("head"),
         Cell("zone"),
@@ -74,13 +87,10 @@ def _by_tape(mark: BuiltMark, plan: Plan) -> str:
     return f"{tapes}, {mark.side}" if tapes else "no two corners in sight"
 
 
-def valve_schedule(book: Book) -> None:
+def _valves(flow: Flow, told: Told) -> None:
     """Every zone valve, then the places where they stand."""
-    plan, system = book.told.plan, book.told.plan.yard.units
-    if not plan.zones:
-        return
-    flow = Flow(book, "Schedule of valves")
-    flow.heading("Zone valves")
+    plan, system = told.plan, told.plan.yard.units
+    flow.heading("Schedule of valves")
     cells = ["station", "zone", "place", "heads", "flow", "may draw", "after the valve", "worst head", "rate"]
     flow.table(
         [Cell(title, right=n > 2) for n, title in enumerate(cells)],
@@ -99,9 +109,9 @@ def valve_schedule(book: Book) -> None:
             for zone in plan.zones
         ],
     )
-    flow.heading("Valve places")
+    flow.heading("Schedule of valve places")
     places = ["place", "zones", "backflow protection", "ground", "its height over ground", "highest outlet", "by tape"]
-    taped = book.told.taped.places
+    taped = told.taped.places
     flow.table(
         [Cell(title, right=n in (3, 4, 5), stretch=n in (1, 6)) for n, title in enumerate(places)],
         [
@@ -119,11 +129,9 @@ def valve_schedule(book: Book) -> None:
     )
 
 
-def pipe_schedule(book: Book) -> None:
+def _pipes(flow: Flow, plan: Plan) -> None:
     """Every run of pipe."""
-    plan, system = book.told.plan, book.told.plan.yard.units
-    if not plan.pipes:
-        return
+    system = plan.yard.units
     titles = ("pipe", "from", "to", "material", "size", "length", "most flow", "velocity", "loss")
     cells = [Cell(title, right=n > 4) for n, title in enumerate(titles)]
     rows = [
@@ -140,14 +148,13 @@ def pipe_schedule(book: Book) -> None:
         )
         for pipe in plan.pipes
     ]
-    Flow(book, "Schedule of pipes", columns=columns_for(book, cells, rows)).table(cells, rows)
+    flow.heading("Schedule of pipes")
+    flow.beside(cells, rows)
 
 
-def trench_schedule(book: Book) -> None:
+def _trenches(flow: Flow, plan: Plan) -> None:
     """Every stretch of trench with the pipes in it."""
-    plan, system = book.told.plan, book.told.plan.yard.units
-    if not plan.trenches:
-        return
+    system = plan.yard.units
     cells = (Cell("trench"), Cell("in"), Cell("length", right=True), Cell("sleeve"), Cell("pipes", stretch=1))
     rows = [
         (
@@ -159,4 +166,5 @@ def trench_schedule(book: Book) -> None:
         )
         for trench in plan.trenches
     ]
-    Flow(book, "Schedule of trenches", columns=2).table(cells, rows)
+    flow.heading("Schedule of trenches")
+    flow.beside(cells, rows)
