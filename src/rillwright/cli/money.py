@@ -26,7 +26,7 @@ def money(
     seed: Annotated[int, typer.Option(help="Seed of the draws", min=0)] = 0,
 ) -> None:
     """Say what a plan costs in all: parts, rent, fees, tax, the band of the whole, water, and building in phases."""
-    from rillwright.cli.money_told import explain_money, print_ledger, print_phases, read_phases
+    from rillwright.cli.money_told import explain_money, print_ledger, print_phases, read_day, read_phases
     from rillwright.exchange import load_yard
     from rillwright.exchange.log_file import load_log
     from rillwright.jobs.money import make_ledger, make_phases, with_money_of
@@ -36,11 +36,11 @@ def money(
 
     catalogue = load_catalogue(prices=prices)
     document = with_money_of(read_plan(plan), load_yard(yard) if yard else None, catalogue)
-    wanted = read_phases(phases, yearly=yearly, split=split)
+    wanted, first = read_phases(phases, yearly=yearly, split=split), read_day(start)
     entries = load_log(log) if log else []
     ledger = make_ledger(document, entries=entries, seed=seed)
-    if start:
-        ledger = ledger.model_copy(update={"coming": coming_money(document, ledger, catalogue, start=start, seed=seed)})
+    if first is not None:
+        ledger = ledger.model_copy(update={"coming": coming_money(document, ledger, catalogue, start=first, seed=seed)})
     if explain:
         explain_money(ledger, document, explain)
         return

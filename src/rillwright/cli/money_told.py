@@ -1,6 +1,7 @@
 """What the `money` command prints."""
 
 import difflib
+from datetime import date
 from typing import Any
 
 from rich.console import Console
@@ -16,7 +17,7 @@ from rillwright.physics.units import show, unit_name
 from rillwright.report.workings.money import each_price, ledger_workings
 from rillwright.solvers.money import Split
 
-__all__ = ["explain_money", "print_ledger", "print_phases", "read_phases"]
+__all__ = ["explain_money", "print_ledger", "print_phases", "read_day", "read_phases"]
 
 
 def read_phases(text: str, *, yearly: float | None, split: str) -> dict[str, Any] | None:
@@ -35,6 +36,14 @@ def read_phases(text: str, *, yearly: float | None, split: str) -> dict[str, Any
     if not all(given):
         raise InputError(f"--phases '{text}': name at least one zone or lawn on each side of '/'")
     return terms | {"given": given, "phases": min(max(2, len(given)), MOST_PHASES)}
+
+
+def read_day(text: str) -> date | None:
+    """Read the first day of work; None for no text. Errors: InputError for another text."""
+    try:
+        return date.fromisoformat(text) if text else None
+    except ValueError:
+        raise InputError(f"--start {text}: write a date as YEAR-MONTH-DAY, such as 2027-05-08") from None
 
 
 def explain_money(ledger: Ledger, plan: Plan, what: str) -> None:

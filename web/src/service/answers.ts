@@ -72,7 +72,7 @@ export class Answers {
       (part) => `${own}/${part}`,
     );
     const schemas = ["/api/schema/yard", "/api/schema/entry"];
-    const moving = newest ? [`/api/plans/${newest.id}/done`] : [];
+    const moving = newest ? ["done", "money"].map((part) => `/api/plans/${newest.id}/${part}`) : [];
     for (const path of ["/api/units", ...schemas, "/api/yards", ...small, ...moving]) await this.fresh(path);
     return { bytes: await this.bytes(), limit: this.limit, plan: newest?.made ?? null, missing };
   }

@@ -1,6 +1,7 @@
 """Money of a plan: its ledger by the log and the yard as they are now, and building it in phases."""
 
 import uuid
+from datetime import date
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Depends, Query
@@ -62,9 +63,17 @@ class PhasedOut(BaseModel):
 
 
 @router.get("")
-def plan_money(money: TheMoney, plan: uuid.UUID) -> Ledger:
+def plan_money(
+    money: TheMoney,
+    plan: uuid.UUID,
+    *,
+    start: Annotated[
+        date | None,
+        Query(ge=date(2000, 1, 1), le=date(2200, 1, 1), description="First day of work: dates what is to come"),
+    ] = None,
+) -> Ledger:
     """The ledger: parts, charges, the whole with its band, water, by the log and the yard as they are now."""
-    return money.ledger(plan)
+    return money.ledger(plan, start=start)
 
 
 @router.get("/phases")

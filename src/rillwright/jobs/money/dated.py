@@ -2,7 +2,6 @@
 
 from datetime import date
 
-from rillwright.errors import InputError
 from rillwright.jobs.guide import make_guide
 from rillwright.model.guide import BuildTerms, Digging, Guide
 from rillwright.model.ledger import DayMoney, Ledger
@@ -24,21 +23,17 @@ WHEN: dict[ChargeKind, str] = {  # kind of the guide's step with which a charge 
 
 
 def coming_money(
-    plan: Plan, ledger: Ledger, catalogue: Catalogue, *, start: str, seed: int = 0
+    plan: Plan, ledger: Ledger, catalogue: Catalogue, *, start: date, seed: int = 0
 ) -> tuple[DayMoney, ...]:
     """What has gone by which day when the rest is paid as the guide goes: parts when bought, rent when it begins.
 
-    Parameters: start, the first day of work as 2027-05-08; weekends are worked on, as the guide has it when nobody says
-    otherwise. Errors: InputError for another text.
+    Parameters: start, the first day of work; weekends are worked on, as the guide has it when nobody says otherwise.
+    Errors: InputError as `make_guide`.
     """
-    try:
-        day = date.fromisoformat(start)
-    except ValueError:
-        raise InputError(f"--start {start}: write a date as YEAR-MONTH-DAY, such as 2027-05-08") from None
     digging: Digging = "hand" if plan.yard.money.trenches == "hand" else "machine"
-    guide = make_guide(plan, catalogue, BuildTerms(start=day, digging=digging), seed=seed)
-    dues = [(_day(guide, "parts", day), ledger.parts_due, "parts")]
-    dues += [(_day(guide, WHEN[charge.kind], day), charge.due, charge.what) for charge in ledger.charges]
+    guide = make_guide(plan, catalogue, BuildTerms(start=start, digging=digging), seed=seed)
+    dues = [(_day(guide, "parts", start), ledger.parts_due, "parts")]
+    dues += [(_day(guide, WHEN[charge.kind], start), charge.due, charge.what) for charge in ledger.charges]
     gone, found = ledger.paid, []
     for when, amount, what in sorted(due for due in dues if due[1] > 0):
         gone += amount

@@ -2,10 +2,12 @@
 
 import uuid
 from collections.abc import Mapping
+from datetime import date
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from rillwright.jobs.desk import Desk
+from rillwright.jobs.money.dated import coming_money
 from rillwright.jobs.money.ledger import make_ledger
 from rillwright.jobs.money.phased import Phased, make_phases
 from rillwright.model.field_log import Entry, standing
@@ -40,10 +42,16 @@ class MoneyDesk:
         self._store = store
         self._desk = desk
 
-    def ledger(self, plan: uuid.UUID) -> Ledger:
-        """The ledger as it stands. Errors: NotFoundError; InputError as `make_ledger`."""
+    def ledger(self, plan: uuid.UUID, *, start: date | None = None) -> Ledger:
+        """The ledger as it stands; start, the first day of work, when what is to come is to be dated.
+
+        Errors: NotFoundError; InputError as `make_ledger`.
+        """
         document, sound = self._now(plan)
         ledger = make_ledger(document, entries=self._entries(plan))
+        if start is not None:
+            coming = coming_money(document, ledger, self._desk.catalogue, start=start)
+            ledger = ledger.model_copy(update={"coming": coming})
         return ledger if sound else ledger.model_copy(update={"doubts": (BROKEN, *ledger.doubts)})
 
     def workings(self, plan: uuid.UUID) -> Mapping[str, Working]:
