@@ -11,8 +11,6 @@ from rillwright import __version__
 from rillwright.api.app import create_app
 from rillwright.exchange.log_file import load_log
 from rillwright.jobs.desk import brief_of
-from rillwright.jobs.replan import Outcome
-from rillwright.jobs.replan.state import state_of
 
 NOW = "2027-05-02T09:00:00+02:00"
 FILL = {"kind": "supply test", "measurement": {"kind": "bucket fill", "volume": "20 L", "seconds": [15.9, 16.1]}}
@@ -103,24 +101,28 @@ def test_conclusions_come_in_the_background_and_grow_stale_with_the_log(web):
     assert web.get(f"{web.plan}/entries/{uuid.uuid4()}/effect").status_code == 422
 
 
-def test_changes_are_looked_for_told_and_opened(web, monkeypatch):
-    """The search itself has tests of its own: here its answer is the plan being built, unchanged."""
-    made = planned(small_yard())
-    outcome = Outcome(made, state_of(made, []), "words", made, (made,), 3, cut_short=False)
-    field = web.app.state.field
+def test_changes_are_looked_for_told_and_opened(web):
+    """On an invented supply of under half the pressure a pump is what makes the zone sound again."""
     assert web.get(f"{web.plan}/changes/1/files/plan.json").status_code == 409
-
-    class Done:
-        status, stage, share, keeps, message, ended, result = "done", "", 0.0, True, "", True, outcome
-
-    monkeypatch.setattr(web.app.state.desk.background, "start", lambda _errand, **_how: Done())
-    assert web.post(f"{web.plan}/changes", json={"hour": 25}).json()["status"] == "done"
-    found = web.get(f"{web.plan}/changes").json()
-    assert (found["as_drawn"], found["tried"]) == (made.verdict, 3)
+    weak = {"kind": "supply test", "measurement": {"kind": "static gauge", "pressure": "200 kPa"}}
+    slow = FILL | {"measurement": FILL["measurement"] | {"seconds": [40, 41]}}
+    logged = [entry(weak, confirmed=["static pressure apart"]), entry(slow)]
+    sent(web, *logged)
+    assert web.post(f"{web.plan}/changes", json={"hour": 25}).status_code == 202
+    found = until_ended(web, "changes")
+    assert found["state"]["status"] == "done"
+    change = found["changes"][0]
+    assert change["kinds"] == ["booster pump"]
+    assert change["total"] == pytest.approx(change["money"] + 25 * change["hours"] + change["lost"], abs=0.01)
+    assert 0 <= change["holds"] <= 1
+    assert any(working["key"] == "change.total" for working in change["workings"])
+    made = planned(small_yard())
     assert found["standing"]["trench"] == pytest.approx(sum(t.length for t in made.trenches))
     assert web.get(f"{web.plan}/changes/1/files/plan.svg").content.startswith(b"<svg")
-    assert web.get(f"{web.plan}/changes/2/files/plan.svg").status_code == 404
-    assert field is web.app.state.field
+    assert web.get(f"{web.plan}/changes/{len(found['changes']) + 1}/files/plan.svg").status_code == 404
+    sent(web, *(entry(one["what"], corrects=one["id"], withdraws=True) for one in logged))
+    assert web.get(f"{web.plan}/changes").json()["state"]["stale"]
+    assert web.post(f"{web.plan}/changes/cancel").json()["status"] == "done"  # it had ended
 
 
 def test_a_search_that_fails_says_why_and_a_plan_that_is_not_there(web):
