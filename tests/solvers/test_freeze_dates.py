@@ -88,6 +88,14 @@ def test_a_sample_with_a_known_quantile():
     assert (last.low, last.high) == pytest.approx((-found.high, -found.low))
 
 
+def test_a_long_record_is_counted_too():
+    """Weibull's plotting positions: of 39 days the second stands at 2/40, 1 year in 20."""
+    days = [100 + 2 * n for n in range(39)]
+    assert turning(days, first=True).counted == pytest.approx(102)
+    assert turning(days, first=False).counted == pytest.approx(days[-2])
+    assert turning(days[:18], first=True).counted is None
+
+
 def test_few_years_say_nothing_and_rare_harm_has_no_date():
     assert turning([100, 110], first=True).safe is None
     assert turning([None] * 20, first=True).harmed == 0

@@ -269,7 +269,7 @@ def test_every_part_of_the_work_is_accessible(anywhere, yard, sun, grave_faults,
     open_work(anywhere, yard)
     if sun:
         anywhere.get_by_label("High contrast for bright sun").check()
-    for name in ("Steps", "Measure", "Find", "Log"):
+    for name in ("Steps", "Measure", "Find", "Log", "Winter"):
         part(anywhere, name)
         assert grave_faults(anywhere) == []
         keep_picture(anywhere, name)

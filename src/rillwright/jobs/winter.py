@@ -286,6 +286,7 @@ class _Study:
             first_low=on(first.low),
             first_high=on(first.high),
             first_earliest=on(first.extreme),
+            first_counted=on(first.counted),
             last_median=on(last.median),
             last_safe=on(last.safe),
             last_low=on(last.low),

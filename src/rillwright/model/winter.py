@@ -194,6 +194,7 @@ class FreezeDates(_Frozen):
     first_low: date | None  # 90 % band of that
     first_high: date | None
     first_earliest: date | None  # on record
+    first_counted: date | None = None  # 1 year in 20, counted off a record long enough to hold it
     last_median: date | None
     last_safe: date | None  # 1 year in 20 has harm later
     last_low: date | None

@@ -72,7 +72,11 @@ def _tonight(winter: Winter, plan: Plan) -> CardPart | None:
     low = show(night.low, "temperature", plan.yard.units)
     told = tuple(
         f"{one.part}: {one.ice:.0%} of its water freezes"
-        + (f", past the {one.bursts_at:.0%} that it bears after {_hours(one.hours)}" if one.hours is not None else "")
+        + (
+            f", past the {one.bursts_at:.0%} that it bears {_hours(one.hours)} after six in the evening"
+            if one.hours is not None
+            else ""
+        )
         + "."
         for one in night.parts
     )
@@ -118,7 +122,7 @@ def _blowing(blow: BlowOut, plan: Plan) -> CardPart:
     system = plan.yard.units
     setting = show(blow.regulator, "pressure", system)
     steps = [
-        f"Join the hose to the blow-out fitting ({blow.fitting}); way to the house shut, test cocks open.",
+        f"Join the hose to the blow-out fitting ({blow.fitting}), the way to the house shut.",
         f"Set the compressor's regulator to {setting}, no more.",
         *(f"{zone.turn}. {zone.zone}: {blow_words(zone, plan)}" for zone in blow.zones),
         "Once round again, a few seconds for each zone: what ran together in low points comes out.",

@@ -4,8 +4,10 @@ Statement. Each winter on record gives the day of the season on which a part is 
 harm. Winters without harm have neither: with a share s of winters harmed, 1 year in 20 has harm before the day at which
 the first days of the harmed winters stand at 0.05/s. Those days are taken as normal (Thom 1959, from memory, finds
 dates of freezes so); the quantile is mean + z sd, its 90 % band by the noncentral t distribution, exact for a normal
-sample. With fewer than three harmed winters there is no date. The record's own earliest day stands beside it, and below
-20 winters the words say that the date rests on that law. No seed. See docs/theory/winter.md.
+sample. With fewer than three harmed winters there is no date. Beside it
+stand the record's own earliest day and, where the record is long enough to hold it, the quantile counted off the days
+themselves at Weibull's plotting positions i/(n + 1); below 20 winters the words say that the date rests on the law. No
+seed. See docs/theory/winter.md.
 """
 
 import math
@@ -55,6 +57,7 @@ class Turning:
     low: float | None  # band of that
     high: float | None
     extreme: float | None  # earliest or latest on record
+    counted: float | None = None  # quantile off the days themselves, where the record is long enough to hold it
 
 
 def split_seasons(days: Days, low: Floats, high: Floats, *, southern: bool) -> tuple[Season, ...]:
@@ -110,4 +113,13 @@ def turning(days: Sequence[int | None], *, first: bool) -> Turning:
         mean + spread * float(stats.nct.ppf(at, harmed - 1, z * root)) / root
         for at in ((1 - _BAND) / 2, (1 + _BAND) / 2)
     ]
-    return Turning(years, harmed, float(np.median(known)), mean + z * spread, ends[0], ends[1], extreme)
+    counted = _counted(np.sort(known), quantile)
+    return Turning(years, harmed, float(np.median(known)), mean + z * spread, ends[0], ends[1], extreme, counted)
+
+
+def _counted(ranked: Floats, quantile: float) -> float | None:
+    """The quantile at Weibull's plotting positions i/(n + 1), straight between them; None outside of them."""
+    positions = np.arange(1, len(ranked) + 1) / (len(ranked) + 1)
+    if not positions[0] <= quantile <= positions[-1]:
+        return None
+    return float(np.interp(quantile, positions, ranked))

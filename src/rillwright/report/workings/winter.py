@@ -227,6 +227,8 @@ def _date(number: int, one: FreezeDates, winter: Winter) -> Iterator[Working]:
             Given("winters on record", str(one.years)),
             Given("harmed", str(one.harmed)),
             Given("band, 90 %", f"{one.first_low} to {one.first_high}"),
+            Given("counted off the record", str(one.first_counted or "too few winters to hold 1 in 20")),
+            Given("earliest on record", str(one.first_earliest)),
             Given("rests on", one.says),
         ),
         f"{climate.source}; normal days of first harm, noncentral t for the band; {_SOURCE}",
