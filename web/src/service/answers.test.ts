@@ -118,7 +118,8 @@ describe("answers kept for a time without a connection", () => {
     await kept.keepYard("y");
     program.asked.length = 0;
     await kept.keepYard("y");
-    expect(program.asked.filter((path) => path.startsWith("/api/plans/"))).toEqual(["/api/plans/new/done"]); // that moves on
+    const moving = ["/api/plans/new/done", "/api/plans/new/money"]; // what moves on with log and yard
+    expect(program.asked.filter((path) => path.startsWith("/api/plans/"))).toEqual(moving);
     expect(program.asked).toContain("/api/yards/y/ticks");
   });
 
