@@ -26,6 +26,7 @@ from rillwright.api.routes import (
     plans,
     sharing,
     sheets,
+    water,
     winter,
     yards,
 )
@@ -88,7 +89,7 @@ def _routed(**options: Any) -> FastAPI:
         generate_unique_id_function=_operation,
         **options,
     )
-    for part in (about, sharing, yards, board, plans, money, building, field, sheets, answers, winter, bench):
+    for part in (about, sharing, yards, board, plans, money, building, field, sheets, answers, water, winter, bench):
         app.include_router(part.router)
     use_problems(app)
     app.openapi = lambda: _described(app)  # type: ignore[method-assign]

@@ -15,6 +15,7 @@ _MEDIA = {
     ".csv": "text/csv; charset=utf-8",
     ".geojson": "application/geo+json",
     ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+    ".ics": "text/calendar; charset=utf-8",
     ".jsonl": "application/x-ndjson",
 }
 _CSP = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox allow-popups"

@@ -1,0 +1,100 @@
+/** The watering programme asked for, and its nights laid out as a week. */
+import { api, form, got, Refused, type Schemas } from "../../api/client.ts";
+
+export type Programme = Schemas["WaterPlan"];
+export type WaterOut = Schemas["WaterOut"];
+
+export interface Asked {
+  year: number;
+  latitude: string;
+}
+
+export const FILES = {
+  "door.pdf": "The sheet for the controller's door",
+  "water.ics": "Calendar of nights and settings",
+  "water.csv": "Months as a table",
+  "water.html": "The whole as a page",
+} as const;
+export type FileName = keyof typeof FILES;
+
+/** The fields of a request: what was left empty is left out. */
+export function fields(asked: Asked, weather: File | null): Record<string, string | Blob> {
+  const latitude = asked.latitude.trim();
+  return {
+    year: String(asked.year),
+    ...(latitude === "" ? {} : { latitude }),
+    ...(weather ? { weather } : {}),
+  };
+}
+
+/** The programme of a plan. Errors: Refused, with the words of what is wrong. */
+export async function programmeOf(plan: string, asked: Asked, weather: File | null): Promise<WaterOut> {
+  const answer = await got(
+    api.POST("/api/plans/{plan}/water", {
+      params: { path: { plan } },
+      body: fields(asked, weather) as never,
+      bodySerializer: () => form(fields(asked, weather)),
+    }),
+  );
+  return answer as WaterOut;
+}
+
+/** One of its files. Errors: Refused. */
+export async function fileOf(plan: string, name: FileName, asked: Asked, weather: File | null): Promise<Blob> {
+  const answer = await fetch(`/api/plans/${plan}/water/${name}`, {
+    method: "POST",
+    body: form(fields(asked, weather)),
+  });
+  if (!answer.ok) throw new Refused(answer.status, "The file could not be made.");
+  return answer.blob();
+}
+
+export interface Run {
+  program: string;
+  start: string;
+  ends: string;
+  stations: string;
+}
+
+export interface Night {
+  date: string; // on which it ends
+  day: string; // of the week
+  runs: Run[];
+}
+
+const DAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"] as const;
+
+function later(date: string, days: number): string {
+  const day = new Date(`${date}T00:00:00Z`);
+  day.setUTCDate(day.getUTCDate() + days);
+  return day.toISOString().slice(0, 10);
+}
+
+function clock(start: string, minutes: number): string {
+  const at = Number(start.slice(0, 2)) * 60 + Number(start.slice(3)) + minutes;
+  const two = (value: number) => String(value).padStart(2, "0");
+  return `${two(Math.floor(at / 60) % 24)}:${two(at % 60)}`;
+}
+
+/** The seven nights from a date on, each with what runs; rain may skip any. */
+export function week(made: Programme, first: string): Night[] {
+  return Array.from({ length: 7 }, (_, number) => {
+    const date = later(first, number);
+    const runs = made.clock.programs.flatMap((program) => {
+      const month = made.months.find((one) => one.dates.includes(later(date, -program.night)));
+      if (!month) return [];
+      const own = program.stations.map((one) => ({ ...one, now: one.minutes[String(month.month)] ?? 0 }));
+      const total = own.reduce((sum, one) => sum + one.now, 0);
+      if (total === 0) return [];
+      const stations = own.map((one) => `${one.zone} ${one.now} min`).join(", ");
+      return program.starts.map((start) => ({ program: program.name, start, ends: clock(start, total), stations }));
+    });
+    return { date, day: DAYS[new Date(`${date}T00:00:00Z`).getUTCDay()]!, runs };
+  });
+}
+
+/** The first night of a programme's calendar on or after a day; its very first when none is left. */
+export function firstNight(made: Programme, today: string): string {
+  const nights = made.months.flatMap((month) => month.dates).sort();
+  return nights.find((date) => date >= today) ?? nights[0] ?? today;
+}
