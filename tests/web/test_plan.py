@@ -292,6 +292,24 @@ def test_plan_and_parts_go_on_paper_and_files_along(desk, opened, ask):
     assert coming.value.suggested_filename == "parts.csv"
 
 
+def test_a_drawing_set_is_made_for_the_paper_that_is_chosen(anywhere, opened, grave_faults, keep_picture):
+    opened(anywhere, "Cost")
+    anywhere.get_by_text("Drawing set", exact=True).click()
+    anywhere.get_by_label("Paper").select_option("a3")
+    anywhere.get_by_role("checkbox", name="build steps").uncheck()
+    assert grave_faults(anywhere) == []
+    with anywhere.expect_download() as coming:
+        anywhere.get_by_role("button", name="Make the PDF").click()
+    assert coming.value.suggested_filename == "sheets.pdf"
+    pages = pypdf.PdfReader(coming.value.path()).pages
+    assert {round(float(side) * 25.4 / 72) for page in pages for side in page.mediabox[2:]} == {297, 420}
+    text = " ".join(page.extract_text() for page in pages)
+    assert "Verdict:" in text
+    assert "Build steps" not in text
+    expect(anywhere.get_by_text("The set is among your downloads.")).to_be_visible()
+    keep_picture(anywhere)
+
+
 def _printed(page):
     return pypdf.PdfReader(io.BytesIO(page.pdf(format="Letter"))).pages
 
