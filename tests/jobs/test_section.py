@@ -16,6 +16,7 @@ from rillwright.jobs.pipework import ENTRY
 from rillwright.jobs.plan import plan_case
 from rillwright.jobs.progress import silent
 from rillwright.jobs.section import section
+from rillwright.model.regulation import Fitted
 from rillwright.solvers.mains import ring_of
 from rillwright.solvers.supply import fit_supply
 
@@ -139,3 +140,13 @@ def test_a_plan_that_takes_long_to_lay_out_holds_up_no_other():
     go.set()
     worker.join()
     assert trays.of("other", slow) is other
+
+
+def test_regulators_in_the_heads_of_one_zone_do_not_trouble_another():
+    plan = planned(two_zones())
+    assert len(plan.zones) > 1
+    fitted = Fitted(at="head", where=tuple(head.id for head in plan.heads))
+    regulation = plan.regulation.model_copy(update={"fitted": (fitted,)})
+    bench = Workbench(plan.model_copy(update={"regulation": regulation}), CATALOGUE)
+    for zone in plan.zones:
+        adds_up(section(bench, zone.worst_head))

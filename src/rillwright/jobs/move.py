@@ -202,7 +202,7 @@ class Workbench:
             minor=minor_losses(pipes),
             house=plan.yard.rules.house_reserve if cautious else 0.0,
             extra=() if cautious else self._on_valve[zone.id],
-            regulated={} if cautious else self._in_heads,
+            regulated={} if cautious else {h: p for h, p in self._in_heads.items() if h in zone.heads},
             way=way,
         )
 
