@@ -59,10 +59,11 @@ def test_sheets_that_cannot_be_worked_out_are_left_out_and_the_cover_says_why(tm
     strange = [head.model_copy(update={"nozzle": "none that we know"}) for head in made.heads]
     (tmp_path / "plan.json").write_text(made.model_copy(update={"heads": tuple(strange)}).model_dump_json())
     words = ["sheets", str(tmp_path), "--out", str(tmp_path / "set"), "--only"]
-    done = RUN.invoke(app, [*words, "cover,sections,parts"])
+    done = RUN.invoke(app, [*words, "cover,sections,parts,wire"])
     assert done.exit_code == 0, done.output
     text = pypdf.PdfReader(tmp_path / "set" / "sheets.pdf").pages[0].extract_text().replace("\n", " ")
     assert "Not in this set: sections: no chart here holds none that we know" in text
+    assert "Not in this set: wire: this plan holds none" in text
     alone = RUN.invoke(app, [*words, "sections", "--force"])
     assert isinstance(alone.exception, InputError)
     assert "nothing to draw of sections: sections: no chart here holds none that we know" in str(alone.exception)

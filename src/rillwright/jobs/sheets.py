@@ -83,6 +83,8 @@ def drawn_sheets(plan: Plan, catalogue: Catalogue, terms: SetTerms) -> list[str]
     )
     found: dict[str, Any] = {}
     left_out: list[str] = []
+    if "wire" in asked and plan.zones and plan.wire is None:
+        left_out.append("wire: this plan holds none, for it was made by an earlier version: plan its yard again")
     for kind, (name, work_out) in _WORKED_OUT.items():
         if kind in asked and plan.zones:
             try:
