@@ -9,11 +9,12 @@ from typer.testing import CliRunner
 from drawn_plans import CATALOGUE, crowded_plan
 from rillwright.cli.main import app
 from rillwright.errors import InputError
-from rillwright.jobs.wire import wire_findings, wire_of, wire_terms
+from rillwright.jobs.wire import wire_findings, wire_of
 from rillwright.model.wire import WireTerms
 from rillwright.physics.units import INCH
 from rillwright.report.wire_list import wire_csv
 from rillwright.report.workings import all_workings
+from rillwright.solvers.wire import wire_terms
 
 
 @pytest.fixture(scope="module")

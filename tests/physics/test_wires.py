@@ -3,7 +3,7 @@
 import pytest
 from fluids.piping import t_from_gauge
 
-from rillwright.physics.wires import GAUGES, drop, resistance, wire_diameter
+from rillwright.physics.wires import GAUGES, resistance, wire_diameter
 
 FOOT, INCH = 0.3048, 0.0254
 
@@ -29,7 +29,7 @@ def test_a_list_for_another_temperature():
 def test_a_run_worked_by_hand():
     """500 ft one way of 18 AWG with 0.25 A at 20 °C: V = 2 L R I = 1.596 V. Longest run for 4 V and 0.40 A: 783 ft."""
     ohm = resistance(18, temperature=293.15)
-    assert drop(0.25, length=2 * 500 * FOOT, ohm=ohm) == pytest.approx(1.596, abs=0.01)
+    assert 2 * 500 * FOOT * ohm * 0.25 == pytest.approx(1.596, abs=0.01)
     for temperature, feet in ((293.15, 783), (348.15, 643)):
         ohm = resistance(18, temperature=temperature)
         assert 4 / (2 * 0.40 * ohm) / FOOT == pytest.approx(feet, abs=1.0)  # whole feet, from 7.77

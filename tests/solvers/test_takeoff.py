@@ -438,3 +438,20 @@ def test_a_ring_takes_more_valves_and_no_more_wire():
     assert after["adapter PVC 1 in male"].quantity - before["adapter PVC 1 in male"].quantity >= 12
     assert "M3" in after["isolating valve 1 in"].why
     assert after["wire"].quantity == before["wire"].quantity
+
+
+def test_far_valves_of_much_current_get_thicker_wire():
+    """2 A over 30 m of main and 500 m of lead: 18 AWG would lose 2 · 2 A · 531 m · 22.6 mΩ/m, 48 V; the common is 12."""
+    far = parts(of=yard(controller={"stations": 4, "at": (-500, 0)}, valves={"inrush": 2.0}))
+    wires = {line.part for line in far if line.part.startswith("wire")}
+    assert wires == {"wire 12 AWG"}
+    line = next(line for line in far if line.part == "wire 12 AWG")
+    assert line.price == CATALOGUE.prices["wire 12 AWG"].price
+    splices = next(line for line in far if line.part == "splice")
+    assert splices.quantity == 2 * 3 + 3 * 3  # each strand of 511 to 531 m takes three joints of 152.4 m reels
+
+
+def test_where_local_code_asks_a_surge_ground_is_bought():
+    assert "surge ground" not in counts(parts())
+    asked = parts(of=yard(controller={"stations": 4, "at": (-3, 4), "surge_ground": True}))
+    assert counts(asked)["surge ground"] == 1

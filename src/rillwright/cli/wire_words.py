@@ -8,12 +8,12 @@ from rich.markup import escape
 from rich.table import Table
 
 from rillwright.errors import InputError
-from rillwright.jobs.wire import wire_terms
 from rillwright.model.findings import Finding
 from rillwright.model.site import Yard
 from rillwright.model.wire import WirePlan, WireTerms
 from rillwright.physics.units import System, parse
 from rillwright.report.wire_list import WIRE_CAUTIONS, wire_rows, wire_told
+from rillwright.solvers.wire import wire_terms
 
 __all__ = ["print_wire", "read_wire_terms"]
 

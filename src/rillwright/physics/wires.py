@@ -1,6 +1,6 @@
-"""Copper wire: size by gauge, resistance by temperature, and the voltage that a current loses in it."""
+"""Copper wire: size by gauge, and resistance by temperature."""
 
-__all__ = ["GAUGES", "drop", "resistance", "wire_diameter"]
+__all__ = ["GAUGES", "resistance", "wire_diameter"]
 
 GAUGES = (18, 16, 14, 12)  # American wire gauge, thinnest first: what control wire is sold in
 _RESISTIVITY = 1.7241e-8  # [Ω m] of annealed copper at 20 °C, 100 % IACS: 10.371 ohm circular mil a foot
@@ -31,8 +31,3 @@ def resistance(gauge: int, *, temperature: float) -> float:
     """
     area = _QUARTER_PI * wire_diameter(gauge) ** 2
     return _RESISTIVITY / area * (1 + _WARMING * (temperature - _STATED))
-
-
-def drop(current: float, *, length: float, ohm: float) -> float:
-    """Voltage [V] that a current [A] loses along a wire of a length [m] and a resistance [Ω/m]. Source: Ohm's law."""
-    return current * ohm * length

@@ -10,13 +10,14 @@ from rillwright.api.desk_access import TheDesk
 from rillwright.api.files import file_response
 from rillwright.errors import InputError
 from rillwright.jobs.manifold import make_manifolds, manifold_files
-from rillwright.jobs.wire import wire_findings, wire_of, wire_terms
+from rillwright.jobs.wire import wire_findings, wire_of
 from rillwright.model.findings import Finding
 from rillwright.model.manifold import BenchTerms
 from rillwright.model.wire import WirePlan
 from rillwright.report.manifold_list import manifold_told
 from rillwright.report.manifold_views import ViewDrawn, cut_list, fittings_of, views_of
 from rillwright.report.wire_list import wire_told
+from rillwright.solvers.wire import wire_terms
 
 __all__ = ["router"]
 

@@ -13,13 +13,16 @@ points. What stays in the ground is neither bought again nor laid again.
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import get_args
 
 from rillwright.jobs.replan.amounts import Amounts
 from rillwright.jobs.replan.job import Job, tally
 from rillwright.jobs.replan.system import Patch, System
 from rillwright.model.plan import PartLine, Pipe
 from rillwright.model.undoing import Hours, hours_of
+from rillwright.model.wire import Gauge
 from rillwright.solvers.takeoff import WASTE
+from rillwright.solvers.wire import wire_part
 
 __all__ = [
     "BODIES",
@@ -108,7 +111,9 @@ def weigh(job: Job, system: System, patches: Sequence[Patch], extras: Sequence[E
         price = job.case.catalogue.prices["controller station"].price
         words = f"{stations} more station{'' if stations == 1 else 's'} on the controller"
         extras = (*extras, Extra(words, stations * price, {"station added": stations}))
-    tasks = own_tasks(job, system, patches, pipes, wire=max(0.0, more["wire"]))
+    tasks = own_tasks(
+        job, system, patches, pipes, wire=max(0.0, sum(more[wire_part(gauge)] for gauge in get_args(Gauge)))
+    )
     for _ in _spots(job, system, dug_up):
         tasks.add({"hole at a pipe": 1.0, "joint made or cut": 1.0})
     for name in (*dug_up, *fresh):

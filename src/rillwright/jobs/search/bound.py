@@ -5,6 +5,7 @@ Proofs are in docs/theory/joint.md.
 
 import math
 from collections.abc import Iterator, Sequence
+from typing import get_args
 
 import numpy as np
 import shapely
@@ -18,6 +19,7 @@ from rillwright.jobs.zoned import ZoneRoom
 from rillwright.model.fittings import Fitting
 from rillwright.model.plan import Head, LeastCost, Point
 from rillwright.model.site import PipeMaterial
+from rillwright.model.wire import Gauge
 from rillwright.solvers.joining import FLEXIBLE
 from rillwright.solvers.routing import Board
 from rillwright.solvers.routing.bounds import NO_TRENCH, dual_ascent
@@ -25,6 +27,7 @@ from rillwright.solvers.takeoff import WASTE, WIRE_LOOP, find_reuse
 from rillwright.solvers.takeoff.counts import GRAVEL_UNDER_BOX
 from rillwright.solvers.takeoff.devices import RISER_MATERIAL, elbows_of_riser
 from rillwright.solvers.takeoff.network import swing_joint
+from rillwright.solvers.wire import wire_part
 
 __all__ = ["least_costs"]
 
@@ -132,7 +135,9 @@ def _wire(zones: int, case: Case) -> LeastCost:
     lead = math.dist(controller, entry) if controller is not None else 0.0
     length = (1 + WASTE) * (zones + 2) * (lead + WIRE_LOOP)
     formula = f"{zones} + 2 strands from the controller to the entry, looped in one box"
-    return LeastCost(what="wire", amount=length * _price("wire", case), formula=formula)
+    return LeastCost(
+        what="wire", amount=length * min(_price(wire_part(gauge), case) for gauge in get_args(Gauge)), formula=formula
+    )
 
 
 def _risers(room: ZoneRoom, case: Case) -> LeastCost:

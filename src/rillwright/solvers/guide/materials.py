@@ -16,6 +16,7 @@ __all__ = ["FITTINGS", "Materials", "materials_of"]
 FITTINGS = (
     "tee ", "elbow ", "coupling ", "reducer ", "bushing ", "adapter ", "nipple ", "union ", "saddle ", "plug ",
 )  # fmt: skip
+_OF_WIRE = ("splice", "splice box", "surge ground")
 _OF_HEADS = ("head ", "nozzle ", "swing joint", "check valve in a head", "regulator in a head")
 
 
@@ -69,7 +70,8 @@ def _metres(plan: Plan, tally: Tally, sorter: "_Sorter") -> dict[str, dict[str, 
         if drawn[placed.part] > 0:
             share = length / drawn[placed.part]
             found[sorter.step(placed)][placed.part] += share * bought.get(placed.part, drawn[placed.part])
-    for part, step in (("wire", "wire"), ("sleeve", "sleeves")):
+    wires = [part for part in bought if part.split()[0] == "wire"]
+    for part, step in (*((wire, "wire") for wire in wires), ("sleeve", "sleeves")):
         if part in bought:
             found[step][part] += bought[part]
     return found
@@ -93,7 +95,7 @@ class _Sorter:
     def step(self, placed: PlacedPart) -> str:
         """Id of the step that uses it up."""
         part, why, where = placed.part, placed.why, placed.where
-        if part == "splice":
+        if part in _OF_WIRE:
             return "wire"
         if part.startswith(_OF_HEADS) and where in self._zone_of:
             return f"heads:{self._zone_of[where]}"

@@ -70,7 +70,9 @@ def take_off(
     _count_winter(tally, network)
     _count_assemblies(tally, network, devices)
     count_joints(tally, network, devices)
-    count_wire(tally, yard=yard, zones=zones, places=places, mains=[pipe for pipe in pipes if pipe.role == "main"])
+    count_wire(
+        tally, yard=yard, catalogue=catalogue, places=places, mains=[pipe for pipe in pipes if pipe.role == "main"]
+    )
     _count_sleeves(tally, trenches, {pipe.id for pipe in pipes if pipe.role == "main"})
     tally.own(
         [f"{v.kind} {v.trade_size}" for v in valves.values() if v.kind == yard.valves.allowed[0]], yard.valves.owned

@@ -15,19 +15,35 @@ voltage draws less. No randomness.
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from itertools import product
 
+from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Pipe, ValvePlace
 from rillwright.model.site import Yard
-from rillwright.model.wire import Gauge, WirePlan, WireTerms, ZoneWire
-from rillwright.physics.wires import drop, resistance
+from rillwright.model.wire import Gauge, WirePlan, WireRun, WireTerms, ZoneWire
+from rillwright.physics.wires import resistance
 from rillwright.solvers.wire.ways import CONTROLLER, LOOP, Ways, find_ways
 
-__all__ = ["CONTROLLER", "LOOP", "plan_wire", "wire_part"]
+__all__ = ["CONTROLLER", "LOOP", "Wire", "choose_wire", "plan_wire", "wire_part", "wire_price", "wire_terms"]
 
 USUAL: Gauge = 18
 
 Price = Callable[[Gauge], float]  # [currency/m]
+
+
+@dataclass(frozen=True, slots=True)
+class _Circuit:
+    """The way of one zone's strand, and the others that share the most of the common with it."""
+
+    zone: str
+    length: float  # [m]
+    beside: tuple[str, ...]
+    shared: float  # [m]
+
+    def voltage(self, current: float, own: float, back: float, terms: WireTerms) -> float:
+        """What reaches the valve [V] at a current [A]; own and back, the strands' resistances [Ω/m]."""
+        return terms.voltage - current * self.length * (own + back) - terms.holding * self.shared * back
 
 
 def wire_part(gauge: Gauge) -> str:
@@ -39,78 +55,134 @@ def wire_part(gauge: Gauge) -> str:
     return "wire" if gauge == USUAL else f"wire {gauge} AWG"
 
 
-def plan_wire(
+def wire_price(catalogue: Catalogue) -> Price:
+    """Price of a metre by gauge; 0 where there is none, as in the parts list."""
+    prices = catalogue.prices
+    return lambda gauge: prices[wire_part(gauge)].price if wire_part(gauge) in prices else 0.0
+
+
+def wire_terms(yard: Yard) -> WireTerms:
+    """What a yard says of its wire; the rest as usual."""
+    return WireTerms(
+        inrush=yard.valves.inrush,
+        holding=yard.valves.holding,
+        at_once=yard.controller.valves_at_once,
+        transformer=yard.controller.transformer,
+        surge_ground=yard.controller.surge_ground,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Wire:
+    """The wire of a system: ways, gauges and what there is to buy."""
+
+    ways: Ways
+    circuits: tuple[_Circuit, ...]
+    station: Gauge  # of the zones' strands and spares
+    common: Gauge
+    enough: bool  # whether every valve opens
+    station_metres: float  # [m]
+    common_metres: float  # [m]
+    boxes: tuple[str, ...]  # junctions where the common parts
+    reel_splices: int
+
+    @property
+    def zones(self) -> list[str]:
+        """Zones that have a valve."""
+        return [circuit.zone for circuit in self.circuits]
+
+
+def choose_wire(
     *, yard: Yard, mains: Sequence[Pipe], places: Sequence[ValvePlace], terms: WireTerms, price: Price
-) -> WirePlan | None:
-    """Plan the wire of a system. Parameters: mains, its main; price of a metre by gauge. None without valves."""
+) -> Wire | None:
+    """Lay and choose the wire of a system. Parameters: mains, its main; price of a metre. None without valves."""
     if not any(place.zones for place in places):
         return None
-    ways = find_ways(
-        controller=yard.controller.at, entry=yard.water_entry.at, mains=mains, places=places, spares=terms.spares
-    )
+    ways = find_ways(controller=yard.controller.at, entry=yard.water_entry.at, mains=mains, places=places)
     circuits = _circuits(places, ways, terms)
     station_metres, common_metres = _metres(places, ways, terms)
-    gauges = sorted(set(terms.gauges), reverse=True)
+    ohm = {gauge: resistance(gauge, temperature=terms.temperature) for gauge in terms.gauges}
+    serving = [pair for pair in product(ohm, ohm) if _opens(circuits, ohm[pair[0]], ohm[pair[1]], terms)]
 
     def cost(pair: tuple[Gauge, Gauge]) -> tuple[float, int]:
         return station_metres * price(pair[0]) + common_metres * price(pair[1]), -sum(pair)
 
-    pairs = [pair for pair in product(gauges, gauges) if _least(circuits, pair, terms) >= terms.least]
-    station, common = min(pairs, key=cost) if pairs else (gauges[-1], gauges[-1])
-    own, back = (resistance(gauge, temperature=terms.temperature) for gauge in (station, common))
-    boxes, longest = _boxes(places, ways), [ways.length(place.id) for place in places for _ in place.zones]
+    station, common = min(serving, key=cost) if serving else (min(ohm), min(ohm))
+    joined = sum(int(max(circuit.length - 1e-9, 0.0) // terms.reel) for circuit in circuits)
+    return Wire(
+        ways,
+        tuple(circuits),
+        station,
+        common,
+        bool(serving),
+        station_metres,
+        common_metres,
+        _boxes(places, ways),
+        joined,
+    )
+
+
+def plan_wire(
+    *, yard: Yard, mains: Sequence[Pipe], places: Sequence[ValvePlace], terms: WireTerms, price: Price
+) -> WirePlan | None:
+    """The chosen wire with all that a plan tells of it; None without valves."""
+    wire = choose_wire(yard=yard, mains=mains, places=places, terms=terms, price=price)
+    if wire is None:
+        return None
+    own, back = (resistance(gauge, temperature=terms.temperature) for gauge in (wire.station, wire.common))
     return WirePlan(
         terms=terms,
-        station=station,
-        common=common,
+        station=wire.station,
+        common=wire.common,
         station_ohm=own,
         common_ohm=back,
-        enough=bool(pairs),
-        runs=ways.runs,
-        zones=tuple(_told(circuit, own, back, terms) for circuit in circuits),
-        station_metres=station_metres,
-        common_metres=common_metres,
-        splices=2 * len(circuits) + len(boxes),
-        boxes=boxes,
-        reel_splices=sum(max(-int(-length // terms.reel) - 1, 0) for length in longest),
+        enough=wire.enough,
+        runs=tuple(WireRun(**run._asdict(), spares=terms.spares) for run in wire.ways.runs),
+        zones=tuple(_told(circuit, own, back, terms) for circuit in wire.circuits),
+        station_metres=wire.station_metres,
+        common_metres=wire.common_metres,
+        splices=2 * len(wire.circuits) + len(wire.boxes),
+        boxes=wire.boxes,
+        reel_splices=wire.reel_splices,
         opening_load=terms.voltage * (terms.inrush + (terms.at_once - 1) * terms.holding),
         holding_load=terms.voltage * terms.at_once * terms.holding,
         cover=yard.rules.trench_depth,
     )
 
 
-def _circuits(places: Sequence[ValvePlace], ways: Ways, terms: WireTerms) -> list[ZoneWire]:
-    """The way of each zone, and those beside it that share the most of the common; voltages still to be reckoned."""
+def _circuits(places: Sequence[ValvePlace], ways: Ways, terms: WireTerms) -> list[_Circuit]:
     home = {zone: place.id for place in places for zone in place.zones}
-    found: list[ZoneWire] = []
+    found: list[_Circuit] = []
     for zone, place in home.items():
-        shared = {other: ways.shared(place, there) for other, there in home.items() if other != zone}
+        shared = {} if terms.at_once == 1 else {other: ways.shared(place, there) for other, there in home.items()}
+        shared.pop(zone, None)
         beside = sorted(shared, key=lambda other: -shared[other])[: terms.at_once - 1]
-        length = ways.length(place)
         total = sum(shared[other] for other in beside)
-        found.append(ZoneWire(zone=zone, length=length, beside=tuple(beside), shared=total, opening=0.0, holding=0.0))
+        found.append(_Circuit(zone, ways.length(place), tuple(beside), total))
     return found
 
 
-def _told(circuit: ZoneWire, own: float, back: float, terms: WireTerms) -> ZoneWire:
-    """A circuit with what reaches its valve."""
-    aside = drop(terms.holding, length=circuit.shared, ohm=back)
-    opening, holding = (
-        terms.voltage - drop(current, length=circuit.length, ohm=own + back) - aside
-        for current in (terms.inrush, terms.holding)
+def _opens(circuits: Sequence[_Circuit], own: float, back: float, terms: WireTerms) -> bool:
+    """Whether every valve gets the voltage that opens it."""
+    return all(circuit.voltage(terms.inrush, own, back, terms) >= terms.least for circuit in circuits)
+
+
+def _told(circuit: _Circuit, own: float, back: float, terms: WireTerms) -> ZoneWire:
+    opening, holding = (circuit.voltage(current, own, back, terms) for current in (terms.inrush, terms.holding))
+    return ZoneWire(
+        zone=circuit.zone,
+        length=circuit.length,
+        beside=circuit.beside,
+        shared=circuit.shared,
+        opening=opening,
+        holding=holding,
     )
-    return circuit.model_copy(update={"opening": opening, "holding": holding})
-
-
-def _least(circuits: Sequence[ZoneWire], pair: tuple[Gauge, Gauge], terms: WireTerms) -> float:
-    own, back = (resistance(gauge, temperature=terms.temperature) for gauge in pair)
-    return min(_told(circuit, own, back, terms).opening for circuit in circuits)
 
 
 def _metres(places: Sequence[ValvePlace], ways: Ways, terms: WireTerms) -> tuple[float, float]:
     """Metres of the zones' strands with spares, and of the common, with a loop of each in every box."""
     wired = [place for place in places if place.zones]
-    station = sum(run.length * (len(run.zones) + run.spares) for run in ways.runs)
+    station = sum(run.length * (len(run.zones) + terms.spares) for run in ways.runs)
     station += LOOP * sum(len(place.zones) + terms.spares for place in wired)
     return station, sum(run.length for run in ways.runs) + LOOP * len(wired)
 

@@ -3,12 +3,12 @@
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from rillwright.model.plan import Pipe, ValvePlace
-from rillwright.model.wire import WireRun
 from rillwright.solvers.mains import nearest_ways, root_of
 
-__all__ = ["CONTROLLER", "LOOP", "Ways", "find_ways"]
+__all__ = ["CONTROLLER", "LOOP", "Stretch", "Ways", "find_ways"]
 
 CONTROLLER = "controller"
 LOOP = 1.0  # [m] of each strand left in a box for splicing; common practice, no source
@@ -16,11 +16,20 @@ LOOP = 1.0  # [m] of each strand left in a box for splicing; common practice, no
 Point = tuple[float, float]  # [m]
 
 
+class Stretch(NamedTuple):
+    """Strands side by side from a node to the next."""
+
+    start: str
+    end: str
+    length: float  # [m]
+    zones: tuple[str, ...]  # whose strands pass
+
+
 @dataclass(frozen=True, slots=True)
 class Ways:
     """Runs of wire, and the runs on the way to each valve place, from the controller on."""
 
-    runs: tuple[WireRun, ...]
+    runs: tuple[Stretch, ...]
     to: Mapping[str, tuple[int, ...]]  # by place, numbers of runs
 
     def length(self, place: str) -> float:
@@ -33,9 +42,7 @@ class Ways:
         return both + (LOOP if one == two else 0.0)
 
 
-def find_ways(
-    *, controller: Point | None, entry: Point, mains: Sequence[Pipe], places: Sequence[ValvePlace], spares: int
-) -> Ways:
+def find_ways(*, controller: Point | None, entry: Point, mains: Sequence[Pipe], places: Sequence[ValvePlace]) -> Ways:
     """Lay the wire beside the main; where no controller place is given it starts at the water entry."""
     beside = nearest_ways(mains, root_of(mains)) if mains else {}
     root = root_of(mains) if mains else places[0].id
@@ -61,8 +68,5 @@ def find_ways(
     for place in places:
         for number in to[place.id]:
             passing[number] += place.zones
-    runs = (
-        WireRun(start=start, end=end, length=length, zones=tuple(passing[number]), spares=spares)
-        for number, (start, end, length) in enumerate(steps)
-    )
+    runs = (Stretch(start, end, length, tuple(passing[number])) for number, (start, end, length) in enumerate(steps))
     return Ways(tuple(runs), to)
