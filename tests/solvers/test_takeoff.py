@@ -441,7 +441,7 @@ def test_a_ring_takes_more_valves_and_no_more_wire():
 
 
 def test_far_valves_of_much_current_get_thicker_wire():
-    """2 A over 30 m of main and 500 m of lead: 18 AWG would lose 2 · 2 A · 531 m · 22.6 mΩ/m, 48 V; the common is 12."""
+    """2 A over 30 m of main and 500 m of lead: 18 AWG would lose 2 · 2 A · 531 m · 22.6 mΩ/m, 48 V; so 12 AWG."""
     far = parts(of=yard(controller={"stations": 4, "at": (-500, 0)}, valves={"inrush": 2.0}))
     wires = {line.part for line in far if line.part.startswith("wire")}
     assert wires == {"wire 12 AWG"}
