@@ -19,7 +19,6 @@ __all__ = [
     "nozzle_air",
     "nozzle_area",
     "pipe_air",
-    "tank_air",
 ]
 
 Value = TypeVar("Value", float, NDArray[np.float64])
@@ -36,15 +35,6 @@ _ISOTHERMAL = 1 / math.sqrt(math.e)  # greatest flow of an isothermal nozzle, wh
 def air_density(absolute: Value, *, temperature: float) -> Value:
     """Give the density [kg/m³] of air at an absolute pressure [Pa] and a temperature [K]: ideal gas."""
     return absolute / (AIR_CONSTANT * temperature)
-
-
-def tank_air(volume: float, *, fall: float, temperature: float) -> float:
-    """Give the mass [kg] that leaves a tank [m³] while its pressure falls by so much [Pa] at one temperature [K].
-
-    >>> round(tank_air(0.0757, fall=517e3, temperature=288.15), 3)  # 20 gal from 125 to 50 psi
-    0.473
-    """
-    return volume * fall / (AIR_CONSTANT * temperature)
 
 
 def nozzle_area(flow: float, *, pressure: float, density: float) -> float:

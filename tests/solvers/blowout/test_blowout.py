@@ -127,10 +127,27 @@ def test_air_balances_over_a_whole_run():
     assert lost == pytest.approx(out + held_now, rel=0.05)  # the heads' number changes within a step
 
 
+def test_a_tank_is_filled_between_cycles():
+    """By hand, ideal gas: from so much air to cut-out at the delivery; a cycle then starts full."""
+    source = source_of(6, 2.6)
+    blown = blow_out(line_of(5), source, most_dry=20.0)
+    assert len(blown.runs) > 1
+    begins = [0.0, *np.cumsum(blown.runs)[:-1]]
+    for begun in begins:
+        first = next(sample for sample in blown.samples if sample.time > begun + 1e-9)
+        assert first.tank > 0.9 * source.full
+    ends = [max((s for s in blown.samples if s.time <= t + 1e-9), key=lambda s: s.time) for t in np.cumsum(blown.runs)]
+    wanted = [(source.full - s.tank) * source.tank / (287.05 * source.temperature) / source.delivery for s in ends[:-1]]
+    assert blown.rests == pytest.approx(sum(wanted), rel=1e-6)
+    assert source.mass(source.full + ATMOSPHERE) - source.mass(ATMOSPHERE) == pytest.approx(
+        source.tank * source.full / (287.05 * source.temperature)
+    )
+
+
 def test_more_compressor_is_never_slower():
     line = line_of(5)
     totals, lefts = [], []
-    for tank, cfm in ((6, 2.6), (20, 5), (60, 14), (200, 185)):
+    for tank, cfm in ((0.3, 0.2), (6, 2.6), (20, 5), (60, 14), (200, 185)):
         blown = blow_out(line, source_of(tank, cfm), most_dry=30.0)
         totals.append(sum(blown.runs) + blown.rests)
         lefts.append(blown.left)

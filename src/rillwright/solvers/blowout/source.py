@@ -18,6 +18,7 @@ class AirSource:
 
     tank: float  # [m³]
     full: float  # [Pa] gauge, at which the compressor stops
+    starts: float  # [Pa] gauge, at which it starts
     delivery: float  # [kg/s] while it runs
     regulator: float  # [Pa] gauge, the most that leaves it
     resistance: float  # [1/m⁴] of the hose
@@ -35,6 +36,7 @@ class AirSource:
         return cls(
             tank=compressor.tank,
             full=compressor.cut_out,
+            starts=compressor.cut_in,
             delivery=FREE_AIR * compressor.air,
             regulator=min(regulator, compressor.cut_out),
             resistance=lead_through(length=compressor.hose_length, bore=bore, fittings=_HOSE_FITTINGS),

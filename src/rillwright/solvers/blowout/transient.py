@@ -3,7 +3,7 @@
 Statement. Air of one pressure p fills the runs that it has passed, of volume V less the film in them; a tank of
 pressure p_t feeds it through regulator and hose. In time:
 
-    tank       d m_t/dt = delivery (while p_t is under cut-out) - m_in(p_t, p)
+    tank       d m_t/dt = delivery (from cut-in until cut-out) - m_in(p_t, p)
     line       d m/dt = m_in(p_t, p) - sum over heads that blow air of m_out(p),   p V = m R T
     water      q in every run ahead of a front from the network of pipes, levels and nozzles at the pressure p
     fronts     dx/dt = min(1.2 v + 0.54 sqrt(g D), 2 v), v = q/A: faster than the water, which stays as a film
@@ -98,7 +98,7 @@ def blow_out(line: BlowLine, source: AirSource, *, most_dry: float) -> Blown:
     rests, dry, status = 0.0, 0.0, "too many cycles"
     for number in range(MOST_CYCLES):
         if number:
-            rests += source.refill(state.tank)
+            rests += state.rest()
         before, begun = state.water, state.time
         dry = max(dry, state.cycle(most_dry))
         runs.append(state.time - begun)
@@ -140,6 +140,7 @@ class _State:
         self.lead = _lead(line)
         self._children = [np.flatnonzero(line.parent == n) for n in range(len(line.runs))]
         self.tank = source.mass(source.full + ATMOSPHERE)
+        self.compressing = False
         self.time, self.pushed, self.swept = 0.0, 0.0, 0.0
         self.air_at: dict[str, float] = {}
         self.samples: list[Sample] = []
@@ -170,6 +171,14 @@ class _State:
     def blowing(self) -> NDArray[np.bool_]:
         """Heads (vents,) that blow air."""
         return np.asarray(self.front[self.vent] >= self.length[self.vent])
+
+    def rest(self) -> float:
+        """Let the compressor fill the tank, if it has started; gives how long [s] that takes."""
+        if not self.compressing:
+            return 0.0
+        seconds = self.source.refill(self.tank)
+        self.tank, self.compressing = self.source.mass(self.source.full + ATMOSPHERE), False
+        return seconds
 
     def cycle(self, most_dry: float) -> float:
         """Open the valve until the cycle ends; gives how long [s] the heads blew air alone."""
@@ -255,10 +264,11 @@ class _State:
             low, high = (middle, high) if gained(middle) > 0 else (low, middle)
         absolute = (low + high) / 2
         drawn = step * self.source.flow(tank, absolute, resistance=self.lead)
-        fed = step * self.source.delivery
-        self.tank = min(
-            self.tank - drawn + fed, max(self.source.mass(self.source.full + ATMOSPHERE), self.tank - drawn)
-        )
+        full = self.source.mass(self.source.full + ATMOSPHERE)
+        fed = step * self.source.delivery if self.compressing else 0.0
+        self.tank = min(self.tank - drawn + fed, full)
+        low = self._tank_pressure < self.source.starts + ATMOSPHERE
+        self.compressing = self.tank < full and (self.compressing or low)
         self.air = absolute * room / thermal
         self.pressure = absolute - ATMOSPHERE
 
