@@ -45,7 +45,7 @@ LARGE = 150  # heads over which drafts are not routed on graphs of their own
 CHUNK = 12  # zonings priced quickly in one piece of work
 STARTS = 2  # cheapest zonings by the estimate that are gone on from
 SMALL = 40  # over the number of heads: next cheapest zonings that are routed on graphs of their own too
-MOST_NEXT = 4  # of them
+MOST_NEXT = 8  # of them
 STANDS = 8  # zonings that are gone on from in all, with the cheapest of those that were built and not taken
 LEAST_GAIN = 0.01  # [currency]
 
