@@ -1,7 +1,7 @@
 """The winter card: the season's work in order, with its figures, for page, paper and terminal."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 from importlib import resources
 from pathlib import Path
@@ -11,13 +11,14 @@ import matplotlib as mpl
 import typst
 
 from rillwright.model.plan import Plan
-from rillwright.model.winter import MOST_RUN, BlowOut, FreezeDates, Winter, ZoneBlow
+from rillwright.model.winter import MOST_RUN, BlowOut, FreezeDates, LowPoint, Winter, WinterClimate, ZoneBlow
 from rillwright.model.winter_card import CardPart, CardTable, WinterCard
-from rillwright.physics.units import show
+from rillwright.physics.units import System, show
 from rillwright.report.guide_words import long_date
 
 __all__ = ["blow_words", "card_pdf", "emptied", "winter_card"]
 
+_MOST_LOWS = 12
 _PAPER = {"US": "us-letter", "metric": "a4"}
 _AIR = (
     "Compressed air can maim and kill: eye protection for everybody, and nobody stands over a head or a valve box, or "
@@ -206,7 +207,26 @@ def _spring(winter: Winter, plan: Plan) -> CardPart:
 
 def _tables(winter: Winter, plan: Plan) -> Iterator[CardTable]:
     system = plan.yard.units
-    yield CardTable(
+    yield _blow_table(winter.blow_out, system)
+    if winter.climate is not None and winter.frost:
+        yield _frost_table(winter, winter.climate, system)
+    if winter.bodies:
+        yield CardTable(
+            title="Over the ground",
+            columns=("part", "number", "ice begins", "harm"),
+            rows=tuple((b.name, str(b.count), _hours(b.hours_to_ice), _hours(b.hours_to_harm)) for b in winter.bodies),
+            keys=tuple(f"winter.body.{b.kind}.harm" for b in winter.bodies),
+            note=f"In still air of {show(268.15, 'temperature', system)}, from {show(283.15, 'temperature', system)}.",
+        )
+    if winter.dates:
+        yield _date_table(winter.dates)
+    lows = [low for line in winter.drained for low in line.low_points]
+    if lows:
+        yield _low_table(lows, system)
+
+
+def _blow_table(blow: BlowOut, system: System) -> CardTable:
+    return CardTable(
         title="Blow-out by zone",
         columns=("zone", "water", "air wanted", "pressure wanted", "cycles", "air in all", "rests", "stays", "outcome"),
         rows=tuple(
@@ -221,66 +241,54 @@ def _tables(winter: Winter, plan: Plan) -> Iterator[CardTable]:
                 show(z.left, "volume", system),
                 z.status,
             )
-            for z in winter.blow_out.zones
+            for z in blow.zones
         ),
-        keys=tuple(f"winter.blow.{z.zone}.needs-air" for z in winter.blow_out.zones),
+        keys=tuple(f"winter.blow.{z.zone}.needs-air" for z in blow.zones),
         note="Wanted: what keeps the far head up while every head blows air.",
     )
-    if winter.frost:
-        climate = winter.climate
-        assert climate is not None
-        yield CardTable(
-            title="Frost in the ground",
-            columns=("under", "usual winter", "design winter", "never deeper than"),
-            rows=tuple(
-                (one.surface, *(show(d, "depth", system) for d in (one.usual, one.design, one.most)))
-                for one in winter.frost
-            ),
-            keys=tuple(f"winter.frost.{one.surface}.design" for one in winter.frost),
-            note=f"{winter.soil}; design winter {show(climate.design, 'freezing index', system)}: {climate.design_is}.",
-        )
-    if winter.bodies:
-        yield CardTable(
-            title="Over the ground",
-            columns=("part", "number", "ice begins", "harm"),
-            rows=tuple((b.name, str(b.count), _hours(b.hours_to_ice), _hours(b.hours_to_harm)) for b in winter.bodies),
-            keys=tuple(f"winter.body.{b.kind}.harm" for b in winter.bodies),
-            note=f"In still air of {show(268.15, 'temperature', system)}, from {show(283.15, 'temperature', system)}.",
-        )
-    if winter.dates:
-        yield CardTable(
-            title="Dates",
-            columns=(
-                "part",
-                "first harm, 1 in 20",
-                "90 % band",
-                "usual",
-                "last harm, 1 in 20",
-                "90 % band",
-                "rests on",
-            ),
-            rows=tuple(_date_row(one) for one in winter.dates),
-            keys=tuple(
-                f"winter.date.{n}.first" if one.first_safe else "" for n, one in enumerate(winter.dates, start=1)
-            ),
-        )
-    lows = [low for line in winter.drained for low in line.low_points][:12]
-    if lows:
-        yield CardTable(
-            title="Low points that gravity leaves full",
-            columns=("line", "pipe", "at", "water", "length"),
-            rows=tuple(
-                (
-                    low.line,
-                    low.pipe,
-                    f"{show(low.at[0], 'length', system)}, {show(low.at[1], 'length', system)}",
-                    show(low.volume, "volume", system),
-                    show(low.length, "length", system),
-                )
-                for low in lows
-            ),
-            note="x and y on the plan. Each wants a drain of its own, or air.",
-        )
+
+
+def _frost_table(winter: Winter, climate: WinterClimate, system: System) -> CardTable:
+    return CardTable(
+        title="Frost in the ground",
+        columns=("under", "usual winter", "design winter", "never deeper than"),
+        rows=tuple(
+            (one.surface, *(show(d, "depth", system) for d in (one.usual, one.design, one.most)))
+            for one in winter.frost
+        ),
+        keys=tuple(f"winter.frost.{one.surface}.design" for one in winter.frost),
+        note=f"{winter.soil}; design winter {show(climate.design, 'freezing index', system)}: {climate.design_is}.",
+    )
+
+
+def _date_table(dates: Sequence[FreezeDates]) -> CardTable:
+    return CardTable(
+        title="Dates",
+        columns=("part", "first harm, 1 in 20", "90 % band", "usual", "last harm, 1 in 20", "90 % band", "rests on"),
+        rows=tuple(_date_row(one) for one in dates),
+        keys=tuple(f"winter.date.{n}.first" if one.first_safe else "" for n, one in enumerate(dates, start=1)),
+    )
+
+
+def _low_table(lows: Sequence[LowPoint], system: System) -> CardTable:
+    """The low points that hold the most, as many as a card has room for."""
+    shown = sorted(lows, key=lambda low: (-low.volume, low.pipe, low.at))[:_MOST_LOWS]
+    more = f" {len(lows) - len(shown)} smaller ones are not listed." if len(lows) > len(shown) else ""
+    return CardTable(
+        title="Low points that gravity leaves full",
+        columns=("line", "pipe", "at", "water", "length"),
+        rows=tuple(
+            (
+                low.line,
+                low.pipe,
+                f"{show(low.at[0], 'length', system)}, {show(low.at[1], 'length', system)}",
+                show(low.volume, "volume", system),
+                show(low.length, "length", system),
+            )
+            for low in shown
+        ),
+        note=f"x and y on the plan. Each wants a drain of its own, or air.{more}",
+    )
 
 
 def _date_row(one: FreezeDates) -> tuple[str, ...]:
