@@ -36,6 +36,15 @@ def test_what_must_be_mended_comes_first(plan, tmp_path):
     assert lines[1].startswith("must: The valve of Z1 cannot be unscrewed beside that of Z2")
 
 
+def test_a_number_is_explained(plan, tmp_path):
+    said = run(plan, tmp_path, "--explain", "v1.cut.z1-z2")
+    assert said.exit_code == 0, said.output
+    assert "axis to axis - take-offs" in said.output
+    assert not list(tmp_path.iterdir())
+    missed = run(plan, tmp_path, "--explain", "V1.gap.Z1-Z9")
+    assert "V1.gap.Z1-Z2" in str(missed.exception)
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [

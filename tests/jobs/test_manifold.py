@@ -15,6 +15,7 @@ from rillwright.jobs.manifold import MANIFOLD_FILES, make_manifolds, manifold_fi
 from rillwright.model.bench_parts import load_bodies
 from rillwright.model.manifold import BenchTerms
 from rillwright.report.manifold_views import cut_list, fittings_of, views_of
+from rillwright.report.workings.manifold import manifold_workings
 
 
 def plan_with(kind, units="metric"):
@@ -133,3 +134,13 @@ def test_a_valve_that_was_measured_moves_the_cut_list(tmp_path):
     assert size.width + 10 == after.valves[0].width
     lengths = [[run.length for run in made.runs if run.name == size.zone] for made in (before, after)]
     assert lengths[1][0] - lengths[0][0] == 12
+
+
+@pytest.mark.parametrize("kind", list(CATALOGUE.backflow))
+def test_workings_come_out_again(kind):
+    for one in make_manifolds(plan_with(kind), CATALOGUE, BenchTerms()):
+        found = {working.key: working for working in manifold_workings(one)}
+        again = [working for working in found.values() if working.again is not None]
+        assert len(again) == 2 * len(one.gaps) + len(one.runs)
+        for working in again:
+            assert working.again == pytest.approx(working.value, abs=1e-12), working.key

@@ -1,5 +1,6 @@
 """The bench on the command line, in words: terms as typed, and what was put together."""
 
+import difflib
 import re
 from collections.abc import Sequence
 
@@ -8,13 +9,16 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from rillwright.errors import InputError
+from rillwright.cli.summary import print_working
+from rillwright.errors import InputError, NotExplainedError
 from rillwright.model.manifold import BenchTerms, DoorSwing, Manifold, Space
+from rillwright.model.plan import Plan
 from rillwright.physics.units import System, parse, unit_name
 from rillwright.report.manifold_list import manifold_told
 from rillwright.report.manifold_views import cut_list, fittings_of
+from rillwright.report.workings.manifold import manifold_workings
 
-__all__ = ["print_manifold", "read_space", "read_terms", "tape"]
+__all__ = ["explain_manifold", "print_manifold", "read_space", "read_terms", "tape"]
 
 
 def tape(option: str, text: str, system: System) -> float:
@@ -86,3 +90,12 @@ def print_manifold(made: Manifold) -> None:
     console.print(table)
     fittings = ", ".join(f"{number} {what}" for what, number in fittings_of(made).items())
     console.print(f"Fittings and devices: {fittings}", highlight=False)
+
+
+def explain_manifold(made: Sequence[Manifold], plan: Plan, what: str) -> None:
+    """Print the working of one number of the manifolds. Errors: NotExplainedError, with names near a wrong one."""
+    found = {working.key.lower(): working for one in made for working in manifold_workings(one)}
+    if what.strip().lower() not in found:
+        near = difflib.get_close_matches(what.lower(), found, n=8, cutoff=0.3) or list(found)[:8]
+        raise NotExplainedError(what, tuple(found[name].key for name in near))
+    print_working(plan, found[what.strip().lower()])

@@ -39,13 +39,14 @@ def manifold(
     space: Annotated[str, typer.Option(help="Room it is given: 'LENGTH x WIDTH x DEPTH'; a box is chosen else")] = "",
     bodies: Annotated[Path | None, typer.Option(help="What your valves and devices measure, CSV")] = None,
     wall: Annotated[str, typer.Option(help="Kept clear of the wall along the space's length, e.g. '3 in'")] = "",
+    explain: Annotated[str, typer.Option(help="Number to show the working of, e.g. V1.gap.Z1-Z2; writes nothing")] = "",
     door: Annotated[
         list[str] | None, typer.Option(help="'X, Y, RADIUS' of a door's swing in the space; repeat")
     ] = None,
     tap: Annotated[list[str] | None, typer.Option(help="'X, Y' of a hose tap in the space; repeat")] = None,
 ) -> None:
     """Put valve manifolds together: spacing, cut list to the tape's mark, dimensioned drawing, and whether it fits."""
-    from rillwright.cli.bench_words import print_manifold, read_space, read_terms, tape
+    from rillwright.cli.bench_words import explain_manifold, print_manifold, read_space, read_terms, tape
     from rillwright.cli.summary import print_files
     from rillwright.jobs.manifold import MANIFOLD_FILES, make_manifolds, manifold_files
     from rillwright.jobs.write import check_folder, read_plan, write_files
@@ -67,6 +68,9 @@ def manifold(
         space=read_space(space, wall=wall, doors=door or (), taps=tap or (), system=system),
     )
     made = make_manifolds(document, load_catalogue(), terms, place=place or None, bodies=load_bodies(bodies))
+    if explain:
+        explain_manifold(made, document, explain)
+        return
     named = {one.place: "" if len(made) == 1 else f"{one.place}-" for one in made}
     names = [f"{prefix}{name}" for prefix in named.values() for name in MANIFOLD_FILES]
     check_folder(out, force=force, names=names)

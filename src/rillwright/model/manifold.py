@@ -160,7 +160,8 @@ class Gap:
     least: int  # [marks]
     turns: int  # [marks] that taking one off beside the other needs; 0 across the header
     stub: int  # [marks] that the two fittings and the shortest pipe between them need
-    cut: int  # [marks] of that pipe
+    arms: int  # [marks] that the two fittings take of it
+    cut: int  # [marks] of the pipe between them
 
 
 @dataclass(frozen=True, slots=True)

@@ -81,8 +81,9 @@ def _gaps(bench: Bench, standing: Sequence[Standing]) -> Iterator[Gap]:
         beside = neighbour_of(bench, first), neighbour_of(bench, second)
         turns = turns_beside(bench, *beside) if one.side == two.side else 0
         stub = stub_span(bench, beside[0].tee, beside[1].tee, last=two is standing[-1])
+        cut = _cut(bench, one, two, standing)
         length = two.at - one.at
-        yield Gap(first.zone, second.zone, length, max(turns, stub), turns, stub, _cut(bench, one, two, standing))
+        yield Gap(first.zone, second.zone, length, max(turns, stub), turns, stub, length - cut, cut)
 
 
 def _cut(bench: Bench, one: Standing, two: Standing, standing: Sequence[Standing]) -> int:

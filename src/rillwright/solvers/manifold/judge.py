@@ -62,7 +62,7 @@ def _beside(bench: Bench, made: Manifold) -> Iterator[Gap]:
 
     def gap(one: ValveSpot, two: ValveSpot) -> Gap:
         turns = turns_beside(bench, *(neighbour_of(bench, branches[spot.zone]) for spot in (one, two)))
-        return Gap(one.zone, two.zone, two.x - one.x, turns, turns, 0, 0)
+        return Gap(one.zone, two.zone, two.x - one.x, turns, turns, 0, 0, 0)
 
     return (gap(one, two) for one, two in combinations(made.valves, 2) if one.side == two.side)
 
