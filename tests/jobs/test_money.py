@@ -1,6 +1,7 @@
 """The ledger of a plan: parts and receipts, charges, water, phases."""
 
 import json
+import math
 import uuid
 from datetime import UTC, datetime
 
@@ -130,6 +131,19 @@ def test_tax_lies_on_parts_and_rent_and_a_large_order_is_carried_free():
     assert ledger.charge("tax").due == pytest.approx(0.08 * base)
     assert ledger.charge("delivery").due == 70
     assert make_ledger(with_facts(plan, **facts | {"delivery_free_from": 1})).charge("delivery").due == 0
+
+
+def test_the_mean_of_the_whole_is_the_closed_form_s_where_parts_alone_are_due():
+    """Mean of a log-normal with median p: p exp(s²/2); mean of PERT: (low + 4 likely + high) / 6, from memory."""
+    plan = plan_named("small")
+    spreads = {"listed": 0.3, "shop": 0.1, "lost": {"low": 0.0, "likely": 0.03, "high": 0.12}}
+    ledger = make_ledger(with_facts(plan, trenches="hand", tax=0.05, spreads=spreads))
+    assert {charge.kind for charge in ledger.charges} <= {"tax"}
+    lost = (0 + 4 * 0.03 + 0.12) / 6
+    parts = sum(one.due * (1 + lost if one.unit == "piece" else 1.0) for one in ledger.parts)
+    assert all(one.price_from == "list" for one in ledger.parts)
+    exact = 1.05 * parts * math.exp((0.3**2 + 0.1**2) / 2)
+    assert ledger.band.mean == pytest.approx(exact, rel=0.01)
 
 
 def test_a_budget_in_the_middle_of_the_band_holds_half_the_time():
