@@ -190,6 +190,18 @@ def test_the_house_s_water_comes_first_and_months_add_up():
     assert bill.cost == pytest.approx(2.0 * bill.volume)
 
 
+def test_a_watering_programme_s_season_takes_the_place_of_the_plan_s():
+    plan = plan_named("small")
+    told = with_facts(plan, tariff={"blocks": [{"price": 2.0, "up_to": "10 m3"}, {"price": 6.0}]})
+    ledger = make_ledger(told, season={6: 12.0, 7: 20.0, 8: 4.0})
+    assert ledger.water.volume == 36.0
+    assert ledger.water.cost == pytest.approx((10 * 2 + 2 * 6) + (10 * 2 + 10 * 6) + 4 * 2)
+    assert [period.months for period in ledger.water.periods] == ["Jun", "Jul", "Aug"]
+    chosen = next(choice for choice in ledger.choices if choice.chosen)
+    assert chosen.season_water == pytest.approx(36.0)
+    assert chosen.season_cost == pytest.approx(ledger.water.cost)
+
+
 def test_money_facts_are_read_written_and_checked():
     plan = plan_named("crowded US")
     document = json.loads(yard_text(plan.yard))

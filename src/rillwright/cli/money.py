@@ -21,12 +21,15 @@ def money(
     ] = "",
     yearly: Annotated[float | None, typer.Option(help="Most that one phase may cost", min=0)] = None,
     split: Annotated[str, typer.Option(help="What stays together in phases: lawns or zones")] = "lawns",
+    water: Annotated[
+        Path | None, typer.Option(help="Programme of `rillwright water`, its folder or water.json: the season's water")
+    ] = None,
     start: Annotated[str, typer.Option(help="First day of work, as 2027-05-08: what is to be paid when")] = "",
     explain: Annotated[str, typer.Option(help="Number to show the working of, e.g. money.total")] = "",
     seed: Annotated[int, typer.Option(help="Seed of the draws", min=0)] = 0,
 ) -> None:
     """Say what a plan costs in all: parts, rent, fees, tax, the band of the whole, water, and building in phases."""
-    from rillwright.cli.money_told import explain_money, print_ledger, print_phases, read_day, read_phases
+    from rillwright.cli.money_told import explain_money, print_ledger, print_phases, read_day, read_phases, read_season
     from rillwright.exchange import load_yard
     from rillwright.exchange.log_file import load_log
     from rillwright.jobs.money import make_ledger, make_phases, with_money_of
@@ -38,7 +41,7 @@ def money(
     document = with_money_of(read_plan(plan), load_yard(yard) if yard else None, catalogue)
     wanted, first = read_phases(phases, yearly=yearly, split=split), read_day(start)
     entries = load_log(log) if log else []
-    ledger = make_ledger(document, entries=entries, seed=seed)
+    ledger = make_ledger(document, entries=entries, season=read_season(water) if water else None, seed=seed)
     if first is not None:
         ledger = ledger.model_copy(update={"coming": coming_money(document, ledger, catalogue, start=first, seed=seed)})
     if explain:

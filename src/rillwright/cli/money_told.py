@@ -2,6 +2,7 @@
 
 import difflib
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 from rich.console import Console
@@ -13,11 +14,12 @@ from rillwright.jobs.money import Phased
 from rillwright.jobs.money.phased import MOST_PHASES
 from rillwright.model.ledger import Ledger
 from rillwright.model.plan import Plan
+from rillwright.model.watering import WaterPlan
 from rillwright.physics.units import show, unit_name
 from rillwright.report.workings.money import each_price, ledger_workings
 from rillwright.solvers.money import Split
 
-__all__ = ["explain_money", "print_ledger", "print_phases", "read_day", "read_phases"]
+__all__ = ["explain_money", "print_ledger", "print_phases", "read_day", "read_phases", "read_season"]
 
 
 def read_phases(text: str, *, yearly: float | None, split: str) -> dict[str, Any] | None:
@@ -44,6 +46,18 @@ def read_day(text: str) -> date | None:
         return date.fromisoformat(text) if text else None
     except ValueError:
         raise InputError(f"--start {text}: write a date as YEAR-MONTH-DAY, such as 2027-05-08") from None
+
+
+def read_season(path: Path) -> dict[int, float]:
+    """Read a season's water [m³] by month off a watering programme. Errors: InputError when it is none."""
+    file = path / "water.json" if path.is_dir() else path
+    try:
+        programme = WaterPlan.model_validate_json(file.read_bytes())
+    except OSError as error:
+        raise InputError(f"--water {file} cannot be read: {error.strerror}.") from None
+    except ValueError:
+        raise InputError(f"--water {file} is no watering programme: make it with `rillwright water`.") from None
+    return {month.month: month.water for month in programme.months}
 
 
 def explain_money(ledger: Ledger, plan: Plan, what: str) -> None:

@@ -8,7 +8,7 @@ from rillwright.errors import InputError
 from rillwright.jobs.money.charges import Ground, charges_of, ground_of
 from rillwright.jobs.money.prices import Asked, asked_prices
 from rillwright.jobs.money.receipts import Receipts, Stock, read_receipts
-from rillwright.jobs.money.water import choice_costs, season_volume, water_bill
+from rillwright.jobs.money.water import SOURCE, choice_costs, season_shares, season_volume, water_bill
 from rillwright.model.field_log import Entry
 from rillwright.model.ledger import Band, Charge, DayMoney, KindBand, Ledger, PartMoney
 from rillwright.model.plan import PartLine, Plan
@@ -25,12 +25,14 @@ def make_ledger(
     *,
     entries: Iterable[Entry] = (),
     coming: Sequence[DayMoney] = (),
+    season: Mapping[int, float] | None = None,
     seed: int = 0,
 ) -> Ledger:
     """Make the ledger of a plan.
 
     Parameters: plan, with a parts list, in whose yard the money facts are; entries, of the field log; coming, what is
-    to be paid on which day, if that was asked for; seed of the draws.
+    to be paid on which day, if that was asked for; season, water [m³] by number of the month where a watering
+    programme says it, else the plan's own season counts; seed of the draws.
     Errors: InputError for a plan without cost, or a price that does not go with its part.
     """
     if plan.cost is None:
@@ -52,6 +54,9 @@ def make_ledger(
     )
     paid = sum(one.paid for one in parts) + sum(one.paid for one in charges)
     due = sum(one.due for one in parts) + sum(one.due for one in charges)
+    volume, shares = (season_volume(plan), None) if season is None else season_shares(season)
+    source = SOURCE if season is None else "the watering programme: mean of its seasons, by month"
+    times = volume / season_volume(plan) if season_volume(plan) else 1.0
     band, kinds = _band(plan, parts, charges, ground, paid=paid, seed=seed)
     return Ledger(
         currency=plan.yard.currency,
@@ -66,8 +71,8 @@ def make_ledger(
         kinds=kinds,
         spent=tuple(receipts.days),
         coming=tuple(coming),
-        water=water_bill(facts.tariff, season_volume(plan)) if facts.tariff else None,
-        choices=tuple(choice_costs(plan, facts.tariff)),
+        water=water_bill(facts.tariff, volume, by_month=shares, source=source) if facts.tariff else None,
+        choices=tuple(choice_costs(plan, facts.tariff, times=times, by_month=shares)),
         assumed=tuple(_assumed(plan, parts)),
         doubts=tuple(_doubts(plan, parts, receipts)),
     )

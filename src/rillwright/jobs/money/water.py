@@ -1,6 +1,6 @@
 """What a season's water costs, and what the choices between few heads and even water cost to build and to water."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from rillwright.data.tables import read_table
 from rillwright.model.front import SEASONS, season_depth
@@ -10,7 +10,7 @@ from rillwright.model.plan import Plan
 from rillwright.physics.units import FOOT, GALLON
 from rillwright.solvers.money.tariff import block_bill, top_price
 
-__all__ = ["choice_costs", "season_volume", "water_bill"]
+__all__ = ["SOURCE", "choice_costs", "season_shares", "season_volume", "water_bill"]
 
 UNIT: dict[TariffUnit, float] = {"m³": 1.0, "1000 gal": 1000 * GALLON, "100 ft³": 100 * FOOT**3}  # [m³]
 SOURCE = "plan: 12 weeks of the peak's need, with the extra water that its evenness asks for; months by judgement"
@@ -24,10 +24,19 @@ def season_volume(plan: Plan) -> float:
     return season_depth(plan.yard) * sum(lawn.area for lawn in plan.lawns)
 
 
-def water_bill(tariff: Tariff, volume: float, *, by_month: Sequence[float] | None = None) -> WaterBill:
+def season_shares(by_month: Mapping[int, float]) -> tuple[float, list[float]]:
+    """A season's water [m³] and its shares by month from January on; by_month [m³], by number of the month."""
+    volume = sum(by_month.values())
+    return volume, [by_month.get(month, 0.0) / volume if volume else 0.0 for month in range(1, 13)]
+
+
+def water_bill(
+    tariff: Tariff, volume: float, *, by_month: Sequence[float] | None = None, source: str = SOURCE
+) -> WaterBill:
     """Bill a season's water.
 
-    Parameters: tariff; volume [m³]; by_month, shares of it from January on, else those of the packaged table.
+    Parameters: tariff; volume [m³]; by_month, shares of it from January on, else those of the packaged table; source,
+    where the volume comes from.
     """
     rows = read_table("season")
     names = [row.text("month") for row in rows]
@@ -51,25 +60,31 @@ def water_bill(tariff: Tariff, volume: float, *, by_month: Sequence[float] | Non
         fixed=tariff.fixed * len(periods),
         periods=tuple(periods),
         tariff=_told(tariff),
-        source=SOURCE,
+        source=source,
     )
 
 
-def choice_costs(plan: Plan, tariff: Tariff | None) -> Iterable[ChoiceCost]:
-    """The front of the plan in money: to build, by the season, and over the life of a system."""
+def choice_costs(
+    plan: Plan, tariff: Tariff | None, *, times: float = 1.0, by_month: Sequence[float] | None = None
+) -> Iterable[ChoiceCost]:
+    """The front of the plan in money: to build, by the season, and over the life of a system.
+
+    Parameters: times, what a season takes against what the plan itself reckons; by_month as for `water_bill`.
+    """
     chosen = next((point for point in plan.front if point.chosen), None)
     if chosen is None:
         return
-    here = water_bill(tariff, chosen.season_water).cost if tariff else 0.0
+    here = water_bill(tariff, times * chosen.season_water, by_month=by_month).cost if tariff else 0.0
     for point in plan.front:
-        season = water_bill(tariff, point.season_water).cost if tariff else None
+        water = times * point.season_water
+        season = water_bill(tariff, water, by_month=by_month).cost if tariff else None
         more = point.cost - chosen.cost
         yield ChoiceCost(
             aim=point.aim,
             chosen=point.chosen,
             heads=point.heads,
             more=more,
-            season_water=point.season_water,
+            season_water=water,
             season_cost=season,
             lasting=None if season is None else more + SEASONS * (season - here),
         )

@@ -150,9 +150,7 @@ def _part(part: PartMoney, plan: Plan) -> Iterator[Working]:
 
 def _water(bill: WaterBill, currency: str, plan: Plan) -> Iterator[Working]:
     system = plan.yard.units
-    yield Working(
-        "money.water.volume", "Water of a season", bill.volume, "season volume", bill.source, (), "judgement, no source"
-    )
+    yield Working("money.water.volume", "Water of a season", bill.volume, "season volume", bill.source, (), _BAND)
     periods = tuple(
         Given(
             one.months,
