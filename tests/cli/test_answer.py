@@ -8,7 +8,7 @@ from typer.testing import CliRunner
 
 from plan_yards import planned, small_yard
 from rillwright.cli.main import app
-from rillwright.errors import InputError
+from rillwright.errors import InputError, NotExplainedError
 
 
 @pytest.fixture(scope="module")
@@ -30,18 +30,24 @@ def run(folder, *words):
     return CliRunner().invoke(app, ["answer", str(folder), "--log", log, *words], catch_exceptions=True)
 
 
+def explained(folder, *words):
+    return CliRunner().invoke(app, ["explain", str(folder), *words, "--log", str(folder / "log.jsonl")])
+
+
 def test_conclusions_and_the_working_of_one(folder):
     said = run(folder)
     assert said.exit_code == 0
     assert "Bucket test 1:" in said.output
     assert "Do:" in said.output
-    told = run(folder, "--explain", "bucket test 1.flow")
+    told = explained(folder, "bucket test 1.flow")
     assert "volume / (time - start)" in told.output
+    assert "bucket test 1.flow" in explained(folder).output
+    assert "Paid for parts" in explained(folder, "job.paid").output
 
 
 def test_wrong_names_are_told_with_those_near(folder):
-    told = run(folder, "--explain", "bucket test 1")
-    assert isinstance(told.exception, InputError)
+    told = explained(folder, "bucket test 1")
+    assert isinstance(told.exception, NotExplainedError)
     assert "bucket test 1.flow" in str(told.exception)
 
 

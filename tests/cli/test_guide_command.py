@@ -29,6 +29,9 @@ def test_a_plan_s_folder_becomes_a_guide(folder, tmp_path):
     assert {path.name for path in tmp_path.iterdir()} == {"guide.json", "guide.html", "guide.pdf"}
     guide = json.loads((tmp_path / "guide.json").read_text())
     assert guide["terms"]["days"] == ["Fri", "Sat"]
+    told = RUN.invoke(app, ["explain", str(folder), "guide.work-left", "--guide", str(tmp_path)])
+    assert told.exit_code == 0, told.output
+    assert "sum over steps" in told.output
     assert "Assumed: The wall is assumed to be masonry" in done.output
     again = RUN.invoke(app, ["guide", str(folder), *START, "--out", str(tmp_path)])
     assert isinstance(again.exception, InputError)

@@ -54,6 +54,7 @@ def test_changes_are_printed_written_and_explained(job, tmp_path):
     told = RUN.invoke(app, ["explain", str(out / "1"), "change.total"])
     assert told.exit_code == 0
     assert "money + hours at their price + thrown away" in told.output
+    assert "as-drawn" in {path.name for path in out.iterdir()}
     again = _run(job, "--out", str(out))
     assert isinstance(again.exception, InputError)
     assert "already holds changes.html" in str(again.exception)

@@ -5,7 +5,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from rillwright.jobs.replan import Outcome
-from rillwright.jobs.replan.write import standing_of
+from rillwright.jobs.replan.standing import standing_of
 from rillwright.physics.units import show
 
 __all__ = ["print_changes"]
@@ -14,7 +14,8 @@ __all__ = ["print_changes"]
 def print_changes(outcome: Outcome) -> None:
     """Print how the job stands, then the changes, the least cost first."""
     console, plan = Console(), outcome.before
-    system, currency, standing = plan.yard.units, plan.yard.currency, standing_of(outcome)
+    system, currency = plan.yard.units, plan.yard.currency
+    standing = standing_of(plan, outcome.state, supply=outcome.supply)
     closed, trench = show(standing.closed, "length", system), show(standing.trench, "length", system)
     drawn = outcome.as_drawn
     console.print()
@@ -53,6 +54,11 @@ def print_changes(outcome: Outcome) -> None:
             show(change.holds.value, "share", system) if change.holds else "",
         )
     console.print("\nWhat now: the best changes that differ in kind", style="bold")
+    if outcome.none_sure:
+        wish = show(outcome.sure, "share", system)
+        console.print(
+            f"None of the changes tried holds with a chance of {wish}; these are sound on the cautious supply."
+        )
     console.print(table)
     for number, after in enumerate(outcome.changes, start=1):
         change = after.change
@@ -79,5 +85,5 @@ def print_changes(outcome: Outcome) -> None:
 
 def _ending(status: str, bound: float, currency: str) -> str:
     if status == "optimal":
-        return "None of the changes tried costs less than the first."
+        return "No change tried that does as well costs less than the first."
     return f"The search was ended early: none can cost less than {bound:.0f} {currency}."

@@ -201,6 +201,10 @@ def replan(
     second_supply: Annotated[
         float | None, typer.Option(help="Price of a second service pipe and meter, if you may have one", min=0)
     ] = None,
+    sure: Annotated[
+        float | None,
+        typer.Option(help="Chance, 0 to 1, with which a change must hold; as sure as the plan was else", min=0, max=1),
+    ] = None,
     facts: Facts = None,
     layer: Layers = None,
     charts: Charts = None,
@@ -232,6 +236,7 @@ def replan(
             catalogue,
             hour=hour / 3600,
             second_supply=second_supply,
+            sure=sure,
             seed=seed,
             progress=progress,
             pool=pool,
@@ -243,7 +248,7 @@ def replan(
     typer.echo(f"\nWrote {files[0]} (open it in a browser), and the whole plan of each change in its folder beside it.")
     if stop.asked:
         raise typer.Exit(STOPPED)
-    if not found.changes:
+    if found.none_sure or not found.changes:
         raise typer.Exit(DOES_NOT_FIT)
 
 
@@ -276,18 +281,26 @@ def supply(
 def explain(
     plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
     what: Annotated[str, typer.Argument(help="Number to explain, e.g. supply.safe-flow; none lists them all")] = "",
+    guide: Annotated[Path | None, typer.Option(help="guide.json of the plan, or its folder: its numbers too")] = None,
+    log: Annotated[Path | None, typer.Option(help="Field log, JSON lines: what it says of the plan too")] = None,
+    charts: Charts = None,
+    seed: Annotated[int, typer.Option(help="As given to answer", min=0)] = 0,
 ) -> None:
-    """Show the working of any number in a plan: formula, inputs, source."""
+    """Show the working of any number in a plan, its guide or its log's conclusions: formula, inputs, source."""
     from rillwright.cli.summary import print_keys, print_working
-    from rillwright.jobs.explained import explained
+    from rillwright.exchange.log_file import load_log
+    from rillwright.jobs.explained import explained, log_numbers, read_guide
     from rillwright.jobs.write import read_plan
+    from rillwright.model.catalogue import load_catalogue
     from rillwright.report.workings import find_working
 
     document = read_plan(plan)
     for own in ("winter", "record"):
         if what.lower().startswith(f"{own}."):
             raise InputError(f"{what} depends on what you tell of it: ask `rillwright {own} PLAN ... --explain {what}`")
-    found = explained(document)
+    found = explained(document, guide=read_guide(guide, document) if guide else None)
+    if log:
+        found |= log_numbers(document, load_log(log), load_catalogue(charts=charts), seed=seed)
     if what:
         print_working(document, find_working(found, what))
     else:
@@ -298,15 +311,17 @@ def explain(
 def answer(
     plan: Annotated[Path, typer.Argument(help="plan.json or its folder; the yard is in it")],
     log: Annotated[Path, typer.Option(help="Field log: JSON lines, one entry a line")],
-    explain: Annotated[str, typer.Option(help="Number to show the working of, e.g. 'leak watch 1.chance'")] = "",
     charts: Charts = None,
     seed: Annotated[int, typer.Option(min=0)] = 0,
 ) -> None:
     """Say what the readings in a field log conclude about a plan: supply, leaks, start-ups, valves, cups."""
-    from rillwright.cli.answers import answer_files
+    from rillwright.cli.answers import print_answers
+    from rillwright.exchange.log_file import load_log
+    from rillwright.jobs.answers import answer_log
+    from rillwright.jobs.write import read_plan
     from rillwright.model.catalogue import load_catalogue
 
-    answer_files(plan, log, load_catalogue(charts=charts), what=explain, seed=seed)
+    print_answers(answer_log(read_plan(plan), load_log(log), load_catalogue(charts=charts), seed=seed))
 
 
 app.command()(winter)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import Executor
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -47,7 +48,7 @@ from rillwright.solvers.preposterior import Candidate, Quantity, rank_measuremen
 from rillwright.solvers.supply import next_measurements, supply_candidates
 from rillwright.solvers.zone_network import nozzle_node
 
-__all__ = ["assess"]
+__all__ = ["assess", "drawn_model"]
 
 _CONTROL = (ZoneDevice("flow control", "place", DeviceLoss(factor=0.0), ""),)
 _TOGETHER = 4  # zones drawn in one piece of work
@@ -109,22 +110,32 @@ def _models(draft: Draft, regulation: Regulation | None, case: Case) -> dict[str
     fitted = {name: item.at for item in (regulation.fitted if regulation else ()) for name in item.where}
     models: dict[str, ZoneModel] = {}
     for zone in draft.zones:
-        on_valve = fitted.get(zone.id) == "valve"
-        extra = valve_regulator(expected[zone.id].after_valve) if on_valve else _CONTROL
-        network = solver.network(zone.id, supply, extra)
+        model = drawn_model(zone.id, zone.heads, solver=solver, case=case)
+        if fitted.get(zone.id) == "valve":
+            held = valve_regulator(expected[zone.id].after_valve)
+            model = replace(model, network=solver.network(zone.id, supply, held), control=None)
         in_heads = [head for head in zone.heads if fitted.get(head.id) == "head"]
-        models[zone.id] = ZoneModel(
-            id=zone.id,
-            network=network,
-            control=None if on_valve else f"device {_CONTROL[0].label}",
-            outlets={head.id: nozzle_node(head.id) for head in zone.heads},
-            heads=zone.heads,
-            target=sum(head.flow for head in zone.heads),
-            cap=np.inf if supply.cap is None else supply.cap,
-            cut_out=None if case.yard.water_entry.well is None else case.yard.water_entry.well.cut_out,
-            held={head.id: case.catalogue.nozzles[head.nozzle].design_pressure for head in in_heads},
-        )
+        most = {head.id: case.catalogue.nozzles[head.nozzle].design_pressure for head in in_heads}
+        models[zone.id] = replace(model, held=most)
     return models
+
+
+def drawn_model(zone: str, heads: Sequence[Head], *, solver: ZoneSolver, case: Case) -> ZoneModel:
+    """A zone's network to be solved in draws, with a flow control that takes nothing yet and no regulator of its own.
+
+    Parameters: heads, as they are laid out; solver, that knows the zone.
+    """
+    supply, well = case.limits.expected, case.yard.water_entry.well
+    return ZoneModel(
+        id=zone,
+        network=solver.network(zone, supply, _CONTROL),
+        control=f"device {_CONTROL[0].label}",
+        outlets={head.id: nozzle_node(head.id) for head in heads},
+        heads=tuple(heads),
+        target=sum(head.flow for head in heads),
+        cap=np.inf if supply.cap is None else supply.cap,
+        cut_out=None if well is None else well.cut_out,
+    )
 
 
 def _solved(models: Sequence[ZoneModel], draws: YardDraws, pool: Executor | None) -> dict[str, ZoneDraws]:

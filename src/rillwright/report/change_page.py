@@ -26,12 +26,21 @@ class Standing:
 
 
 def render_changes(
-    before: Plan, standing: Standing, as_drawn: Plan, changes: Sequence[Plan], *, tried: int, cut_short: bool
+    before: Plan,
+    standing: Standing,
+    as_drawn: Plan,
+    changes: Sequence[Plan],
+    *,
+    sure: float,
+    none_sure: bool,
+    tried: int,
+    cut_short: bool,
 ) -> str:
     """Write the page.
 
     Parameters: before, the plan being built; as_drawn, the same finished on the supply as it is now; changes, each in a
-    folder of its number beside the page; tried, options of the search; cut_short, that somebody stopped it.
+    folder of its number beside the page; sure [0..1], chance with which they were to hold; none_sure, that none does;
+    tried, options of the search; cut_short, that somebody stopped it.
     """
     environment = Environment(
         loader=PackageLoader("rillwright.report"),
@@ -51,6 +60,8 @@ def render_changes(
         workings=workings,
         nozzles={nozzle.id: nozzle for nozzle in as_drawn.nozzles},
         heads={head.id: head for head in as_drawn.heads},
+        sure=sure,
+        none_sure=none_sure,
         tried=tried,
         cut_short=cut_short,
         cautions=(*CAUTIONS, VAPOUR),

@@ -5,11 +5,11 @@ over their pipes) and s the supply fitted anew. For a lawful change c of the pre
 after it,
 
     minimise over c    money(c) + w · hours(c) + thrown(c)
-    subject to         P(c) is sound on the cautious supply s; nothing pinned is touched
+    subject to         P(c) is sound on the cautious supply s and holds surely enough; nothing pinned is touched
 
 money is what has to be paid more than to finish P as drawn: parts, fresh trenches, closed trenches dug up again; hours
 are the mean of three points for each task, w what an hour is worth; thrown is what was paid for or lies in the ground
-and is not used. Weighing: weigh.py. Soundness: sound.py.
+and is not used. Weighing: weigh.py. Soundness: sound.py. How surely: chance.py.
 
 The changes. Each zone of P is dealt with by one option: it stays; it is split above one of its laterals; one of its
 pipes is made wider; its valve is moved to one of its junctions; up to three heads at the end of a line go to another

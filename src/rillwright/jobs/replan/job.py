@@ -86,16 +86,21 @@ class Job:
         return {pipe.id: pipe for pipe in self.base.pipes}
 
     def closed(self, trench: str) -> bool:
-        """Whether a trench is closed over its pipes."""
-        return self.state.trench.get(trench) == "closed"
+        """Whether a trench is closed over its pipes, or the ground over pipe from before the plan."""
+        return trench in self.base.old or self.state.trench.get(trench) == "closed"
 
     def undug(self, trench: str) -> bool:
         """Whether a trench of the plan is still to be dug."""
         return self.state.trench.get(trench) == "not dug"
 
     def in_ground(self, pipe: Pipe) -> float:
-        """Length [m] of a pipe of the plan under closed trenches."""
+        """Length [m] of a pipe of the plan under closed ground."""
         return sum(self.base.trenches[name].length for name in self.base.within[pipe.id] if self.closed(name))
+
+    def laid_here(self, pipe: Pipe) -> float:
+        """The same of what was bought for this plan: not what lay there before."""
+        names = (name for name in self.base.within[pipe.id] if name not in self.base.old)
+        return sum(self.base.trenches[name].length for name in names if self.closed(name))
 
     def digging(self, trench: Trench) -> float:
         """What digging a trench is taken to cost, labour included [currency]; again what it cost at first."""

@@ -97,7 +97,7 @@ class Leasts:
         """What a patch adds, item by item."""
         job, weight = self.job, one.weight
         pipes = changed_pipes(job, one.system)
-        wasted = wasted_pipe(job, pipes)
+        wasted = wasted_pipe(pipes, job.laid_here)
         own = {name for line in one.patch.lines.values() for pipe in line.pipes for name in one.system.within[pipe.id]}
         undug = {name for pipe in pipes.dropped for name in job.base.within[pipe.id]} - own
         return Ledger(
@@ -207,5 +207,5 @@ def _note(most: tuple[Amounts, Amounts], more: Mapping[str, float]) -> None:
 def _more(job: Job, one: Alone) -> Amounts:
     """What a patch alone needs more of each part, pipe that it wastes counted."""
     more = tally(one.weight.parts_list, job.parts)
-    more.add(wasted_pipe(job, changed_pipes(job, one.system)))
+    more.add(wasted_pipe(changed_pipes(job, one.system), job.in_ground))
     return Amounts({part: extra for part, extra in more.items() if not part.startswith(BODIES)})

@@ -7,6 +7,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from string import ascii_lowercase
 
 from shapely.geometry import LineString, Point
 
@@ -75,7 +76,8 @@ class Moves:
             if not near or not far or any(held & _ids(far) and not held <= _ids(far) for held in self._held):
                 continue
             kept = tuple(pipe for pipe in line.pipes if pipe not in beyond)
-            zone = f"{line.zone}b"
+            lines_now = self.job.base.lines
+            zone = next(name for letter in ascii_lowercase[1:] if (name := line.zone + letter) not in lines_now)
             own = tuple(pipe.model_copy(update={"zone": zone}) for pipe in beyond)
             words = f"split {line.zone}: {names([h.id for h in far])} on a valve of their own at {line.place}"
             near_line, touched = replace(line, heads=near, pipes=kept), frozenset({line.zone})

@@ -21,19 +21,17 @@ Part = TypeVar("Part", Head, Pipe)
 def in_yard(plan: Plan, yard: Yard) -> Plan:
     """The plan with the yard as written now, and its heads and pipes held by the yard's pins.
 
-    Errors: InputError when the yard's ground, trees or water entry are no longer those of the plan, when a pin holds a
-    head or a pipe that the plan does not have, or when the plan keeps pipe that lay in the ground before it.
+    Errors: InputError when the yard's ground, trees, water entry or what lay there before are no longer those of the
+    plan, or when a pin holds a head or a pipe that the plan does not have.
     """
     for what in ("areas", "trees", "spot_heights"):
         if getattr(plan.yard, what) != getattr(yard, what):
             raise InputError(f"The yard's {what.replace('_', ' ')} differ from those of the plan: give the plan of it.")
     if plan.yard.water_entry != yard.water_entry or plan.yard.units != yard.units:
         raise InputError("The yard's water entry or units differ from those of the plan: give the plan of this yard.")
-    kept = [use.id for use in plan.existing if use.kind == "pipe" and use.kept_as]
-    if kept:
+    if plan.yard.existing != yard.existing:
         raise InputError(
-            f"This plan keeps pipe that lay in the ground before it ({kept[0]}), and digging beside such pipe cannot "
-            "be weighed here yet: make a new plan, with what is built by now under 'existing'."
+            "What the yard says of 'existing' differs from the plan: what is built since belongs into the log."
         )
     pins: dict[str, str] = {}
     for pin in yard.pins.heads:

@@ -2,12 +2,13 @@
 
 from collections.abc import Iterable
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rillwright.errors import InputError
 from rillwright.jobs.case import make_case
 from rillwright.jobs.progress import Progress, silent
 from rillwright.jobs.refit import refit
+from rillwright.jobs.replan.before import with_old_ground
 from rillwright.jobs.replan.finish import finished
 from rillwright.jobs.replan.job import Job
 from rillwright.jobs.replan.options import options_of
@@ -36,6 +37,8 @@ class Outcome:
     supply: str  # what the supply is fitted to, in words
     as_drawn: Plan  # the plan finished as drawn, on the supply as it is now
     changes: tuple[Plan, ...]  # each with its `change`; empty when no change tried makes every zone sound
+    sure: float  # [0..1] chance with which they were to hold
+    none_sure: bool  # no change tried holds so surely: those here need not
     tried: int  # options, of zones and of what they share
     cut_short: bool
 
@@ -47,28 +50,41 @@ def replan_job(
     *,
     hour: float,
     second_supply: float | None = None,
+    sure: float | None = None,
     seed: int = 0,
     progress: Progress = silent,
     pool: Executor | None = None,
     stop: Stop | None = None,
 ) -> Outcome:
-    """Look for the three least-cost changes that make every zone sound and differ in kind.
+    """Look for the three least-cost changes that make every zone sound, hold surely enough, and differ in kind.
 
+    When none holds surely enough, the outcome says so, and those that are sound are handed over.
     Parameters: plan, being built; entries of its log; hour [currency/s], what the owner's labour is worth;
-    second_supply [currency], price of a second service, when it may be had; seed; pool, processes to share the last
+    second_supply [currency], price of a second service, when it may be had; sure [0..1], chance with which a change
+    must hold, as sure as the plan was, within its sampling error, when None; seed; pool, processes to share the last
     part of the work; stop, how the search may be ended early with the best so far.
     Errors: InputError for a plan without zones, nozzles that no chart here holds, or a log of another plan.
     """
     job = job_of(plan, entries, catalogue, hour=hour, seed=seed, progress=progress)
     progress("what may be changed", 0.05)
     stop = stop or Stop()
-    search = Search(*options_of(job, second_supply=second_supply), stop)
+    least = _own_certainty(plan) if sure is None else sure
+    search = Search(*options_of(job, second_supply=second_supply), stop, sure=least)
     found = _best(search, progress)
+    none_sure = not found and least > 0
+    if none_sure:
+        found = _best(replace(search, sure=0.0), progress)
     progress("the changes planned through", 0.9)
     as_drawn, changes = finished(job, found, pool=pool)
     tried = len(search.options) + len(search.shared)
     words = refit(plan.yard, job.state.tests, catalogue, seed=seed).words
-    return Outcome(plan, job.state, words, as_drawn, changes, tried, stop.asked)
+    return Outcome(plan, job.state, words, as_drawn, changes, least, none_sure, tried, stop.asked)
+
+
+def _own_certainty(plan: Plan) -> float:
+    """Chance with which the plan was to hold, less the error of its sampling; 0 when nobody drew it."""
+    own = plan.certainty.sound if plan.certainty else None
+    return max(0.0, own.value - own.error) if own else 0.0
 
 
 def job_of(
@@ -85,7 +101,9 @@ def job_of(
     progress("the supply fitted anew", 0.0)
     now = refit(plan.yard, state.tests, catalogue, seed=seed)
     case = make_case(now.yard, catalogue, fit=now.fit, seed=seed)
-    return Job(plan, system_of(plan), case, state, load_tasks(SOILS[now.yard.soil.texture]), hour)
+    return Job(
+        plan, with_old_ground(system_of(plan), plan, case), case, state, load_tasks(SOILS[now.yard.soil.texture]), hour
+    )
 
 
 def _best(search: Search, progress: Progress) -> list[Found]:

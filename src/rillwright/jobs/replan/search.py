@@ -7,13 +7,16 @@ change, and for each zone left the least share of any sound option, is no less t
 """
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
 
+import numpy as np
+
 from rillwright.jobs.case import Case
 from rillwright.jobs.progress import Progress
+from rillwright.jobs.replan.chance import Bools, Chances
 from rillwright.jobs.replan.job import Job
 from rillwright.jobs.replan.least import Leasts, Ledger
 from rillwright.jobs.replan.sound import Judge, Verdict
@@ -21,10 +24,11 @@ from rillwright.jobs.replan.system import Patch, System, patched
 from rillwright.jobs.replan.weigh import Extra, Weight, weigh
 from rillwright.jobs.stop import Stop
 
-__all__ = ["LONGER", "MOST", "STATION", "Found", "Option", "Search", "Shared"]
+__all__ = ["LONGER", "MOST", "SOLVED", "STATION", "Found", "Option", "Search", "Shared"]
 
 LONGER, STATION = "run longer", "add a station"
 MOST = 1_500_000  # changes, complete or not, looked at for each answer
+SOLVED = 1_000  # options that are laid out and solved for a wish for certainty, where draws take long
 _LEAST_GAIN = 0.01  # [currency]
 
 
@@ -75,6 +79,7 @@ class _Sound:
     kinds: frozenset[str]
     ledger: Ledger
     least: float
+    holds: Bools  # draws (n,) in which its zones hold
 
 
 @dataclass
@@ -100,19 +105,21 @@ class Search:
     options: tuple[Option, ...]
     stop: Stop = field(default_factory=Stop)
     most: int = MOST  # changes, complete or not, looked at for each answer
+    sure: float = 0.0  # [0..1] chance with which a change must hold
 
     def best(self, forbidden: Sequence[frozenset[str]], progress: Progress) -> Found | None:
         """The least-cost sound change whose kinds hold none of the forbidden sets; None when there is none."""
         best, bounds = _Best(tuple(forbidden)), []
-        for number, shared in enumerate(self.shared):
-            progress(f"changes with {shared.words or 'the supply as it is'}", number / len(self.shared))
-            if self._barred(shared.kinds, best):
-                continue
-            branch = self._branches[number]
+        self._work[0] = 0
+        able = [branch for branch in self._branches if not self._barred(branch.shared.kinds, best)]
+        standing = {id(branch): self._stay(branch, best) for branch in able}
+        for number, branch in enumerate(sorted(able, key=lambda branch: -standing[id(branch)])):
+            shared = branch.shared
+            progress(f"changes with {shared.words or 'the supply as it is'}", number / len(able))
             bounds.append(shared.least + sum(map(branch.rough_share, self.job.base.lines)))
             if bounds[-1] >= best.total - _LEAST_GAIN:
                 continue
-            bounds[-1] = shared.least + sum(map(branch.share, self.job.base.lines))
+            bounds[-1] = shared.least + self._shares(branch, self.job.base.lines, best)
             self._cover(branch, [], best, frozenset(self.job.base.lines), shared.ledger)
         if best.found is None:
             return None
@@ -130,6 +137,34 @@ class Search:
     def _branches(self) -> "list[_Branch]":
         return [_Branch(self, shared) for shared in self.shared]
 
+    @cached_property
+    def _work(self) -> list[int]:
+        """How many options were laid out and solved, in one number."""
+        return [0]
+
+    @property
+    def spent(self) -> bool:
+        """Whether as many options were solved as a wish for certainty is worth."""
+        return self.sure > 0 and self._work[0] >= SOLVED
+
+    def count(self) -> None:
+        """Note that one more was solved."""
+        self._work[0] += 1
+
+    def _stay(self, branch: "_Branch", best: _Best) -> int:
+        """Try what is shared with all zones as they stand, to cut branches by; how many are then sound."""
+        stay = [branch.sound(number) for number, option in enumerate(self.options) if not option.patch.kinds]
+        taken = [option for option in stay if option is not None]
+        kinds = branch.shared.kinds.union(*(option.kinds for option in taken))
+        if len(taken) == len(stay) and not self._barred(kinds, best) and branch.surely(taken):
+            self._complete(branch, taken, best)
+        return len(taken)
+
+    @staticmethod
+    def _shares(branch: "_Branch", zones: Iterable[str], best: _Best) -> float:
+        """Least [currency] that zones add to a change that costs less than the best."""
+        return sum(branch.share(zone, below=best.total) for zone in zones)
+
     @staticmethod
     def _barred(kinds: frozenset[str], best: _Best) -> bool:
         """Whether kinds are a forbidden set with more besides: a variant of what was found before."""
@@ -137,24 +172,39 @@ class Search:
 
     def _cover(self, branch: "_Branch", taken: list[_Sound], best: _Best, left: frozenset[str], ledger: Ledger) -> None:
         """Cover the zones that are left, in every way that may yet be the best."""
-        zone = max(left, key=lambda name: (branch.share(name), name))
+        zone = max(left, key=lambda name: (branch.share(name, below=best.total), name))
         kinds = branch.shared.kinds.union(*(one.kinds for one in taken))
-        for option in branch.covering(zone):
-            best.cut_short |= best.looked_at >= self.most or (self.stop.asked and best.found is not None)
+        for number in branch.touching[zone]:
+            best.cut_short |= best.looked_at >= self.most or self.spent or (self.stop.asked and best.found is not None)
             if best.cut_short:
                 return
-            if not option.patch.zones <= left or self._barred(kinds | option.kinds, best):
+            if not self.options[number].patch.zones <= left:
+                continue
+            rest = left - self.options[number].patch.zones
+            if not branch.tried(number) and self._dear(branch, ledger, number, rest, best):
                 continue
             best.looked_at += 1
-            rest = left - option.patch.zones
+            option = branch.sound(number)
+            if option is None or self._barred(kinds | option.kinds, best):
+                continue
             both = ledger.plus(option.ledger)
-            least = self.leasts.least(both, rest) + sum(map(branch.share, rest))
-            if least >= best.total - _LEAST_GAIN or not branch.even([*taken, option]):
+            if self._least(branch, both, rest, best) >= best.total - _LEAST_GAIN:
+                continue
+            if not branch.surely([*taken, option]) or not branch.even([*taken, option]):
                 continue
             if rest:
                 self._cover(branch, [*taken, option], best, rest, both)
             else:
                 self._complete(branch, [*taken, option], best)
+
+    def _dear(self, branch: "_Branch", ledger: Ledger, number: int, rest: frozenset[str], best: _Best) -> bool:
+        """Whether an option, sound or not, can be part of no change that costs less than the best."""
+        both = ledger.plus(self.options[number].ledger)
+        return self._least(branch, both, rest, best) >= best.total - _LEAST_GAIN
+
+    def _least(self, branch: "_Branch", ledger: Ledger, rest: frozenset[str], best: _Best) -> float:
+        """Least [currency] of any change that holds what a ledger does, and covers the zones that are left."""
+        return self.leasts.least(ledger, rest) + self._shares(branch, rest, best)
 
     def _complete(self, branch: "_Branch", taken: Sequence[_Sound], best: _Best) -> None:
         """Weigh a complete change, and keep it when it is sound and costs less than the best."""
@@ -170,43 +220,54 @@ class _Branch:
     def __init__(self, search: Search, shared: Shared) -> None:
         self.search, self.shared = search, shared
         self._judge = Judge(search.job, shared.case)
+        self.chances = Chances(search.job, shared.case, sure=search.sure)
         self._tried: dict[int, _Sound | None] = {}
-        self._shares: dict[str, float] = {}
+        self._first: dict[str, int] = {}  # of each zone's options by their least, those before are not sound
         self._is_even: dict[tuple[int, ...], bool] = {}
-
-    def covering(self, zone: str) -> Iterator[_Sound]:
-        """The sound options that touch a zone, those that cost the least alone first."""
-        for number in self._touching[zone]:
-            option = self._sound(number)
-            if option is not None:
-                yield option
 
     def rough_share(self, zone: str) -> float:
         """Least [currency] that a zone's part of any option adds, sound or not."""
-        options = (self.search.options[k] for k in self._touching[zone])
+        options = (self.search.options[k] for k in self.touching[zone])
         return min(option.least / len(option.patch.zones) for option in options)
 
-    def share(self, zone: str) -> float:
-        """Least [currency] that a zone's part of any sound option adds; infinite without one."""
-        if zone not in self._shares:
-            options = self.search.options
-            ranked = sorted(self._touching[zone], key=lambda k: options[k].least / len(options[k].patch.zones))
-            sound = (k for k in ranked if self._sound(k) is not None)
-            first = next(sound, None)
-            share = math.inf if first is None else options[first].least / len(options[first].patch.zones)
-            self._shares[zone] = share
-        return self._shares[zone]
+    def share(self, zone: str, *, below: float) -> float:
+        """Least [currency] that a zone's part of any sound option adds; infinite without one.
+
+        No more is solved than says whether it is less than a sum.
+        """
+        ranked, first = self._ranked[zone], self._first.get(zone, 0)
+        while first < len(ranked) and ranked[first][0] < below and not self.search.spent:
+            if self.sound(ranked[first][1]) is not None:
+                break
+            first += 1
+        self._first[zone] = first
+        return ranked[first][0] if first < len(ranked) else math.inf
 
     @cached_property
-    def _touching(self) -> dict[str, list[int]]:
+    def _ranked(self) -> dict[str, list[tuple[float, int]]]:
+        """The options that touch each zone by the least [currency] that a zone's part of them adds."""
+        options = self.search.options
+        return {
+            zone: sorted((options[k].least / len(options[k].patch.zones), k) for k in numbers)
+            for zone, numbers in self.touching.items()
+        }
+
+    @cached_property
+    def touching(self) -> dict[str, list[int]]:
+        """The options that touch each zone, those that cost the least alone first."""
         options = self.search.options
         order = sorted(range(len(options)), key=lambda k: (options[k].alone, k))
         return {zone: [k for k in order if zone in options[k].patch.zones] for zone in self.search.job.base.lines}
 
-    def _sound(self, number: int) -> _Sound | None:
+    def tried(self, number: int) -> bool:
+        """Whether it is known already if an option is sound."""
+        return number in self._tried
+
+    def sound(self, number: int) -> _Sound | None:
         """An option laid out for this supply; None when it is not sound."""
         if number not in self._tried:
             self._tried[number] = self._laid_out(self.search.options[number])
+            self.search.count()
         return self._tried[number]
 
     def _laid_out(self, option: Option) -> _Sound | None:
@@ -221,9 +282,19 @@ class _Branch:
         kinds = patch.kinds | ({LONGER} if longer else set())
         words = patch.words or (f"run {', '.join(changed)} longer, at less pressure" if longer else "")
         laid = replace(patch, kinds=kinds, words=words, lines=changed)
+        holds = self.chances.all
+        if self.search.sure > 0:
+            now = {name: lines.get(name, system.lines[name]) for name in names}
+            holds = self.chances.holds(now, system)
+            if holds.mean() < self.search.sure:
+                return None
         again = 0 if patch.lines else len(changed)  # zones that only their run times are set anew of
         anew = self.search.job.worth({"run times set anew": again})
-        return _Sound(option, laid, kinds, option.ledger.plus(Ledger(labour=anew)), option.least + anew)
+        return _Sound(option, laid, kinds, option.ledger.plus(Ledger(labour=anew)), option.least + anew, holds)
+
+    def surely(self, taken: Sequence[_Sound]) -> bool:
+        """Whether the zones dealt with hold together as surely as they must: others can only lessen that."""
+        return float(np.logical_and.reduce([one.holds for one in taken]).mean()) >= self.search.sure
 
     def even(self, taken: Sequence[_Sound]) -> bool:
         """Whether no lawn that the zones dealt with water alone is too uneven."""

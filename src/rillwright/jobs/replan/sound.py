@@ -58,19 +58,21 @@ class Judge:
 
     def __init__(self, job: Job, case: Case) -> None:
         self.job, self.case = job, case
-        scene = scene_of(case.ground, case.yard)
-        heads = job.base.heads
-        self._depth = {
-            lawn.id: Depth(
-                [head for head in heads if head.lawn == lawn.id],
-                catalogue=case.catalogue,
-                grid=judging_grid(case.ground.lawns[lawn.id]),
-                scene=scene,
-            )
-            for lawn in job.plan.lawns
-        }
         self._settled: dict[int, _State] = {}  # by zone, as the object that it is: each keeps its own alive
         self._known_du: dict[tuple[str, tuple[int, ...]], float] = {}
+
+    @cached_property
+    def _depth(self) -> dict[str, Depth]:
+        scene, heads = scene_of(self.case.ground, self.case.yard), self.job.base.heads
+        return {
+            lawn.id: Depth(
+                [head for head in heads if head.lawn == lawn.id],
+                catalogue=self.case.catalogue,
+                grid=judging_grid(self.case.ground.lawns[lawn.id]),
+                scene=scene,
+            )
+            for lawn in self.job.plan.lawns
+        }
 
     def lines(self, system: System, zones: Iterable[str]) -> dict[str, Line] | None:
         """Zones of a system that are sound, laid out anew where they must run longer; None when one is not sound."""

@@ -73,6 +73,7 @@ class System:
     nodes: Mapping[str, Node]
     trenches: Mapping[str, Trench]
     within: Mapping[str, tuple[str, ...]]  # the trenches that each pipe lies in
+    old: Mapping[str, str] = field(default_factory=dict)  # trenches that stand for the ground over a pipe from before
 
     @property
     def pipes(self) -> tuple[Pipe, ...]:
@@ -181,10 +182,11 @@ def _crest(path: tuple[Point, ...], terrain: Terrain) -> float:
 
 
 def work_of(system: System) -> Pipework:
-    """The system's pipes, as the rest of the program takes them."""
+    """The system's pipes, as the rest of the program takes them: nobody digs where only pipe from before lies."""
     reached = {node for pipe in system.pipes for node in (pipe.start, pipe.end)} | {ENTRY}
     nodes = tuple(node for name, node in system.nodes.items() if name in reached)
-    return Pipework(nodes, system.pipes, tuple(system.trenches.values()), ())
+    dug = (t for name, t in system.trenches.items() if name not in system.old or t.pipes != (system.old[name],))
+    return Pipework(nodes, system.pipes, tuple(dug), ())
 
 
 def solver_of(system: System, case: Case, zones: Sequence[str]) -> ZoneSolver:

@@ -11,11 +11,12 @@ saved, closed ones over new pipe are dug up again at the price of their surface.
 points. What stays in the ground is neither bought again nor laid again.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import get_args
 
 from rillwright.jobs.replan.amounts import Amounts
+from rillwright.jobs.replan.before import moving_cost
 from rillwright.jobs.replan.job import Job, tally
 from rillwright.jobs.replan.system import Patch, System
 from rillwright.model.plan import PartLine, Pipe
@@ -99,10 +100,9 @@ class Pipes:
 def weigh(job: Job, system: System, patches: Sequence[Patch], extras: Sequence[Extra] = ()) -> Weight:
     """Weigh a system against the one being built; patches, what it was made by."""
     pipes = changed_pipes(job, system)
-    wasted = wasted_pipe(job, pipes)
     lines = job.parts_of(system)
     more = tally(lines, job.parts)
-    bought, thrown = _parts(job, lines, more, wasted)
+    bought, thrown = _parts(job, lines, more, pipes)
     dug_up = _dug_up(job, system, pipes)
     fresh = tuple(name for name in system.trenches if name not in job.base.trenches)
     saved = tuple(name for name in job.base.trenches if name not in system.trenches and job.undug(name))
@@ -111,6 +111,9 @@ def weigh(job: Job, system: System, patches: Sequence[Patch], extras: Sequence[E
         price = job.case.catalogue.prices["controller station"].price
         words = f"{stations} more station{'' if stations == 1 else 's'} on the controller"
         extras = (*extras, Extra(words, stations * price, {"station added": stations}))
+    moving = moving_cost(system, job.case) - moving_cost(job.base, job.case)
+    if moving > 0:
+        extras = (*extras, Extra("what lay there before, given up", moving))
     tasks = own_tasks(
         job, system, patches, pipes, wire=max(0.0, sum(more[wire_part(gauge)] for gauge in get_args(Gauge)))
     )
@@ -152,19 +155,20 @@ def _part(pipe: Pipe) -> str:
     return f"pipe {pipe.material} {pipe.size}"
 
 
-def wasted_pipe(job: Job, pipes: Pipes) -> Amounts:
-    """Pipe [m] in the ground that is given up, its share of offcuts counted."""
+def wasted_pipe(pipes: Pipes, length: Callable[[Pipe], float]) -> Amounts:
+    """Pipe [m] in the ground that is given up, its share of offcuts counted; length [m] of a pipe that lies there."""
     wasted = Amounts()
     for pipe in pipes.dropped:
-        if (length := job.in_ground(pipe)) > 0:
-            wasted[_part(pipe)] += length * (1 + WASTE)
+        if (there := length(pipe)) > 0:
+            wasted[_part(pipe)] += there * (1 + WASTE)
     return wasted
 
 
 def _parts(
-    job: Job, lines: Mapping[str, PartLine], more: Mapping[str, float], wasted: Mapping[str, float]
+    job: Job, lines: Mapping[str, PartLine], more: Mapping[str, float], pipes: Pipes
 ) -> tuple[dict[str, tuple[float, float]], dict[str, tuple[float, float]]]:
     """What is to buy and what is thrown away, by part; more, what the change needs more than the plan."""
+    wasted, paid = wasted_pipe(pipes, job.in_ground), wasted_pipe(pipes, job.laid_here)
     bought: dict[str, tuple[float, float]] = {}
     thrown: dict[str, tuple[float, float]] = {}
     for part in dict.fromkeys((*more, *wasted)):
@@ -176,7 +180,7 @@ def _parts(
         buy = max(0.0, then) - max(0.0, short)
         if abs(buy) > 1e-9:
             bought[part] = (buy, buy * price_of(job, lines, part))
-        spare = gone + max(0.0, max(0.0, -then) - max(0.0, -short))
+        spare = paid[part] + max(0.0, max(0.0, -then) - max(0.0, -short))
         if spare > 1e-9:
             thrown[part] = (spare, spare * lost_of(job, part))
     return bought, thrown

@@ -5,13 +5,14 @@ from pathlib import Path
 
 from rillwright.errors import InputError
 from rillwright.jobs.replan.replan import Outcome
+from rillwright.jobs.replan.standing import standing_of
 from rillwright.jobs.write import check_folder, write_plan
 from rillwright.model.parts import Catalogue
-from rillwright.report.change_page import Standing, render_changes
+from rillwright.report.change_page import render_changes
 
-__all__ = ["PAGE", "check_changes", "standing_of", "write_changes"]
+__all__ = ["AS_DRAWN", "PAGE", "check_changes", "write_changes"]
 
-PAGE, SUMMARY = "changes.html", "changes.json"
+PAGE, SUMMARY, AS_DRAWN = "changes.html", "changes.json", "as-drawn"
 
 
 def check_changes(folder: Path, *, force: bool) -> None:
@@ -23,16 +24,18 @@ def check_changes(folder: Path, *, force: bool) -> None:
 
 
 def write_changes(outcome: Outcome, catalogue: Catalogue, folder: Path, *, force: bool) -> tuple[Path, ...]:
-    """Write the page, its figures as JSON, and the plan of each change in a folder of its number.
+    """Write the page, its figures as JSON, the plan of each change in a folder of its number, and that as drawn.
 
     Errors: InputError when the folder cannot be written.
     """
     check_changes(folder, force=force)
     page = render_changes(
         outcome.before,
-        standing_of(outcome),
+        standing_of(outcome.before, outcome.state, supply=outcome.supply),
         outcome.as_drawn,
         outcome.changes,
+        sure=outcome.sure,
+        none_sure=outcome.none_sure,
         tried=outcome.tried,
         cut_short=outcome.cut_short,
     )
@@ -42,20 +45,9 @@ def write_changes(outcome: Outcome, catalogue: Catalogue, folder: Path, *, force
         folder.mkdir(parents=True, exist_ok=True)
         for number, plan in enumerate(outcome.changes, start=1):
             written += write_plan(plan, catalogue, folder / str(number), force=force)
+        written += write_plan(outcome.as_drawn, catalogue, folder / AS_DRAWN, force=force)
         written[1].write_text(json.dumps(figures, indent=1, ensure_ascii=False), encoding="utf-8")
         written[0].write_text(page, encoding="utf-8")
     except OSError as error:
         raise InputError(f"{folder} cannot be written: {error.strerror}.") from None
     return tuple(written)
-
-
-def standing_of(outcome: Outcome) -> Standing:
-    """How far the job has come."""
-    state, trenches = outcome.state, outcome.before.trenches
-    return Standing(
-        bought=sum(stock.quantity * stock.paid for stock in state.stock.values()),
-        closed=sum(t.length for t in trenches if state.trench[t.id] == "closed"),
-        opened=sum(t.length for t in trenches if state.trench[t.id] == "open"),
-        trench=sum(t.length for t in trenches),
-        supply=outcome.supply,
-    )

@@ -35,6 +35,15 @@ def change_workings(plan: Plan) -> Iterator[Working]:
     )
     title = f"No change of the moves tried costs less than {unit}"
     yield Working("change.bound", title, change.bound, "money", bound, (), _SOURCE)
+    formula = "sum over zones: water that the lawn uses up in a usual week of the peak / what the zone puts on; pauses"
+    title = "Watering in a usual week of the peak"
+    yield Working("change.needed", title, change.needed, "hours", formula, (), "docs/theory/water.md")
+    if change.reading is not None:
+        formula = (
+            "share of readings simulated from the draws after which another change is the cheapest that is sure enough"
+        )
+        title = f"Chance that another change is the best after: {change.reading.what}"
+        yield Working("change.reading", title, change.reading.changes, "share", formula, (), _SOURCE)
     if change.holds is not None:
         draws = plan.certainty.draws if plan.certainty else 0
         formula = f"share of {draws} draws of the whole yard in which every head is inside its pressure band"

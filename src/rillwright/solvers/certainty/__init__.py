@@ -1,7 +1,7 @@
 """How sure a plan is: the whole yard drawn many times, its pressures solved in each draw, and what to measure next."""
 
 from rillwright.solvers.certainty.chances import band_of, chance_of
-from rillwright.solvers.certainty.draws import AT_ENTRY, DRAWS, YardDraws, draw_yard
+from rillwright.solvers.certainty.draws import AT_ENTRY, DRAWS, YardDraws, draw_yard, further_zone
 from rillwright.solvers.certainty.evenness import uniformity_draws
 from rillwright.solvers.certainty.spreads import spreads_of
 from rillwright.solvers.certainty.window import Turn, WindowDraws, usual_week, window_draws
@@ -19,6 +19,7 @@ __all__ = [
     "band_of",
     "chance_of",
     "draw_yard",
+    "further_zone",
     "run_zone",
     "spreads_of",
     "uniformity_draws",

@@ -6,7 +6,8 @@ a seeded generator: there are too many for a low-discrepancy sequence to help. S
 """
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,7 +40,7 @@ from rillwright.solvers.certainty.spreads import (
 from rillwright.solvers.supply import SupplyFit
 from rillwright.solvers.supply.prior import Supplies
 
-__all__ = ["AT_ENTRY", "DRAWS", "YardDraws", "draw_yard"]
+__all__ = ["AT_ENTRY", "DRAWS", "YardDraws", "draw_yard", "further_zone"]
 
 Floats = NDArray[np.float64]
 
@@ -81,6 +82,18 @@ class YardDraws:
             regulator={k: self.regulator[k] for k in (*heads, *zones, AT_ENTRY) if k in self.regulator},
             moment={zone: self.moment[zone] for zone in zones},
         )
+
+    def rows(self, low: int, high: int) -> "YardDraws":
+        """Some of the draws, from one number up to another."""
+
+        def cut(held: Any) -> Any:
+            if isinstance(held, Supplies):
+                return held.take(np.arange(low, high))
+            if isinstance(held, Mapping):
+                return {name: values[low:high] for name, values in held.items()}
+            return held[low:high]
+
+        return replace(self, **{part.name: cut(getattr(self, part.name)) for part in fields(self)})
 
     @property
     def count(self) -> int:
@@ -128,6 +141,17 @@ def draw_yard(
         evenness=-EVENNESS_LOST + EVENNESS_SPREAD * z[:, 7],
         wind=even[:, -1],
         intake=np.exp(INTAKE_SPREAD * z[:, 8]),
+    )
+
+
+def further_zone(draws: YardDraws, zone: str, *, yard: Yard, seed: int) -> YardDraws:
+    """The same draws with one more zone of the same heads; what is its own is drawn by its name."""
+    own, count = np.random.default_rng([seed, 3, *zone.encode()]), draws.count
+    return replace(
+        draws,
+        control={**draws.control, zone: _normal(own, count, CONTROL_SPREAD[yard.valves.control_set]).clip(0.5)},
+        house={**draws.house, zone: np.where(own.random(count) < HOUSE_CHANCE, HOUSE_FLOW, 0.0)},
+        moment={**draws.moment, zone: own.random(count)},
     )
 
 
