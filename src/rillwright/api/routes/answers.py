@@ -13,7 +13,7 @@ from rillwright.errors import NotFoundError
 from rillwright.jobs.answers import Answer
 from rillwright.jobs.field_desk import WorkState
 from rillwright.jobs.replan import Outcome
-from rillwright.jobs.replan.write import standing_of
+from rillwright.jobs.replan.standing import standing_of
 from rillwright.model.change import Change
 from rillwright.model.plan import Plan
 from rillwright.physics.units import show
@@ -187,7 +187,7 @@ def _changes(state: WorkState, found: Outcome | None, document: Plan) -> Changes
         currency=document.yard.currency,
         as_drawn="" if found is None else found.as_drawn.verdict,
         headline="" if found is None else found.as_drawn.headline,
-        standing=None if found is None else standing_of(found),
+        standing=None if found is None else standing_of(found.before, found.state, supply=found.supply),
         tried=0 if found is None else found.tried,
         reading=reading,
         changes=[_change(plan.change, plan) for plan in changes if plan.change is not None],
