@@ -41,11 +41,12 @@ def test_a_changed_yard_and_a_price_file_hold(folder, tmp_path):
     yard = tmp_path / "small.yard.json"
     yard.write_text(json.dumps(document))
     prices = tmp_path / "prices.csv"
-    prices.write_text("part,price,source\nvalve box,77,the shop in town\n")
+    prices.write_text("part,price,source\nvalve box,77,the shop in town\nhead strip,9,the shop in town\n")
     words = ["money", str(folder), "--yard", str(yard), "--prices", str(prices)]
     done = RUN.invoke(app, words)
     assert done.exit_code == 0, done.output
     assert "Budget 123" in done.output
+    assert "serves nothing" not in done.output  # a price file may hold more than one plan needs
     box = next(line for line in plan.parts if line.part == "valve box")
     told = RUN.invoke(app, [*words, "--explain", f"money.part.{box.id}.due"])
     assert f"{77 * (box.quantity - box.owned):.2f}" in told.output

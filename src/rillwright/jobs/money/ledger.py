@@ -6,7 +6,7 @@ import numpy as np
 
 from rillwright.errors import InputError
 from rillwright.jobs.money.charges import Ground, charges_of, ground_of
-from rillwright.jobs.money.prices import Asked, asked_prices
+from rillwright.jobs.money.prices import Asked, asked_prices, priced_names
 from rillwright.jobs.money.receipts import Receipts, Stock, read_receipts
 from rillwright.jobs.money.water import SOURCE, choice_costs, season_shares, season_volume, water_bill
 from rillwright.model.field_log import Entry
@@ -213,7 +213,7 @@ def _assumed(plan: Plan, parts: Sequence[PartMoney]) -> Iterable[str]:
 def _doubts(plan: Plan, parts: Sequence[PartMoney], receipts: Receipts) -> Iterable[str]:
     """What in log or prices does not fit the plan."""
     yield from receipts.doubts
-    names = {line.part for line in plan.parts} | {f"nozzle {used.head_class}" for used in plan.nozzles}
+    names = priced_names(plan)
     for price in plan.yard.money.prices:
         if price.part not in names:
             yield f"money.prices has '{price.part}', which this plan's parts list does not: its price serves nothing."

@@ -12,7 +12,7 @@ from rillwright.model.site import Yard
 from rillwright.physics.units import System
 from rillwright.solvers.takeoff import unpriced
 
-__all__ = ["INVENTED", "Asked", "asked_prices", "with_money_of"]
+__all__ = ["INVENTED", "Asked", "asked_prices", "priced_names", "with_money_of"]
 
 INVENTED = "invented"  # how the source of a packaged price begins
 
@@ -33,14 +33,20 @@ def with_money_of(plan: Plan, yard: Yard | None, catalogue: Catalogue) -> Plan:
     """
     now = yard or plan.yard
     typed = {price.part for price in now.money.prices}
+    listed = priced_names(plan)
     filed = [
         OwnPrice(part=price.part, price=price.price, each=price.each, source=price.source)
         for price in catalogue.prices.values()
-        if not price.source.startswith(INVENTED) and price.part not in typed
+        if not price.source.startswith(INVENTED) and price.part in listed - typed
     ]
     money = now.money.model_copy(update={"prices": [*now.money.prices, *filed]})
     update = {"money": money, "budget": now.budget, "currency": now.currency, "units": now.units}
     return plan.model_copy(update={"yard": plan.yard.model_copy(update=update)})
+
+
+def priced_names(plan: Plan) -> set[str]:
+    """Names by which the parts of a plan's list are priced: their own, and of nozzles their class."""
+    return {line.part for line in plan.parts} | {f"nozzle {used.head_class}" for used in plan.nozzles}
 
 
 def asked_prices(plan: Plan) -> Mapping[str, Asked]:
