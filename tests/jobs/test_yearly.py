@@ -111,6 +111,12 @@ def test_cups_water_repairs_and_winter_work(plan):
     assert even.past_limit
 
 
+def test_water_written_down_late_counts_in_its_season(plan):
+    used = {"kind": "water used", "volume": "10000 L", "since": "2030-05-01", "until": "2030-09-30"}
+    record = make_record(plan, [entry(2031, used, month=2), start(plan, 2031)])
+    assert [(one.season, one.water) for one in record.seasons] == [(2030, pytest.approx(10.0)), (2031, None)]
+
+
 def test_every_number_works_out_again(plan):
     entries = [start(plan, 2030 + n, flow=1.0 + 0.01 * n) for n in range(4)]
     record = make_record(plan, entries)
@@ -140,6 +146,8 @@ def test_the_command(plan, tmp_path):
     said = CliRunner().invoke(app, words)
     assert said.exit_code == 0, said.output
     assert "replace its nozzles" in said.output
+    named = said.output.split("--explain '")[1].split("'")[0]
+    assert CliRunner().invoke(app, [*words, "--explain", named]).exit_code == 0
     zone = plan.zones[0].id
     told = CliRunner().invoke(app, [*words, "--explain", f"record.wear.{zone}.slope"])
     assert "median of the slopes" in told.output

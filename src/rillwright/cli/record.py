@@ -43,6 +43,7 @@ def print_record(found: "YearlyRecord", plan: "Plan") -> None:
     from rich.console import Console
     from rich.table import Table
 
+    from rillwright.report.workings.yearly import record_workings
     from rillwright.report.yearly_words import season_rows, series_rows
 
     console = Console()
@@ -68,6 +69,6 @@ def print_record(found: "YearlyRecord", plan: "Plan") -> None:
         say(f"  - {line}")
     for line in found.says:
         say(f"\n{line}", "dim")
-    if found.series:
-        first = found.series[0]
-        say(f"\nWorking: --explain 'record.{first.watched.replace(' ', '-')}.{first.of}.slope'", "dim")
+    workings = [working.key for working in record_workings(found, plan)]
+    if workings:
+        say(f"\nWorking: --explain '{workings[-1]}'; {len(workings)} numbers in all", "dim")

@@ -72,7 +72,9 @@ class _Book:
     southern: bool
 
     def _season(self, entry: Entry) -> int:
-        return season_of(entry.made.date(), southern=self.southern)
+        """The season that an entry tells of: water used may be written down later."""
+        what = entry.what
+        return season_of(what.until if isinstance(what, WaterUsed) else entry.made.date(), southern=self.southern)
 
     def series(self) -> Iterator[tuple[Watched, str, str, list[Reading]]]:
         yield "static pressure", "supply", "pressure", self._static()
@@ -165,7 +167,7 @@ class _Book:
         made: dict[int, date] = {}
         for entry in self.entries:
             if isinstance(entry.what, WaterUsed):
-                season = season_of(entry.what.until, southern=self.southern)
+                season = self._season(entry)
                 by_season[season].append(entry.what)
                 made[season] = entry.made.date()
         return [
