@@ -15,6 +15,7 @@ from rillwright.cli.export import export
 from rillwright.cli.log import app as log_app
 from rillwright.cli.manifold import manifold
 from rillwright.cli.money import money
+from rillwright.cli.new_lawn import new_lawn
 from rillwright.cli.parts import parts
 from rillwright.cli.record import record
 from rillwright.cli.sheets import sheets
@@ -142,6 +143,7 @@ app.command()(parts)
 app.command()(export)
 app.command()(sheets)
 app.command()(water)
+app.command("new-lawn")(new_lawn)
 
 
 @app.command("as-built")

@@ -28,6 +28,9 @@ def water(
     explain: Annotated[
         str, typer.Option(help="Number to show the working of, e.g. water.season; 'all' lists them")
     ] = "",
+    what_if: Annotated[
+        bool, typer.Option("--what-if", help="Only say what other evenness, mowing and soil would change")
+    ] = False,
     charts: Annotated[Path | None, typer.Option(help="Your nozzle charts, CSV")] = None,
     seed: Annotated[int, typer.Option(help="Seed of every random choice", min=0)] = 0,
 ) -> None:
@@ -35,19 +38,30 @@ def water(
     from datetime import date
 
     from rillwright.cli.summary import print_files
-    from rillwright.cli.water_told import explain_water, print_water, read_altitude, weather_of
+    from rillwright.cli.water_told import (
+        explain_water,
+        print_water,
+        print_what_ifs,
+        read_altitude,
+        weather_of,
+    )
     from rillwright.exchange import load_yard
     from rillwright.jobs.watering import WaterTerms, make_water_plan, with_growing_of
     from rillwright.jobs.watering.files import WATER_FILES, water_files
+    from rillwright.jobs.watering.whatif import what_ifs
     from rillwright.jobs.write import check_folder, read_plan, write_files
     from rillwright.model.catalogue import load_catalogue
 
-    if not explain:
+    if not explain and not what_if:
         check_folder(out, force=force, names=WATER_FILES)
     document = with_growing_of(read_plan(plan), load_yard(yard) if yard else None)
     today = date.today()
     terms = WaterTerms(year=year or today.year, latitude=latitude, altitude=read_altitude(altitude), seed=seed)
-    made = make_water_plan(document, weather_of(weather, document), load_catalogue(charts=charts), terms)
+    days, catalogue = weather_of(weather, document), load_catalogue(charts=charts)
+    if what_if:
+        print_what_ifs(what_ifs(document, days, catalogue, terms), document.yard.units)
+        return
+    made = make_water_plan(document, days, catalogue, terms)
     if explain:
         explain_water(made, document, explain)
         return

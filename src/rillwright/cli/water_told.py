@@ -1,7 +1,10 @@
 """The watering programme at the command line: its options as typed, and what it says."""
 
 import difflib
+from collections.abc import Sequence
+from datetime import date
 from pathlib import Path
+from typing import cast, get_args
 
 from rich.console import Console
 from rich.table import Table
@@ -10,14 +13,25 @@ from rillwright.cli.summary import print_keys, print_working
 from rillwright.errors import InputError
 from rillwright.exchange.weather import load_weather
 from rillwright.jobs.watering import weather_of_yard
+from rillwright.jobs.watering.whatif import WhatIf
+from rillwright.model.new_lawn import NewLawn, NewLawnKind
 from rillwright.model.plan import Plan
 from rillwright.model.watering import WaterPlan
 from rillwright.model.weather import DailyWeather
-from rillwright.physics.units import parse
+from rillwright.physics.units import System, parse, show
 from rillwright.report.water.words import water_words
 from rillwright.report.workings.watering import water_workings
 
-__all__ = ["explain_water", "print_water", "read_altitude", "weather_of"]
+__all__ = [
+    "explain_water",
+    "print_new_lawn",
+    "print_water",
+    "print_what_ifs",
+    "read_altitude",
+    "read_day",
+    "read_kind",
+    "weather_of",
+]
 
 HIGHEST = 9000.0  # [m] that anybody lives at
 
@@ -67,6 +81,57 @@ def print_water(made: WaterPlan) -> None:
     say(words["allowance"])
     for finding in made.findings:
         say(f"{finding.severity}: {finding.where}: {finding.what} {finding.do}")
+
+
+def read_day(text: str) -> date | None:
+    """Read a day as typed; None for none. Errors: InputError."""
+    try:
+        return date.fromisoformat(text) if text else None
+    except ValueError:
+        raise InputError(f"--start {text}: write a date as YEAR-MONTH-DAY, such as 2027-08-25") from None
+
+
+def read_kind(text: str) -> NewLawnKind:
+    """Read how a lawn is made. Errors: InputError."""
+    for kind in get_args(NewLawnKind):
+        if text == kind:
+            return cast(NewLawnKind, kind)
+    raise InputError(f"--kind {text}: write {' or '.join(get_args(NewLawnKind))}")
+
+
+def print_new_lawn(made: NewLawn, units: System) -> None:
+    """Print windows, stages and events of a new lawn."""
+    console = Console()
+
+    def say(text: str, style: str = "") -> None:
+        console.print(text, highlight=False, markup=False, style=style, soft_wrap=True)
+
+    say(f"New lawn from {made.kind}: {made.yard}, {made.start}", "bold")
+    if made.windows:
+        told = "; ".join(f"{w.first} to {w.last}" for w in made.windows)
+        say(f"Seed does well four years in five, by this weather, from {told}.")
+    table = _table(
+        "stage", "from", "to", ">runs a day", "starts", ">depth", *(f">{z} min" for z in made.stages[0].seconds)
+    )
+    for stage in made.stages:
+        minutes = [f"{seconds / 60:.0f}" for seconds in stage.seconds.values()]
+        depth = show(stage.depth, "depth", units)
+        days = (str(stage.first), str(stage.last))
+        table.add_row(stage.name, *days, str(stage.runs), " ".join(stage.starts), depth, *minutes)
+    console.print(table)
+    for event in made.events:
+        say(f"{event.day}  {event.what}")
+    for note in made.notes:
+        say(note, "dim")
+
+
+def print_what_ifs(found: Sequence[WhatIf], units: System) -> None:
+    """Print what each change would do to a season's water."""
+    table = _table("what if", ">a season", ">saved", ">nights", ">turf reaches", "how")
+    for one in found:
+        water, saved = (show(value, "season volume", units) for value in (one.water, one.saved))
+        table.add_row(one.what, water, saved, f"{one.nights:.0f}", show(one.holds, "depth", units), one.why)
+    Console().print(table)
 
 
 def explain_water(made: WaterPlan, plan: Plan, what: str) -> None:

@@ -25,6 +25,7 @@ __all__ = [
     "Seasons",
     "TurfSoil",
     "limits",
+    "place_of",
     "season_dates",
     "seasons_of",
     "soil_used",
@@ -114,7 +115,7 @@ def seasons_of(
     yard.
     Errors: InputError when no season is whole, or no month is warm enough.
     """
-    place, assumed = _place(weather, yard, latitude, altitude)
+    place, assumed = place_of(weather, yard, latitude, altitude)
     et = reference_et(weather, latitude=place[0], altitude=place[1])
     months = _months(weather)
     rows = _rows(weather, months)
@@ -142,9 +143,10 @@ def seasons_of(
     )
 
 
-def _place(
+def place_of(
     weather: DailyWeather, yard: Yard, latitude: float | None, altitude: float | None
 ) -> tuple[tuple[float, float], tuple[str, ...]]:
+    """Latitude [°] and altitude [m] that count, and what had to be assumed."""
     assumed = []
     own = None if yard.origin is None else yard.origin.lat
     north = next((x for x in (latitude, weather.place.latitude, own) if x is not None), None)

@@ -13,7 +13,7 @@ from icalendar import Calendar, Event
 from rillwright.model.watering import MonthWater, ProgramSheet, WaterPlan
 from rillwright.report.water.words import month_name
 
-__all__ = ["water_calendar"]
+__all__ = ["new_calendar", "stable_event", "water_calendar"]
 
 EPOCH = date(2020, 1, 1)  # from which revisions are counted
 PRODID = "-//Rillwright//watering programme//EN"
@@ -21,10 +21,7 @@ PRODID = "-//Rillwright//watering programme//EN"
 
 def water_calendar(made: WaterPlan, *, today: date) -> bytes:
     """Write the calendar; today, the day on which it is made."""
-    cal = Calendar()
-    cal.add("prodid", PRODID)
-    cal.add("version", "2.0")
-    cal.add("name", f"Watering: {made.yard}")
+    cal = new_calendar(f"Watering: {made.yard}")
     for month in made.months:
         cal.add_component(_set_anew(month, made, today))
         for program in made.clock.programs:
@@ -34,12 +31,26 @@ def water_calendar(made: WaterPlan, *, today: date) -> bytes:
     return bytes(cal.to_ical())
 
 
-def _event(what: str, made: WaterPlan, today: date) -> Event:
+def new_calendar(name: str) -> Calendar:
+    """An empty calendar of ours."""
+    cal = Calendar()
+    cal.add("prodid", PRODID)
+    cal.add("version", "2.0")
+    cal.add("name", name)
+    return cal
+
+
+def stable_event(what: str, today: date) -> Event:
+    """An event that is known by what it is: read again, it moves in place of being added."""
     event = Event()
-    event.add("uid", f"{uuid.uuid5(uuid.NAMESPACE_OID, f'rillwright water {made.yard} {made.year} {what}')}")
+    event.add("uid", f"{uuid.uuid5(uuid.NAMESPACE_OID, f'rillwright {what}')}")
     event.add("dtstamp", datetime.combine(today, time(), tzinfo=UTC))
     event.add("sequence", max((today - EPOCH).days, 0))
     return event
+
+
+def _event(what: str, made: WaterPlan, today: date) -> Event:
+    return stable_event(f"water {made.yard} {made.year} {what}", today)
 
 
 def _first(month: MonthWater, made: WaterPlan) -> date:

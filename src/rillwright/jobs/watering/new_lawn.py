@@ -1,0 +1,156 @@
+"""A new lawn on a plan's zones: light and frequent at first, then fewer and longer, by stage and usual weather."""
+
+import math
+from datetime import date, timedelta
+
+import numpy as np
+
+from rillwright.data.tables import Row, read_table
+from rillwright.errors import InputError
+from rillwright.jobs.watering.ground import WateredGround, watered_ground
+from rillwright.jobs.watering.plan import WaterTerms
+from rillwright.jobs.watering.seasons import place_of
+from rillwright.model.new_lawn import LawnEvent, LawnStage, NewLawn, NewLawnKind, SeedWindow
+from rillwright.model.parts import Catalogue
+from rillwright.model.plan import Plan
+from rillwright.model.soils import turf_kinds
+from rillwright.model.watering import ZoneWater
+from rillwright.model.weather import DailyWeather
+from rillwright.solvers.reference_et import reference_et
+from rillwright.solvers.soil_water import profile_of
+from rillwright.solvers.sowing import Sowing, sowing_days
+
+__all__ = ["make_new_lawn"]
+
+WET_SOIL = 1.05  # Kc of moist ground with little grass on it: FAO-56 table 12 and figure 29, from memory
+FIRST_RUN, LAST_RUN = 8 * 60, 17 * 60  # [min] of the day between which runs are spread
+RENOVATION = (  # days before sowing
+    (28, "First weed or turf killing, by what local rules allow; grass must be growing. Wait for regrowth."),
+    (14, "Second killing of what came up again."),
+    (6, "Mow it short, rake out the dead grass. Mark every head and valve box before machines come."),
+    (
+        5,
+        "Level hollows, sand cap or topdressing: at most 12 mm (1/2 in) over living grass; raise heads to grade.",
+    ),
+    (1, "Run each zone once and look: every head clears the ground, arcs are right. Loosen the top 10 mm (3/8 in)."),
+)
+
+
+def make_new_lawn(
+    plan: Plan, weather: DailyWeather, catalogue: Catalogue, terms: WaterTerms, *, kind: NewLawnKind, start: date | None
+) -> NewLawn:
+    """Make the course.
+
+    Parameters: plan, with zones; weather; catalogue; terms, whose year counts where no start is given; kind; start, the
+    day of sowing or laying, else the middle of the window in
+    autumn, of warm-season grass in spring. Errors: InputError where no window is known.
+    """
+    turf = turf_kinds()[plan.yard.turf.group]
+    windows = sowing_days(weather, soil=turf.seed_soil, weeks=turf.weeks_before_frost)
+    (latitude, altitude), _ = place_of(weather, plan.yard, terms.latitude, terms.altitude)
+    late = (plan.yard.turf.group == "cool season") == (latitude >= 0)  # cool grass in autumn, warm grass in spring
+    day = start or _best(windows, terms.year, autumn=late)
+    ground = watered_ground(plan, catalogue)
+    use = reference_et(weather, latitude=latitude, altitude=altitude).depth
+    month = weather.days.astype("datetime64[M]").astype(int) % 12 + 1
+    daily = {int(m): WET_SOIL * float(use[month == m].mean()) for m in np.unique(month)}
+    stages, first = [], day
+    for row in read_table("new_lawn"):
+        if row.text("kind") == kind:
+            days = round(turf.days_to_sprout) if row.text("stage") == "until it sprouts" else round(row.number("days"))
+            last = first + timedelta(days=days - 1)
+            stages.append(_stage(row, first, last, daily[first.month], ground, plan))
+            first = last + timedelta(days=1)
+    named = tuple(SeedWindow(first=w.first, last=w.last, chance=w.chance) for w in windows)
+    return NewLawn(
+        yard=plan.yard.name,
+        kind=kind,
+        start=day,
+        windows=named,
+        stages=tuple(stages),
+        events=tuple(_events(kind, day, stages)),
+        notes=tuple(_notes(kind, day, named, stages, ground)),
+    )
+
+
+def _best(windows: tuple[Sowing, ...], year: int, *, autumn: bool) -> date:
+    """The middle of the year's last window, or of its first."""
+    if not windows:
+        raise InputError("no days of this weather do well for sowing four years in five: give the day with --start")
+    chosen = windows[-1] if autumn else windows[0]
+    first, last = (date.fromisoformat(f"{year}-{text}") for text in (chosen.first, chosen.last))
+    return first + (last - first) / 2
+
+
+def _stage(row: Row, first: date, last: date, use: float, ground: WateredGround, plan: Plan) -> LawnStage:
+    layer, share = row.number("layer_mm", low=1) * 1e-3, row.number("share", low=0.05, high=1)
+    held = profile_of(plan.yard.soil, depth=layer).available(layer)
+    runs = min(max(math.ceil(use / (share * held)), 1), round(row.number("most_a_day", low=1)))
+    depth = min(use / runs, held)
+    seconds = {zone.id: _seconds(zone, depth) for zone in ground.zones}
+    step = (LAST_RUN - FIRST_RUN) // max(runs - 1, 1)
+    starts = tuple(f"{t // 60:02d}:{t % 60:02d}" for t in (FIRST_RUN + n * step for n in range(runs)))
+    return LawnStage(
+        name=row.text("stage"),
+        first=first,
+        last=last,
+        depth=depth,
+        use=use,
+        wanted=share * held,
+        runs=runs,
+        starts=starts if runs > 1 else ("05:00",),
+        seconds=seconds,
+        advice=row.text("advice"),
+        source=row.text("source"),
+    )
+
+
+def _seconds(zone: ZoneWater, depth: float) -> float:
+    """Whole minutes that put the depth on, no longer than water takes to stand."""
+    wanted = depth * zone.need * zone.multiplier / max(zone.net_rate, 1e-9)
+    most = math.inf if zone.longest_run is None else zone.longest_run
+    return (
+        60.0 * max(math.ceil(min(wanted, most) / 60 - 1e-6), 1)
+        if wanted <= most
+        else 60.0 * max(math.floor(most / 60), 1)
+    )
+
+
+def _events(kind: NewLawnKind, day: date, stages: list[LawnStage]) -> list[LawnEvent]:
+    found = [LawnEvent(day=day - timedelta(days=before), what=what) for before, what in RENOVATION]
+    found.append(
+        LawnEvent(day=day, what="Sow and press the seed in." if kind == "seed" else "Lay the sod tight and roll it.")
+    )
+    for stage in stages:
+        runs = f"{stage.runs} runs a day" if stage.runs > 1 else "one run a day"
+        found.append(
+            LawnEvent(day=stage.first, what=f"{stage.name[0].upper()}{stage.name[1:]}: {runs}. {stage.advice}")
+        )
+    found.append(
+        LawnEvent(day=stages[-1].last + timedelta(days=1), what="Set the controller to the programme of the month.")
+    )
+    return found
+
+
+def _notes(
+    kind: NewLawnKind, day: date, windows: tuple[SeedWindow, ...], stages: list[LawnStage], ground: WateredGround
+) -> list[str]:
+    notes = []
+    text = f"{day:%m-%d}"
+    if kind == "seed" and windows and not any(w.first <= text <= w.last for w in windows):
+        notes.append(f"{day} lies outside the days on which seed does well four years in five.")
+    if kind == "seed" and not windows:
+        notes.append("In this weather no day does well for seed four years in five: sow with a cover, or lay sod.")
+    for stage in stages:
+        if stage.depth > stage.wanted * 1.001:
+            notes.append(f"{stage.name}: this soil holds little; one more run a day would keep its top moister.")
+        busy = sum(stage.seconds.values())
+        gap = 60.0 * (LAST_RUN - FIRST_RUN) / max(stage.runs - 1, 1)
+        if stage.runs > 1 and busy > gap:
+            notes.append(
+                f"{stage.name}: a round of all zones takes {busy / 60:.0f} min, longer than the time between starts."
+            )
+    notes.append("Rain of a day's use or more: leave that day out. Local rules may forbid daytime water: ask first.")
+    if any(zone.longest_run is not None for zone in ground.zones):
+        notes.append("Where a run was cut so that no water stands, add a start in place of minutes.")
+    return notes
