@@ -159,6 +159,15 @@ def test_names_flows_and_prices_are_held_against_the_plan(plan):
     assert asked(good, plan=plan) == []
 
 
+def test_a_reading_is_held_against_those_of_the_log_too():
+    weak = entry(supply("static gauge", pressure="295 kPa", height=1.2))
+    assert [q.rule for q in questions_on(weak, Known(CATALOGUE, DEMO))] == ["static pressure apart"]
+    again = Known(
+        CATALOGUE, DEMO, tests=(entry(supply("static gauge", pressure="300 kPa", height=1.2)).what.measurement,)
+    )
+    assert questions_on(weak, again) == ()
+
+
 def test_a_day_to_come_is_asked_and_a_withdrawal_never():
     now = datetime(2031, 5, 1, tzinfo=UTC)
     late = entry({"kind": "note"})

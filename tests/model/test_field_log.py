@@ -88,3 +88,5 @@ def test_an_outlet_partly_open_measures_no_supply():
     fill = {"kind": "supply test", "measurement": {"kind": "bucket fill", "volume": "20 L", "seconds": [20]}}
     assert supply_tests([entry(fill | {"valve_open": 0.5, "outlet": "hose tap"})]) == []
     assert len(supply_tests([entry(fill)])) == 1
+    gauge = {"kind": "supply test", "measurement": {"kind": "gauge at a flow", "pressure": "50 psi", "flow": "5 gpm"}}
+    assert len(supply_tests([entry(gauge | {"valve_open": 0.5})])) == 1  # read before the valve

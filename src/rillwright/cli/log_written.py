@@ -15,7 +15,7 @@ from rillwright.exchange.log_file import append_entries, read_log
 from rillwright.jobs.answers.effect import effect_of
 from rillwright.jobs.asked import Known, questions_on
 from rillwright.model.catalogue import load_catalogue
-from rillwright.model.field_log import Entry, standing
+from rillwright.model.field_log import Entry, standing, supply_tests
 from rillwright.model.plan import Plan
 from rillwright.physics.units import System
 from rillwright.report.entry_words import entry_kind, entry_words
@@ -43,7 +43,9 @@ def write_down(
     """
     catalogue = load_catalogue(charts=charts)
     yard = None if plan is None else plan.yard
-    entry = _confirmed(entry, Known(catalogue, yard, plan, now=datetime.now(UTC)), sure=sure)
+    others = standing([one for one in (read_log(log)[0] if log.exists() else []) if one.id != entry.corrects])
+    tests = tuple(test for _, test in supply_tests(others))
+    entry = _confirmed(entry, Known(catalogue, yard, plan, datetime.now(UTC), tests), sure=sure)
     told = append_entries(log, [before(entry)])
     if told:
         typer.echo(told, err=True)

@@ -107,6 +107,14 @@ class SupplyTest(_Frozen):
     outlet: str = Field(default="", max_length=60)  # which tap or pipe end it was taken at
     valve_open: Share = 1.0  # how far the outlet's valve stood open; less than 1 tells the least that the supply gives
 
+    @property
+    def throttled(self) -> bool:
+        """Whether water ran into the open through a valve partly open; a gauge before it reads true all the same."""
+        free = self.measurement.kind == "bucket fill" or (
+            isinstance(self.measurement, MeterReading) and self.measurement.pressure == 0
+        )
+        return free and self.valve_open < 1.0
+
 
 class HeadPressure(_Frozen):
     """A gauge reading at a head while its zone runs."""
@@ -307,11 +315,14 @@ def standing(entries: Iterable[Entry]) -> list[Entry]:
 
 
 def supply_tests(entries: Iterable[Entry]) -> list[tuple[Entry, Measurement]]:
-    """What entries measure of the supply: tests at an outlet wide open, and the meter read round an open outlet."""
+    """What entries measure of the supply, and the meter read round an open outlet.
+
+    Less what ran out of an outlet whose valve stood partly open: nobody knows what that held back.
+    """
     found: list[tuple[Entry, Measurement]] = []
     for entry in entries:
         what = entry.what
-        if isinstance(what, SupplyTest) and what.valve_open == 1.0:
+        if isinstance(what, SupplyTest) and not what.throttled:
             found.append((entry, what.measurement))
         elif isinstance(what, MeterPair) and what.running == OUTLET:
             error = _meter_error(what)

@@ -29,7 +29,7 @@ def fill_answers(book: Book) -> Iterator[Answer]:
         if isinstance(entry.what, SupplyTest) and isinstance(entry.what.measurement, BucketFill):
             number += 1
             item = entry.what.measurement
-            if entry.what.valve_open < 1.0:
+            if entry.what.throttled:
                 yield _throttled(f"bucket test {number}", entry, item, entry.what.valve_open, book)
                 continue
             row = next(row for row, fill in enumerate(fills, start=1) if same_measurement(fill, item))

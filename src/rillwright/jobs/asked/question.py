@@ -1,5 +1,6 @@
 """A question on an entry, and what is known of the yard when it is asked."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
@@ -7,7 +8,7 @@ from functools import cached_property
 from rillwright.model.ground import Ground, resolve_ground
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
-from rillwright.model.site import BucketFill, MeterReading, StaticGauge, Yard
+from rillwright.model.site import BucketFill, Measurement, MeterReading, StaticGauge, Yard
 from rillwright.physics.units import PSI, System, show
 
 __all__ = ["HIGHEST_MAIN", "Known", "Question"]
@@ -34,6 +35,7 @@ class Known:
     yard: Yard | None = None
     plan: Plan | None = None
     now: datetime | None = None
+    tests: Sequence[Measurement] = ()  # of the supply, by the log so far
 
     @property
     def system(self) -> System:
@@ -49,6 +51,11 @@ class Known:
         """The yard's ground."""
         return None if self.yard is None else resolve_ground(self.yard)
 
+    @property
+    def readings(self) -> tuple[Measurement, ...]:
+        """All readings of the supply, of yard and log."""
+        return (*(self.yard.supply if self.yard else ()), *self.tests)
+
     @cached_property
     def static(self) -> float | None:
         """Most pressure [Pa] at the water entry that the yard's facts allow; None when they say nothing of it."""
@@ -59,12 +66,12 @@ class Known:
             gauge.pressure
             + GAUGES * gauge.pressure_error
             + entry.weight * ((entry.height if gauge.height is None else gauge.height) - entry.height)
-            for gauge in self.yard.supply
+            for gauge in self.readings
             if not isinstance(gauge, BucketFill | MeterReading)
         ]
         if entry.well is not None:
             gauges.append(entry.well.cut_out)
-        if not any(isinstance(gauge, StaticGauge) for gauge in self.yard.supply) and entry.street_pressure is not None:
+        if not any(isinstance(gauge, StaticGauge) for gauge in self.readings) and entry.street_pressure is not None:
             gauges.append(entry.street_pressure)
         return max(gauges) if gauges else None
 
