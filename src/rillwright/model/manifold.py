@@ -72,8 +72,8 @@ class Space(_Frozen):
     width: Size  # [m] along y
     depth: Size | None = None  # [m] under the lid of a box; None where it is open
     wall: Metres | None = None  # [m] to keep clear of the wall, for hands and tools; None without a wall
-    doors: Annotated[tuple[DoorSwing, ...], Field(max_length=10)] = ()
-    taps: Annotated[tuple[tuple[Metres, Metres], ...], Field(max_length=10)] = ()  # [m] hose taps: x, y
+    doors: Annotated[tuple[DoorSwing, ...], Field(max_length=4)] = ()
+    taps: Annotated[tuple[tuple[Metres, Metres], ...], Field(max_length=4)] = ()  # [m] hose taps: x, y
 
 
 class BenchTerms(_Frozen):

@@ -4,10 +4,10 @@ Statement. The manifold, seen from above, is a union of rectangles; each, grown 
 lie in the rectangle of the space and meet no obstacle: what a door sweeps, and the room before a hose tap. It may be
 turned by quarters and pushed anywhere.
 
-Method. For a turn, the pushes at which a convex part meets a convex obstacle are the Minkowski sum of the obstacle and
-the mirrored part, the hull of all differences of their corners; what is left of the rectangle of pushes is free. Exact
-for the obstacles as drawn: circles are polygons of 64 sides round them. `spare` is how much further everything may be
-grown, by bisection to 0.5 mm; the turn with the most is taken. No randomness.
+Method. For a turn, the pushes at which the manifold meets an obstacle are the Minkowski sum of the obstacle and the
+mirrored manifold; obstacles are circles, so that is the mirrored manifold at the circle's centre, grown by its radius.
+What is left of the rectangle of pushes is free. Arcs are drawn by 64 sides to a circle, outside it. `spare` is how much
+further everything may be grown, by bisection to 0.5 mm; the turn with the most is taken. No randomness.
 """
 
 import math
@@ -16,7 +16,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 import shapely
-from shapely.geometry import MultiPoint, Point, Polygon, box
+from shapely.affinity import translate
+from shapely.geometry import Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from rillwright.model.manifold import Space
@@ -25,6 +26,7 @@ __all__ = ["TAP_ROOM", "Laid", "lay_in"]
 
 TAP_ROOM = 0.30  # [m] round a hose tap, for bucket and hose; judgement
 _FINEST = 5e-4  # [m]
+_ROUND = 1 / math.cos(math.pi / 64)  # radius of a polygon of 64 sides round a circle, over the circle's
 _LEAST = 1e-9  # [m] of play: a manifold may fill its space
 _TURNS: tuple[Literal[0, 90, 180, 270], ...] = (0, 90, 180, 270)
 
@@ -90,18 +92,9 @@ def _free(parts: Sequence[Rect], space: Space, clear: float) -> BaseGeometry:
     if most[0] < least[0] - _LEAST or most[1] < least[1] - _LEAST:
         return Polygon()
     area = box(least[0] - _LEAST, least[1] - _LEAST, most[0] + _LEAST, most[1] + _LEAST)
-    taken = [_meets(part, obstacle, clear) for obstacle in _obstacles(space) for part in parts]
-    return shapely.difference(area, shapely.union_all(taken)) if taken else area
-
-
-def _obstacles(space: Space) -> list[Polygon]:
-    """Circles, drawn round by polygons."""
-    grow = 1 / math.cos(math.pi / 64)
-    swept = [Point(door.x, door.y).buffer(door.radius * grow, quad_segs=16) for door in space.doors]
-    return swept + [Point(*tap).buffer(TAP_ROOM * grow, quad_segs=16) for tap in space.taps]
-
-
-def _meets(part: Rect, obstacle: Polygon, clear: float) -> BaseGeometry:
-    xs, ys = (part[0] - clear, part[2] + clear), (part[1] - clear, part[3] + clear)
-    corners = shapely.get_coordinates(obstacle.exterior)
-    return MultiPoint([(x - px, y - py) for x, y in corners.tolist() for px in xs for py in ys]).convex_hull
+    circles = [(door.x, door.y, door.radius) for door in space.doors] + [(x, y, TAP_ROOM) for x, y in space.taps]
+    if not circles:
+        return area
+    mirrored = shapely.union_all([box(-r[2] - clear, -r[3] - clear, clear - r[0], clear - r[1]) for r in parts])
+    taken = [translate(mirrored, x, y).buffer(radius * _ROUND, quad_segs=16) for x, y, radius in circles]
+    return shapely.difference(area, shapely.union_all(taken))
