@@ -47,6 +47,16 @@ def test_a_number_is_explained(folder):
         run(*words, "--explain", "water.month.7.n")
 
 
+def test_with_this_years_weather_it_says_what_the_next_night_needs(folder):
+    this_year = folder / "this-year.csv"
+    lines = [f"2027-{m:02}-{d:02},22,11,3" for m in (3, 4) for d in range(1, 31)]
+    this_year.write_text("\n".join(["date,tmax_c,tmin_c,rain_mm", *lines[:30], "2027-03-31,22,11,3", *lines[30:]]))
+    words = (folder, "--weather", folder / "seattle.csv", "--latitude", 47.6, "--recent", this_year)
+    told = run(*words, "--out", folder / "recent")
+    assert "By 2027-04-30 the driest kept ground lacks" in told
+    assert "of the month's minutes" in told
+
+
 def test_without_weather_it_says_what_to_do(folder):
     with pytest.raises(InputError, match="--weather"):
         run(folder, "--out", folder / "none")

@@ -25,6 +25,9 @@ def water(
     yard: Annotated[
         Path | None, typer.Option(help="Yard file whose soil, turf, rules and climate hold now; the plan's own else")
     ] = None,
+    recent: Annotated[
+        Path | None, typer.Option(help="This year's weather from the season's first day on: what the next night needs")
+    ] = None,
     explain: Annotated[
         str, typer.Option(help="Number to show the working of, e.g. water.season; 'all' lists them")
     ] = "",
@@ -40,14 +43,18 @@ def water(
     from rillwright.cli.summary import print_files
     from rillwright.cli.water_told import (
         explain_water,
+        last_day,
+        print_so_far,
         print_water,
         print_what_ifs,
         read_altitude,
         weather_of,
     )
     from rillwright.exchange import load_yard
+    from rillwright.exchange.weather import load_weather
     from rillwright.jobs.watering import WaterTerms, make_water_plan, with_growing_of
     from rillwright.jobs.watering.files import WATER_FILES, water_files
+    from rillwright.jobs.watering.recent import season_so_far
     from rillwright.jobs.watering.whatif import what_ifs
     from rillwright.jobs.write import check_folder, read_plan, write_files
     from rillwright.model.catalogue import load_catalogue
@@ -55,8 +62,14 @@ def water(
     if not explain and not what_if:
         check_folder(out, force=force, names=WATER_FILES)
     document = with_growing_of(read_plan(plan), load_yard(yard) if yard else None)
-    today = date.today()
-    terms = WaterTerms(year=year or today.year, latitude=latitude, altitude=read_altitude(altitude), seed=seed)
+    today, this_year = date.today(), None if recent is None else load_weather(recent)
+    now = today if this_year is None else last_day(this_year)
+    terms = WaterTerms(
+        year=year or now.year,
+        latitude=latitude,
+        altitude=read_altitude(altitude),
+        seed=seed,
+    )
     days, catalogue = weather_of(weather, document), load_catalogue(charts=charts)
     if what_if:
         print_what_ifs(what_ifs(document, days, catalogue, terms), document.yard.units)
@@ -67,4 +80,6 @@ def water(
         return
     files = write_files(water_files(made, today=today), out, force=force, names=WATER_FILES)
     print_water(made)
+    if this_year is not None:
+        print_so_far(season_so_far(document, made, this_year, catalogue, terms), made.units)
     print_files(files)

@@ -13,6 +13,7 @@ from rillwright.cli.summary import print_keys, print_working
 from rillwright.errors import InputError
 from rillwright.exchange.weather import load_weather
 from rillwright.jobs.watering import weather_of_yard
+from rillwright.jobs.watering.recent import SoFar
 from rillwright.jobs.watering.whatif import WhatIf
 from rillwright.model.new_lawn import NewLawn, NewLawnKind
 from rillwright.model.plan import Plan
@@ -24,7 +25,9 @@ from rillwright.report.workings.watering import water_workings
 
 __all__ = [
     "explain_water",
+    "last_day",
     "print_new_lawn",
+    "print_so_far",
     "print_water",
     "print_what_ifs",
     "read_altitude",
@@ -132,6 +135,22 @@ def print_what_ifs(found: Sequence[WhatIf], units: System) -> None:
         water, saved = (show(value, "season volume", units) for value in (one.water, one.saved))
         table.add_row(one.what, water, saved, f"{one.nights:.0f}", show(one.holds, "depth", units), one.why)
     Console().print(table)
+
+
+def last_day(weather: DailyWeather) -> date:
+    """The last day of some weather."""
+    return date.fromisoformat(str(weather.days[-1]))
+
+
+def print_so_far(told: SoFar, units: System) -> None:
+    """Print where the season stands, and what the next night needs."""
+    lacking, limit, need, usual = (show(x, "depth", units) for x in (told.lacking, told.limit, told.need, told.usual))
+    words = f"By {told.day} the driest kept ground lacks {lacking} of the {limit} that it may. "
+    words += f"Turf used {need} in the last days, {usual} is usual."
+    if told.night is not None:
+        words += f" The night that ends on {told.night} needs {told.percent:.0f} % of the month's minutes"
+        words += ": skip it." if told.percent == 0 else ", if no rain comes."
+    Console().print(words, highlight=False, markup=False, style="bold", soft_wrap=True)
 
 
 def explain_water(made: WaterPlan, plan: Plan, what: str) -> None:

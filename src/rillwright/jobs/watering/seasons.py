@@ -29,6 +29,7 @@ __all__ = [
     "season_dates",
     "seasons_of",
     "soil_used",
+    "stays",
     "turf_soil",
     "usual_weather",
     "weather_findings",
@@ -128,7 +129,6 @@ def seasons_of(
     number = np.array([months.index(int(m) + 1) for m in days.astype("datetime64[M]").astype(int) % 12])
     index = np.array([row for _, row in rows])
     reference, rain = et.depth[index], weather.rain[index]
-    stays = np.where(rain > SLIGHT * reference, rain - runoff(rain, curve_number=soil.curve_number), 0.0)
     return Seasons(
         months=months,
         years=tuple(year for year, _ in rows),
@@ -137,7 +137,7 @@ def seasons_of(
         reference=reference,
         need=soil.turf.crop_coefficient * reference,
         rain=rain,
-        effective=stays + soil.rise,
+        effective=stays(rain, reference, soil),
         used=_used(weather, et, place, assumed, tuple(year for year, _ in rows)),
         peak=_peak(weather, et),
     )
@@ -238,6 +238,12 @@ def _peak(weather: DailyWeather, et: ReferenceEt) -> tuple[int, Floats]:
             whole.setdefault(int(month % 12) + 1, []).append(float(et.depth[own].sum()))
     best = max(whole, key=lambda m: float(np.mean(whole[m])))
     return best, np.array(whole[best])
+
+
+def stays(rain: Floats, reference: Floats, soil: TurfSoil) -> Floats:
+    """Water [m] that a day's rain, less what is slight and what runs off, and rise from below leave in the soil."""
+    kept = np.where(rain > SLIGHT * reference, rain - runoff(rain, curve_number=soil.curve_number), 0.0)
+    return np.asarray(kept + soil.rise, dtype=float)
 
 
 def soil_used(yard: Yard, soil: TurfSoil, use: float) -> SoilUsed:
