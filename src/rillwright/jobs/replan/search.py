@@ -183,10 +183,10 @@ class Search:
             rest = left - self.options[number].patch.zones
             if not branch.tried(number) and self._dear(branch, ledger, number, rest, best):
                 continue
-            best.looked_at += 1
             option = branch.sound(number)
             if option is None or self._barred(kinds | option.kinds, best):
                 continue
+            best.looked_at += 1
             both = ledger.plus(option.ledger)
             if self._least(branch, both, rest, best) >= best.total - _LEAST_GAIN:
                 continue
