@@ -67,7 +67,7 @@ def test_ticks_and_log_are_one_truth(web, tmp_path):
     assert [r["status"] for r in sent(web, tick, tick)] == ["stored", "already stored"]
     assert [t["done"] for t in web.get(f"{web.yard}/ticks").json() if t["step"] == key] == [True]
     trench = planned(small_yard()).trenches[0].id
-    sent(web, entry({"kind": "trench", "trenches": [trench], "state": "closed"}))
+    sent(web, entry({"kind": "trench", "trenches": [trench], "state": "closed"}), entry({"kind": "note"}, words="dug"))
     done = web.get(f"{web.plan}/done").json()
     assert key in done
     assert any(name.startswith("filled:") for name in done)
