@@ -70,11 +70,11 @@ class YardError(InputError):
 class NotExplainedError(RillwrightError):
     """No number of that name in the plan."""
 
-    def __init__(self, what: str, near: tuple[str, ...]) -> None:
+    def __init__(self, what: str, near: tuple[str, ...], *, lists: str = "explain PLAN") -> None:
         self.what = what
         self.near = near
         hint = f" Near it: {', '.join(near)}." if near else ""
-        super().__init__(f"The plan holds no number named '{what}'.{hint} `rillwright explain PLAN` lists all.")
+        super().__init__(f"The plan holds no number named '{what}'.{hint} `rillwright {lists}` lists all.")
 
 
 class NotFoundError(RillwrightError):

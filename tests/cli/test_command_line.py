@@ -182,6 +182,13 @@ def test_explain_of_an_unknown_number_names_the_list(folder):
     assert "Traceback" not in result.stderr
 
 
+@pytest.mark.parametrize("own", ["water", "winter", "record"])
+def test_a_number_of_another_command_names_it(folder, own):
+    result = run("explain", "out", f"{own}.x", cwd=folder)
+    assert result.returncode == 2
+    assert f"rillwright {own} PLAN" in result.stderr
+
+
 def test_a_plan_of_another_version_is_refused(folder, tmp_path):
     plan = json.loads((folder / "out" / "plan.json").read_text()) | {"version": 2}
     (tmp_path / "plan.json").write_text(json.dumps(plan))

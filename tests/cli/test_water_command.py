@@ -4,7 +4,7 @@ import pytest
 from typer.testing import CliRunner
 
 from rillwright.cli.main import app
-from rillwright.errors import InputError
+from rillwright.errors import InputError, NotExplainedError
 from watered_plans import seattle_file, small_plan
 
 
@@ -43,7 +43,7 @@ def test_it_writes_the_programme_and_says_it(folder):
 def test_a_number_is_explained(folder):
     words = (folder, "--weather", folder / "seattle.csv", "--latitude", 47.6)
     assert "Kc · reference ET" in run(*words, "--explain", "water.month.7.need")
-    with pytest.raises(InputError, match=r"water\.month\.7\.need"):
+    with pytest.raises(NotExplainedError, match=r"water\.month\.7\.need.*water PLAN"):
         run(*words, "--explain", "water.month.7.n")
 
 

@@ -1,12 +1,15 @@
 """`rillwright winter`: the card on the terminal and on paper, and what is said of bad input."""
 
+from datetime import date
+
 import pytest
 from typer.testing import CliRunner
 
 from plan_yards import planned, small_yard
 from rillwright.cli.main import app
 from rillwright.errors import InputError, NotExplainedError
-from rillwright.jobs.winter_terms import read_compressor
+from rillwright.jobs.winter_terms import WinterWords, read_compressor, read_terms
+from rillwright.jobs.write import read_plan
 from rillwright.physics.units import FOOT, GALLON, PSI
 
 
@@ -42,6 +45,9 @@ def test_one_number(folder):
     assert "modified Berggren" in said.output
     near = run(folder, "--explain", "winter.frost")
     assert isinstance(near.exception, NotExplainedError)
+    assert "winter PLAN ... --explain all" in str(near.exception)
+    assert "winter.body" in run(folder, "--explain", "all").output
+    assert "formula" in run(folder, "--explain", "supply.safe-flow").output  # a number of the plan that others rest on
 
 
 @pytest.mark.parametrize(
@@ -53,12 +59,41 @@ def test_one_number(folder):
         (("--tonight", "-400 C"), "--tonight -400 C"),
         (("--freezing-index", "900 C-day"), "--mean-temperature"),
         (("--snow", "-3 in"), "--snow"),
+        (("--tonight", "-4 C", "--today", "-10 C"), "--today -10 C"),
+        (("--today", "5 C"), "--tonight"),
     ],
 )
 def test_bad_words_are_told(folder, words, told):
     said = run(folder, *words)
     assert isinstance(said.exception, InputError)
     assert told in str(said.exception)
+
+
+def test_limits_are_told_in_the_yards_units(folder):
+    yard = read_plan(folder).yard.model_copy(update={"units": "US"})
+    with pytest.raises(InputError, match=r"from 0.0+ in to 196.85 in|from 0 in to 197 in"):
+        read_terms(WinterWords(snow="-3 in"), yard=yard, weather=None, today=date(2027, 3, 1))
+
+
+def test_a_year_that_no_calendar_has_is_refused(folder):
+    said = run(folder, "--season", "99999")
+    assert said.exit_code == 2
+    assert "--season" in said.output
+
+
+@pytest.mark.parametrize(
+    ("today", "southern", "season"),
+    [
+        (date(2027, 3, 1), False, 2026),
+        (date(2027, 4, 1), False, 2027),
+        (date(2027, 3, 1), True, 2027),
+        (date(2027, 11, 1), True, 2027),
+    ],
+)
+def test_the_winter_that_is_asked_about(folder, today, southern, season):
+    """In March a northern yard is still in last year's winter; a southern one has this year's before it."""
+    terms = read_terms(WinterWords(southern=southern), yard=read_plan(folder).yard, weather=None, today=today)
+    assert terms.season == season
 
 
 def test_a_compressor_of_ones_own():

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from plan_yards import CATALOGUE
+from rillwright.errors import InputError
 from rillwright.exchange.weather import load_weather
 from rillwright.jobs.watering import WaterTerms
 from rillwright.jobs.watering.new_lawn import make_new_lawn
@@ -43,6 +44,20 @@ def test_soil_that_is_too_cold_or_too_warm_is_no_bed():
 def test_a_frost_of_one_year_in_five_is_borne_and_of_two_is_not():
     weather = steady(frost="2001-10-15")
     assert [(w.first, w.last, w.chance) for w in sowing_days(weather, soil=COOL, weeks=6)] == [("01-01", "12-31", 0.8)]
+
+
+def test_a_leap_day_splits_no_window():
+    """29 February of the one leap year of four had frost: its neighbours still make one window."""
+    weather = steady(frost="2004-03-20")
+    assert [(w.first, w.last) for w in sowing_days(weather, soil=COOL, weeks=6)] == [("01-01", "12-31")]
+
+
+def test_weather_that_lacks_a_month_is_named(tmp_path):
+    days = np.arange("2024-04-01", "2024-09-01", dtype="datetime64[D]")
+    path = tmp_path / "summer.csv"
+    path.write_text("\n".join(["date,tmax_c,tmin_c,rain_mm", *(f"{day},24,12,0" for day in days)]))
+    with pytest.raises(InputError, match="month 9"):
+        make_new_lawn(small_plan(), load_weather(path), CATALOGUE, TERMS, kind="seed", start=date(2027, 8, 25))
 
 
 @pytest.fixture(scope="module")
@@ -88,6 +103,10 @@ def test_without_a_day_the_best_window_is_taken(weather):
     )
     assert any(w.first <= f"{made.start:%m-%d}" <= w.last for w in made.windows)
     assert made.events[0].day == made.start - timedelta(days=28)
+    late = make_new_lawn(
+        small_plan(), weather, CATALOGUE, TERMS, kind="seed", start=None, after=made.start + timedelta(days=1)
+    )
+    assert late.start == made.start.replace(year=2028)  # not one that is past
 
 
 def test_the_calendar_can_be_read_again_without_doubling(weather):

@@ -54,6 +54,31 @@ def test_what_the_next_night_needs_keeps_the_ground_till_the_night_after(made, t
     assert told.lacking + ((nights[1] - told.day).days - 1) * usual - put_on == pytest.approx(limit)
 
 
+def test_ground_whose_zone_has_no_minutes_is_told_by_itself(made, tmp_path):
+    """No share of nothing helps: the zone is run once, till the ground stands at its limit on the eve of the night."""
+    months = [one.model_copy(update={"seconds": {"Z1": 0.0}}) if one.month == 7 else one for one in made.months]
+    idle = made.model_copy(update={"months": tuple(months)})
+    told = season_so_far(small_plan(), idle, weather(tmp_path, rain=0), CATALOGUE, TERMS)
+    assert told.percent == 0
+    zone, seconds = told.by_hand
+    assert zone == "Z1"
+    points = watered_ground(small_plan(), CATALOGUE).kept(made.zones[0].kept)
+    nights = [date.fromisoformat(day) for day in made.months[4].dates if day > "2027-07-20"]
+    usual = made.months[4].need / 31
+    limit = made.soil.available * min(max(0.40 + 40 * (5e-3 - usual), 0.1), 0.8)
+    left = told.lacking + ((nights[1] - told.day).days - 1) * usual - seconds * points.rate[0, 0]
+    assert left == pytest.approx(limit)
+    fed = season_so_far(small_plan(), made, weather(tmp_path, rain=0), CATALOGUE, TERMS)
+    assert fed.by_hand is None
+
+
+def test_monthly_normals_are_no_year(made, tmp_path):
+    path = tmp_path / "normals.csv"
+    path.write_text("\n".join(["month,tmax_c,tmin_c,rain_mm", *(f"{m},20,10,50" for m in range(1, 13))]))
+    with pytest.raises(InputError, match="monthly normals"):
+        season_so_far(small_plan(), made, load_weather(path), CATALOGUE, TERMS)
+
+
 def test_weather_of_another_year_is_refused(made, tmp_path):
     other = weather(tmp_path, rain=0, first="2026-02-25", last="2026-07-20")
     with pytest.raises(InputError, match="does not hold 2027-03-01"):

@@ -9,12 +9,13 @@ import icalendar
 import numpy as np
 import pypdf
 import pytest
+from pydantic import ValidationError
 
 from plan_yards import CATALOGUE
 from rillwright.errors import InputError
 from rillwright.exchange.weather import load_weather
 from rillwright.jobs.watering import WaterTerms, make_water_plan, weather_of_yard
-from rillwright.jobs.watering.clock import night_spans
+from rillwright.jobs.watering.clock import hours_of_night, night_spans
 from rillwright.jobs.watering.files import WATER_FILES, water_files
 from rillwright.jobs.watering.nights import patterns
 from rillwright.model.growing import Climate, ClimateMonth, Controller, Soil, SoilLayer, Span, Watering
@@ -65,7 +66,7 @@ def test_every_working_that_can_be_is_worked_again(made):
 
 
 def test_the_allowance_is_the_public_formula(made):
-    """EPA WaterSense water budget approach: 70 % of the peak month's reference evapotranspiration, from memory."""
+    """US EPA, water budget approach: 70 % of the peak month's reference evapotranspiration, from memory."""
     told = made.allowance
     assert told.month == 7
     assert told.allowance == pytest.approx(0.7 * told.reference * told.area)
@@ -99,7 +100,7 @@ def test_heavy_soil_is_watered_in_cycles_within_the_rules(tmp_path):
                 assert rest >= zone.soak * 60 * longest / zone.longest_run - 1e-6
             for begin in begins:
                 end = begin + timedelta(minutes=longest)
-                assert datetime.combine(TODAY, time(22)) <= begin
+                assert datetime.combine(TODAY + timedelta(days=1), time(0)) <= begin  # odd dates alone
                 assert end <= datetime.combine(TODAY, time(7)) + timedelta(days=1)
                 shut = [datetime.combine(TODAY + timedelta(days=1), time(h, m)) for h, m in ((1, 0), (2, 30))]
                 assert end <= shut[0] or begin >= shut[1]
@@ -196,9 +197,41 @@ def test_weather_of_half_a_year_is_refused(tmp_path):
 
 
 def test_hours_of_a_night_with_what_is_forbidden_in_them():
-    assert night_spans(hours=6 * 3600, ends="06:00", forbidden=[]) == (0, ((0, 360),))
+    assert night_spans(Watering()) == (0, ((0, 360),))
     spans = [Span(begins="23:30", ends="00:30"), Span(begins="05:00", ends="07:00")]
-    assert night_spans(hours=8 * 3600, ends="06:00", forbidden=spans) == (1320, ((0, 90), (150, 420)))
+    long = Watering(hours=8 * 3600.0, forbidden=spans)
+    assert night_spans(long) == (1320, ((0, 90), (150, 420)))
+    assert hours_of_night(long) == 60 * (90 + 270)
+
+
+def test_with_a_rule_of_dates_nothing_runs_on_the_date_before():
+    """A night from 22:00 that ends on an odd date would begin on an even one."""
+    for rule in ({"dates": "odd"}, {"weekdays": ["Mon", "Thu"]}):
+        assert night_spans(Watering(hours=8 * 3600.0, **rule)) == (0, ((0, 360),))
+        assert night_spans(Watering(hours=3 * 3600.0, ends="23:00", **rule)) == (1200, ((0, 180),))
+        with pytest.raises(ValidationError, match="23:59"):
+            Watering(ends="00:00", **rule)
+
+
+def test_a_month_that_needs_no_water_has_no_nights(tmp_path):
+    """Cold, wet days from September on, invented: the programme is off, and the calendar says so."""
+    days = np.arange("2023-01-01", "2025-01-01", dtype="datetime64[D]")
+    month = days.astype("datetime64[M]").astype(int) % 12 + 1
+    lines = [
+        f"{day},{26 if 5 <= m <= 8 else 14 if m in (4, 9) else 4},{12 if 5 <= m <= 8 else 8 if m in (4, 9) else -4},"
+        f"{30 if m in (4, 9) else 0}"
+        for day, m in zip(days, month, strict=True)
+    ]
+    path = tmp_path / "wet.csv"
+    path.write_text("\n".join(["date,tmax_c,tmin_c,rain_mm", *lines]))
+    made = make_water_plan(small_plan(), load_weather(path), CATALOGUE, TERMS)
+    by_month = {one.month: one for one in made.months}
+    off = by_month[9]
+    assert not any(off.seconds.values())
+    assert (off.nights, off.planned, off.run, off.water, off.dates) == ("none", 0.0, 0.0, 0.0, ())
+    assert by_month[7].dates
+    calendar = water_files(made, today=TODAY)["water.ics"].decode().replace("\r\n ", "")
+    assert "Set the controller for September: off" in calendar
 
 
 @pytest.mark.parametrize(

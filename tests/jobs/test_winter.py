@@ -60,6 +60,17 @@ def test_a_whole_winter(plan, made):
         assert line.usual <= line.design <= line.most
 
 
+def test_of_a_short_record_no_winter_did_harm_before_the_day_to_drain(plan):
+    """Alike winters and hard frost in one August: the normal law alone passes it by."""
+    short = record(years=7)
+    early = np.flatnonzero(short.days == np.datetime64("2003-08-20"))[0]
+    short.low[early - 1 : early + 2] -= 35.0
+    made = make_winter(plan, CATALOGUE, WinterTerms(compressor=WORKSHOP, record=short, season=2031))[0]
+    bodies = [one for one in made.dates if one.threshold is not None]
+    assert all(one.first_earliest < one.first_safe for one in bodies)
+    assert all(made.drain_by < one.first_earliest for one in bodies)
+
+
 def test_zones_go_farthest_first_and_lose_no_water(made):
     zones = made.blow_out.zones
     assert [zone.turn for zone in zones] == list(range(1, len(zones) + 1))

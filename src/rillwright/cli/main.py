@@ -297,9 +297,9 @@ def explain(
     from rillwright.report.workings import find_working
 
     document = read_plan(plan)
-    for own in ("winter", "record"):
-        if what.lower().startswith(f"{own}."):
-            raise InputError(f"{what} depends on what you tell of it: ask `rillwright {own} PLAN ... --explain {what}`")
+    own = what.strip().lower().partition(".")[0]
+    if own in ("water", "winter", "record"):
+        raise InputError(f"{what} depends on what you tell of it: ask `rillwright {own} PLAN ... --explain {what}`")
     found = explained(document, guide=read_guide(guide, document) if guide else None)
     if log:
         found |= log_numbers(document, load_log(log), load_catalogue(charts=charts), seed=seed)

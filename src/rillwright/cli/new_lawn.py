@@ -19,7 +19,9 @@ def new_lawn(
     ] = None,
     out: Annotated[Path, typer.Option(help="Folder for calendar and table")] = Path("new-lawn"),
     force: Annotated[bool, typer.Option("--force", help="Replace files already in the folder")] = False,
-    year: Annotated[int | None, typer.Option(help="Year, when no day is given", min=2000, max=2200)] = None,
+    year: Annotated[
+        int | None, typer.Option(help="Year, when no day is given; the next window else", min=2000, max=2200)
+    ] = None,
     latitude: Annotated[float | None, typer.Option(help="Degrees, when nobody has said", min=-66, max=66)] = None,
     charts: Annotated[Path | None, typer.Option(help="Your nozzle charts, CSV")] = None,
 ) -> None:
@@ -44,6 +46,7 @@ def new_lawn(
         terms,
         kind=read_kind(kind),
         start=read_day(start),
+        after=today if year is None else date.min,
     )
     files = write_files(new_lawn_files(made, document, today=today), out, force=force, names=NEW_LAWN_FILES)
     print_new_lawn(made, document.yard.units)

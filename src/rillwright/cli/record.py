@@ -18,14 +18,15 @@ def record(
     southern: Annotated[bool, typer.Option("--southern", help="Seasons begin in July, when the yard has no origin")] = (
         False
     ),
-    explain: Annotated[str, typer.Option(help="Number to show the working of, e.g. record.wear.Z1.slope")] = "",
+    explain: Annotated[
+        str, typer.Option(help="Number to show the working of, e.g. record.wear.Z1.slope; 'all' lists them")
+    ] = "",
 ) -> None:
     """Say what each season read, what drifts, how this spring compares with the last, and what to replace."""
-    from rillwright.cli.summary import print_working
+    from rillwright.cli.summary import explain_own
     from rillwright.exchange.log_file import load_log
     from rillwright.jobs.write import read_plan
     from rillwright.jobs.yearly import make_record
-    from rillwright.report.workings import find_working
     from rillwright.report.workings.yearly import record_workings
 
     document = read_plan(plan)
@@ -34,8 +35,7 @@ def record(
     if not explain:
         print_record(found, document)
         return
-    workings = {working.key: working for working in record_workings(found, document)}
-    print_working(document, find_working(workings, explain))
+    explain_own(document, record_workings(found, document), explain, command="record")
 
 
 def print_record(found: "YearlyRecord", plan: "Plan") -> None:

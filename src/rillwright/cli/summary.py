@@ -1,6 +1,6 @@
 """What a person reads on the terminal: verdict first, then findings, ways out and figures; 80 columns are enough."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -9,14 +9,16 @@ from rich.markup import escape
 from rich.padding import Padding
 from rich.table import Table
 
+from rillwright.errors import NotExplainedError
 from rillwright.model.certainty import NextMeasurement
 from rillwright.model.findings import Finding, WayOut
 from rillwright.model.plan import Plan, SupplyReport
 from rillwright.physics.units import System, show, unit_name
-from rillwright.report.workings import Working
+from rillwright.report.workings import Working, all_workings, find_working
 
 __all__ = [
     "YardLine",
+    "explain_own",
     "print_files",
     "print_keys",
     "print_measurements",
@@ -292,6 +294,21 @@ def print_working(plan: Plan, working: Working) -> None:
         say(f"  source   {working.source}")
     if any(given.key for given in working.inputs):
         console.print("  Explain a name in brackets to go on.", style="dim", highlight=False)
+
+
+def explain_own(plan: Plan, workings: Iterable[Working], what: str, *, command: str) -> None:
+    """Print the working of a number of a command's own or of the plan; 'all' lists its own.
+
+    Errors: NotExplainedError, with names near a wrong one.
+    """
+    own = {working.key: working for working in workings}
+    if what.strip().lower() == "all":
+        print_keys(plan, own)
+        return
+    try:
+        print_working(plan, find_working(own | all_workings(plan), what))
+    except NotExplainedError as error:
+        raise NotExplainedError(error.what, error.near, lists=f"{command} PLAN ... --explain all") from None
 
 
 def print_keys(plan: Plan, workings: Mapping[str, Working]) -> None:

@@ -40,9 +40,8 @@ def water(
     """Make the watering programme of a plan: minutes, nights, starts, calendar, water and cost."""
     from datetime import date
 
-    from rillwright.cli.summary import print_files
+    from rillwright.cli.summary import explain_own, print_files
     from rillwright.cli.water_told import (
-        explain_water,
         last_day,
         print_so_far,
         print_water,
@@ -58,6 +57,7 @@ def water(
     from rillwright.jobs.watering.whatif import what_ifs
     from rillwright.jobs.write import check_folder, read_plan, write_files
     from rillwright.model.catalogue import load_catalogue
+    from rillwright.report.workings.watering import water_workings
 
     if not explain and not what_if:
         check_folder(out, force=force, names=WATER_FILES)
@@ -76,7 +76,7 @@ def water(
         return
     made = make_water_plan(document, days, catalogue, terms)
     if explain:
-        explain_water(made, document, explain)
+        explain_own(document, water_workings(made), explain, command="water")
         return
     files = write_files(water_files(made, today=today), out, force=force, names=WATER_FILES)
     print_water(made)

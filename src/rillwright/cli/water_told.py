@@ -1,6 +1,5 @@
 """The watering programme at the command line: its options as typed, and what it says."""
 
-import difflib
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
@@ -9,7 +8,6 @@ from typing import cast, get_args
 from rich.console import Console
 from rich.table import Table
 
-from rillwright.cli.summary import print_keys, print_working
 from rillwright.errors import InputError
 from rillwright.exchange.weather import load_weather
 from rillwright.jobs.watering import weather_of_yard
@@ -21,10 +19,8 @@ from rillwright.model.watering import WaterPlan
 from rillwright.model.weather import DailyWeather
 from rillwright.physics.units import System, parse, show
 from rillwright.report.water.words import water_words
-from rillwright.report.workings.watering import water_workings
 
 __all__ = [
-    "explain_water",
     "last_day",
     "print_new_lawn",
     "print_so_far",
@@ -45,7 +41,7 @@ def read_altitude(text: str) -> float | None:
         return None
     value = parse(text, "length")
     if not -500 <= value <= HIGHEST:
-        raise InputError(f"--altitude {text}: write a height over the sea up to {HIGHEST:.0f} m")
+        raise InputError(f"--altitude {text}: write a height over the sea up to {HIGHEST:,.0f} m, 29,500 ft")
     return value
 
 
@@ -150,23 +146,12 @@ def print_so_far(told: SoFar, units: System) -> None:
     if told.night is not None:
         words += f" The night that ends on {told.night} needs {told.percent:.0f} % of the month's minutes"
         words += ": skip it." if told.percent == 0 else ", if no rain comes."
-    Console().print(words, highlight=False, markup=False, style="bold", soft_wrap=True)
-
-
-def explain_water(made: WaterPlan, plan: Plan, what: str) -> None:
-    """Print the working of one number of the programme, or all of them by name. Errors: InputError for none such."""
-    workings = {working.key.lower(): working for working in water_workings(made)}
-    wanted = what.strip().lower()
-    if wanted == "all":
-        print_keys(plan, {working.key: working for working in workings.values()})
-        return
-    if wanted not in workings:
-        near = [key for key in workings if key.startswith(wanted)] or difflib.get_close_matches(wanted, workings, n=8)
-        raise InputError(
-            f"the programme holds no number named '{what}'. Near it: {', '.join(near[:8]) or 'none'}. "
-            "--explain all lists them"
+    if told.by_hand is not None:
+        zone, seconds = told.by_hand
+        words += (
+            f" {zone} has no minutes in that month, and its ground lacks water: run it {seconds / 60:.0f} min once."
         )
-    print_working(plan, workings[wanted])
+    Console().print(words, highlight=False, markup=False, style="bold", soft_wrap=True)
 
 
 def _table(*names: str) -> Table:

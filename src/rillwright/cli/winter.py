@@ -26,25 +26,28 @@ def winter(
     lagged: Annotated[bool, typer.Option("--lagged", help="Half an inch of foam is round what stands outside")] = False,
     tonight: Annotated[str, typer.Option(help="Least temperature foretold for tonight, e.g. '-4 C'")] = "",
     today: Annotated[str, typer.Option(help="Highest temperature today, with --tonight")] = "",
-    season: Annotated[int | None, typer.Option(help="Year in which the winter begins; this one when left out")] = None,
+    season: Annotated[
+        int | None, typer.Option(help="Year in which the winter begins; this one when left out", min=1900, max=2200)
+    ] = None,
     southern: Annotated[
         bool, typer.Option("--southern", help="South of the equator, when the yard has no origin")
     ] = False,
     log: Annotated[Path | None, typer.Option(help="Field log, for pipes as they lie: JSON lines")] = None,
-    explain: Annotated[str, typer.Option(help="Number to show the working of, e.g. winter.frost.turf.design")] = "",
+    explain: Annotated[
+        str, typer.Option(help="Number to show the working of, e.g. winter.frost.turf.design; 'all' lists them")
+    ] = "",
     out: Annotated[Path | None, typer.Option(help="Folder for the card to print, winter.pdf")] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace a card already in the folder")] = False,
     charts: Annotated[Path | None, typer.Option(help="Your nozzle charts, CSV")] = None,
 ) -> None:
     """Say what freezes, when to drain, how to blow out zone by zone, what to do tonight, and how spring begins."""
-    from rillwright.cli.summary import print_working
+    from rillwright.cli.summary import explain_own
     from rillwright.exchange.log_file import load_log
     from rillwright.jobs.winter import WINTER_FILES, make_winter, winter_files
     from rillwright.jobs.winter_terms import WinterWords, read_terms
     from rillwright.jobs.write import check_folder, read_plan, write_files
     from rillwright.model.catalogue import load_catalogue
     from rillwright.report.winter_card import winter_card
-    from rillwright.report.workings import find_working
     from rillwright.report.workings.winter import winter_workings
 
     document = read_plan(plan)
@@ -65,8 +68,7 @@ def winter(
     entries = load_log(log) if log else []
     found, _ = make_winter(document, load_catalogue(charts=charts), terms, entries)
     if explain:
-        workings = {working.key: working for working in winter_workings(found, document)}
-        print_working(document, find_working(workings, explain))
+        explain_own(document, winter_workings(found, document), explain, command="winter")
         return
     card = winter_card(found, document)
     print_card(card)

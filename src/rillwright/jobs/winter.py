@@ -304,12 +304,17 @@ class _Study:
 
     @staticmethod
     def _turn(dates: Sequence[FreezeDates], *, first: bool) -> date | None:
-        """The day before the first harm, or after the last, of any part, with the risk that is asked for."""
+        """The day before the first harm, or after the last, of any part, with the risk that is asked for.
+
+        A record of fewer than ENOUGH_WINTERS shows harm more often than that on its earliest and latest day: they count
+        too.
+        """
+        short = [one for one in dates if one.years < ENOUGH_WINTERS]
         if first:
-            found = [one.first_safe or one.first_earliest for one in dates]
+            found = [*(one.first_safe or one.first_earliest for one in dates), *(one.first_earliest for one in short)]
             known = [day for day in found if day is not None]
             return min(known) - timedelta(days=1) if known else None
-        found = [one.last_safe or one.last_latest for one in dates]
+        found = [*(one.last_safe or one.last_latest for one in dates), *(one.last_latest for one in short)]
         known = [day for day in found if day is not None]
         return max(known) + timedelta(days=1) if known else None
 

@@ -11,12 +11,12 @@ from rillwright.jobs.winter import WinterTerms, record_of
 from rillwright.model.site import Yard
 from rillwright.model.winter import Compressor
 from rillwright.model.winter_tables import compressor_of, load_winter
-from rillwright.physics.units import FOOT, INCH, parse, show
+from rillwright.physics.units import FOOT, INCH, System, parse, show
 
 __all__ = ["WinterWords", "read_compressor", "read_terms"]
 
 _FREE = re.compile(r"(?P<air>.+?)\s+at\s+(?P<at>.+)", re.IGNORECASE)
-_NEW_SEASON = 4  # month before which a season still counts as last year's: who asks in March asks for this spring
+_NEW_SEASON = 4  # month before which a northern winter is still last year's: who asks in March asks for this spring
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,7 @@ def read_terms(words: WinterWords, *, yard: Yard, weather: Path | None, today: d
     """
 
     def typed(term: str, dimension: str, low: float, high: float) -> float | None:
-        return _typed(getattr(words, term), dimension, prefix + term.replace("_", "-"), low=low, high=high)
+        return _typed(getattr(words, term), dimension, prefix + term.replace("_", "-"), (low, high), yard.units)
 
     record = None if weather is None else record_of(load_weather(weather))
     index, mean = (
@@ -53,6 +53,13 @@ def read_terms(words: WinterWords, *, yard: Yard, weather: Path | None, today: d
             f"{prefix}freezing-index needs {prefix}mean-temperature beside it, the mean of the year, e.g. '46 F'"
         )
     latitudes = (yard.origin.lat if yard.origin else None, record.latitude if record else None)
+    southern = words.southern or any(one is not None and one < 0 for one in latitudes)
+    tonight, day = typed("tonight", "temperature", 203.15, 313.15), typed("today", "temperature", 203.15, 323.15)
+    if day is not None and (tonight is None or day < tonight):
+        raise InputError(
+            f"{prefix}today {words.today}: write today's highest temperature, with {prefix}tonight beside it and not "
+            "under it"
+        )
     return WinterTerms(
         compressor=read_compressor(words.compressor, prefix=prefix),
         record=record,
@@ -60,11 +67,16 @@ def read_terms(words: WinterWords, *, yard: Yard, weather: Path | None, today: d
         mean=mean,
         snow=typed("snow", "depth", 0.0, 5.0) or 0.0,
         lagged=words.lagged,
-        season=words.season if words.season is not None else today.year - (today.month < _NEW_SEASON),
-        southern=words.southern or any(one is not None and one < 0 for one in latitudes),
-        tonight=typed("tonight", "temperature", 203.15, 313.15),
-        today=typed("today", "temperature", 203.15, 323.15),
+        season=words.season if words.season is not None else _season(today, southern=southern),
+        southern=southern,
+        tonight=tonight,
+        today=day,
     )
+
+
+def _season(today: date, *, southern: bool) -> int:
+    """The year in which the winter begins that is asked about; a southern one lies within its year."""
+    return today.year - (not southern and today.month < _NEW_SEASON)
 
 
 def read_compressor(words: str, *, prefix: str = "") -> Compressor:
@@ -89,15 +101,16 @@ def read_compressor(words: str, *, prefix: str = "") -> Compressor:
         raise InputError(f"{prefix}compressor {words}: {error}") from None
     if not (1e-3 <= tank <= 5 and 1e-5 <= air <= 1 and 1e5 <= at <= 2e6 and 1.5e5 <= cut_out <= 2e6):
         raise InputError(
-            f"{prefix}compressor {words}: a tank of 1 to 5,000 L, air of 0.6 to 60,000 L/min and pressures of 100 "
-            "(cut-out 150) to 2,000 kPa can be reckoned with"
+            f"{prefix}compressor {words}: a tank of 1 to 5,000 L (0.3 to 1,300 gal), air of 0.6 to 60,000 "
+            "L/min (0.02 to 2,100 cfm), and pressures of 100 to 2,000 kPa (15 to 290 psi), the cut-out from 150 kPa "
+            "(22 psi), can be reckoned with"
         )
     return compressor_of(
         "your own", tank=tank, air=air, air_at=at, cut_out=cut_out, hose_length=50 * FOOT, hose_bore=0.375 * INCH
     )
 
 
-def _typed(text: str, dimension: str, option: str, *, low: float, high: float) -> float | None:
+def _typed(text: str, dimension: str, option: str, limits: tuple[float, float], units: System) -> float | None:
     """A quantity as typed, None where nothing was; within what makes sense."""
     if not text.strip():
         return None
@@ -105,7 +118,7 @@ def _typed(text: str, dimension: str, option: str, *, low: float, high: float) -
         value = parse(text, dimension)
     except UnitError as error:
         raise InputError(f"{option}: {error}") from None
-    if not low <= value <= high:
-        ends = (show(low, dimension, "metric"), show(high, dimension, "metric"))
+    if not limits[0] <= value <= limits[1]:
+        ends = [show(limit, dimension, units) for limit in limits]
         raise InputError(f"{option} {text}: write a value from {ends[0]} to {ends[1]}")
     return value

@@ -103,13 +103,19 @@ class Watering(_Document):
     nights: Annotated[int, Field(ge=1, le=7, strict=True)] = 7  # of a week
     ends: Clock = "06:00"  # the hours of a night end then: before dawn, when wind and loss are least
     forbidden: Annotated[list[Span], Field(max_length=6)] = []  # within them: by rule, or because the house draws
-    dates: Literal["any", "odd", "even"] = "any"  # on which dates the rule allows a night to end
+    dates: Literal["any", "odd", "even"] = "any"  # on which the rule allows water; nights keep to them
     weekdays: Annotated[list[Weekday], Field(min_length=1, max_length=7)] = list(WEEKDAYS)  # likewise
     share: Annotated[float, Field(gt=0, le=1, strict=True)] = 1.0  # of the need that a rule in drought allows
     kept: Annotated[float, Field(ge=0.5, le=1, strict=True)] = 0.95  # of the ground that is never to lack water
     rain_skip: Rain = 0.006  # [m] of rain on the day before that makes the rain switch skip a night; 0: no switch
     peak_need: Depth = 0.033  # [m] a week: cool-season turf in a dry summer 25 to 38 mm, from memory
     peak_need_error: Share = 0.15  # standard error as a share
+
+    @model_validator(mode="after")
+    def _one_date(self) -> Self:
+        if self.ends == "00:00" and (self.dates != "any" or len(self.weekdays) < 7):
+            raise ValueError("a night that ends at 00:00 lies on the date before: with dates or weekdays write 23:59")
+        return self
 
 
 class Controller(_Document):

@@ -43,6 +43,7 @@ def sowing_days(weather: DailyWeather, *, soil: tuple[float, float], weeks: floa
     if weather.normals:
         known = np.ones(len(mean), dtype=bool)
     names = np.char.partition(weather.days.astype(str), "-")[:, 2]
+    known &= names != "02-29"  # too rare to judge, and no day of most years
     each, where = np.unique(names[known], return_inverse=True)
     share = np.bincount(where, good[known]) / np.bincount(where)
     return tuple(_windows(each, share))

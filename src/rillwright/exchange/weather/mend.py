@@ -33,7 +33,7 @@ LIMITS = {  # [SI] what no day on earth goes past
 def named(rule: str, things: Sequence[str], *, what: str, do: str, source: str = "judgement") -> Finding:
     """A finding that lists where a thing is wrong, the first few by name."""
     listed = "; ".join(things[:_SHOWN]) + (f"; and {len(things) - _SHOWN} more" if len(things) > _SHOWN else "")
-    return Finding(rule=rule, severity="should", where="weather", what=f"{what}: {listed}", do=do, source=source)
+    return Finding(rule=rule, severity="should", where="weather", what=f"{what}: {listed}.", do=do, source=source)
 
 
 def nonsense(things: Sequence[str], *, source: str, days: int) -> tuple[Finding, ...]:

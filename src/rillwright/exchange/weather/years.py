@@ -117,9 +117,9 @@ def _rain(data: Any, name: str) -> tuple[Floats, list[Finding]]:
     if missing < 0.5 and 0 < total < MOST_RAIN:
         return rain, []
     if missing >= 0.5:
-        what = f"Rain is told for {1 - missing:.0%} of the hours only, and not counted"
+        what = f"Rain is told for {1 - missing:.0%} of the hours only, and not counted."
     else:
-        what = f"The file's rain adds up to {1e3 * total:.0f} mm in the year, which cannot be, and is not counted"
+        what = f"The file's rain adds up to {1e3 * total:.0f} mm in the year, which cannot be, and is not counted."
     do = "Typical years are made for the sun: take daily weather with rain, or more is watered than need be."
     finding = Finding(rule="weather-rain", severity="should", where="weather", what=what, do=do, source="judgement")
     return np.full(len(rain), np.nan), [finding]

@@ -8,11 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillwright.jobs.watering.ground import WateredGround
-from rillwright.model.site import Span, Yard
+from rillwright.model.site import Watering, Yard
 from rillwright.model.watering import ClockSheet, ProgramSheet, StationRun, ZoneWater
 from rillwright.solvers.clock import ClockLimits, ClockPlan, Station, set_clock
 
-__all__ = ["clock_sheet", "night_spans", "rounded_seconds", "set_months"]
+__all__ = ["clock_sheet", "hours_of_night", "night_spans", "rounded_seconds", "set_months"]
 
 Floats = NDArray[np.float64]
 
@@ -28,13 +28,19 @@ def _clock(minutes: int) -> str:
     return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
 
 
-def night_spans(*, hours: float, ends: str, forbidden: Sequence[Span]) -> tuple[int, tuple[tuple[int, int], ...]]:
-    """When the hours of a night open [min of the day], and the spans in them that are allowed [min from then]."""
-    length = int(hours // 60)
-    opens = (_minutes(ends) - length) % DAY
+def night_spans(watering: Watering) -> tuple[int, tuple[tuple[int, int], ...]]:
+    """When the hours of a night open [min of the day], and the spans in them that are allowed [min from then].
+
+    Where a rule names dates or weekdays, a night begins at midnight at the earliest: what ran before it would run on
+    another date.
+    """
+    length = int(watering.hours // 60)
+    if watering.dates != "any" or len(watering.weekdays) < 7:
+        length = min(length, _minutes(watering.ends))
+    opens = (_minutes(watering.ends) - length) % DAY
     cut = {0, length}
     shut = []
-    for span in forbidden:
+    for span in watering.forbidden:
         begin = (_minutes(span.begins) - opens) % DAY
         lasts = (_minutes(span.ends) - _minutes(span.begins)) % DAY or DAY
         shut += [(begin, begin + lasts), (begin - DAY, begin + lasts - DAY)]
@@ -49,10 +55,14 @@ def night_spans(*, hours: float, ends: str, forbidden: Sequence[Span]) -> tuple[
     return opens, tuple(joined)
 
 
+def hours_of_night(watering: Watering) -> float:
+    """Time [s] of a night in which water may run."""
+    return 60.0 * sum(end - begin for begin, end in night_spans(watering)[1])
+
+
 def set_months(seconds: Floats, ground: WateredGround, yard: Yard, *, nights: int, seed: int) -> ClockPlan:
     """Set the clock for the longest run of each zone in any month; shorter months then fit it too."""
-    watering = yard.watering_terms
-    _, spans = night_spans(hours=watering.hours, ends=watering.ends, forbidden=watering.forbidden)
+    _, spans = night_spans(yard.watering_terms)
     longest = seconds.max(axis=0, initial=0.0)
     stations = [_station(zone, float(run)) for zone, run in zip(ground.zones, longest, strict=True) if run > 1.0]
     limits = ClockLimits(
@@ -84,7 +94,7 @@ def clock_sheet(
 ) -> ClockSheet:
     """What is typed into the controller; seconds (months, zones), whole minutes at each start."""
     watering = yard.watering_terms
-    opens, _ = night_spans(hours=watering.hours, ends=watering.ends, forbidden=watering.forbidden)
+    opens, _ = night_spans(watering)
     index = {zone.id: number for number, zone in enumerate(ground.zones)}
     sheets = []
     for letter, program in zip("ABCDEFGHIJKL", plan.programs, strict=False):

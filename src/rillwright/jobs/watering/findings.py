@@ -36,7 +36,7 @@ def _clock(made: WaterPlan, yard: Yard) -> Iterator[Finding]:
     what = (
         f"{show(clock.busy, 'minutes', yard.units)} of running in a night of the peak month, with the cycles that the "
         f"soil asks for, do not fit {clock.opens} to {clock.closes} with {limits.programs} programs of {limits.starts} "
-        "starts"
+        "starts."
     )
     told = " or ".join(_RELIEF[one] for one in clock.relief)
     do = f"It would fit with {told}." if told else "Allow more nights, longer hours and more starts together."
@@ -52,7 +52,7 @@ def _short(made: WaterPlan, yard: Yard, least: Least) -> Iterator[Finding]:
             severity="should",
             where=f"month {month}",
             what=f"With these nights and hours the driest kept ground passes its limit by up to "
-            f"{show(worst, 'depth', yard.units)} in the driest of the years",
+            f"{show(worst, 'depth', yard.units)} in the driest of the years.",
             do="Allow more nights or hours, or accept that this ground yellows in such a year.",
         )
     elif least.status == "rounds used up":
@@ -60,7 +60,7 @@ def _short(made: WaterPlan, yard: Yard, least: Least) -> Iterator[Finding]:
             rule="limit-passed",
             severity="should",
             where="programme",
-            what=f"The search ended early: limits are passed by up to {show(least.over, 'depth', yard.units)}",
+            what=f"The search ended early: limits are passed by up to {show(least.over, 'depth', yard.units)}.",
             do="Give fewer years of weather.",
         )
 
@@ -72,7 +72,7 @@ def _dry(made: WaterPlan) -> Iterator[Finding]:
             severity="must",
             where="lawns",
             what=f"{made.hopeless:.0%} of the lawns get less than {HOPELESS:.0%} of their lawn's mean: no programme "
-            "waters that ground without drowning the rest, so it is left out",
+            "waters that ground without drowning the rest, so it is left out.",
             do="Set heads anew or add some there, and plan again.",
             source="judgement",
         )
@@ -103,6 +103,6 @@ def _worst(made: WaterPlan) -> Iterator[Finding]:
             severity="know",
             where="lawns",
             what=f"The worst spot of all, outside the {made.zones[0].kept:.0%} of ground that is kept, gets "
-            f"{1 - lack:.0%} of what it needs",
+            f"{1 - lack:.0%} of what it needs.",
             do="Set the heads there anew, or keep more of the ground (`watering.kept`), which costs water everywhere.",
         )

@@ -7,6 +7,7 @@ import networkx as nx
 import numpy as np
 from numpy.typing import NDArray
 
+from rillwright.jobs.watering.clock import hours_of_night
 from rillwright.jobs.watering.ground import WateredGround
 from rillwright.jobs.watering.nights import Pattern, slots_of
 from rillwright.jobs.watering.seasons import Seasons, TurfSoil, limits
@@ -59,12 +60,12 @@ def choose_nights(
 
     All months alike first, then each month's nights are made fewer or more while that pays.
     """
-    points = ground.kept(watering.kept)
+    points, hours = ground.kept(watering.kept), hours_of_night(watering)
 
     def solved(chosen: tuple[Pattern, ...]) -> Chosen:
         season, planned = season_of(seasons, soil, chosen, skip=watering.rain_skip)
         weight = _weight(season, len(seasons.months), ground.flow)
-        return Chosen(chosen, season, planned, least_water(season, points, weight=weight, hours=watering.hours))
+        return Chosen(chosen, season, planned, least_water(season, points, weight=weight, hours=hours))
 
     alike = [solved((pattern,) * len(seasons.months)) for pattern in allowed]
     best = _fewest(alike)
@@ -146,7 +147,7 @@ def foresight(
         wet = np.flatnonzero(row)
         links.add_edges_from((int(wet[0]), int(z)) for z in wet[1:])
     dryness = tried(season, points, seconds).over(season).max(axis=(0, 1))
-    total = np.zeros((len(season.need), season.slots))
+    total = np.zeros((len(season.need), len(seconds)))  # the last months may have no night that rain spares
     for year in range(len(total)):
         nights = np.flatnonzero(planned[year])
         slot = np.full(planned.shape[1], NO_NIGHT)

@@ -37,19 +37,26 @@ RENOVATION = (  # days before sowing
 
 
 def make_new_lawn(
-    plan: Plan, weather: DailyWeather, catalogue: Catalogue, terms: WaterTerms, *, kind: NewLawnKind, start: date | None
+    plan: Plan,
+    weather: DailyWeather,
+    catalogue: Catalogue,
+    terms: WaterTerms,
+    *,
+    kind: NewLawnKind,
+    start: date | None,
+    after: date = date.min,
 ) -> NewLawn:
     """Make the course.
 
     Parameters: plan, with zones; weather; catalogue; terms, whose year counts where no start is given; kind; start, the
-    day of sowing or laying, else the middle of the window in
-    autumn, of warm-season grass in spring. Errors: InputError where no window is known.
+    day of sowing or laying, else the middle of the window in autumn, of warm-season grass in spring, of the first year
+    in which that is not before `after`. Errors: InputError where no window is known, or the weather lacks a month.
     """
     turf = turf_kinds()[plan.yard.turf.group]
     windows = sowing_days(weather, soil=turf.seed_soil, weeks=turf.weeks_before_frost)
     (latitude, altitude), _ = place_of(weather, plan.yard, terms.latitude, terms.altitude)
     late = (plan.yard.turf.group == "cool season") == (latitude >= 0)  # cool grass in autumn, warm grass in spring
-    day = start or _best(windows, terms.year, autumn=late)
+    day = start or _best(windows, terms.year, autumn=late, after=after)
     ground = watered_ground(plan, catalogue)
     use = reference_et(weather, latitude=latitude, altitude=altitude).depth
     month = weather.days.astype("datetime64[M]").astype(int) % 12 + 1
@@ -59,6 +66,8 @@ def make_new_lawn(
         if row.text("kind") == kind:
             days = round(turf.days_to_sprout) if row.text("stage") == "until it sprouts" else round(row.number("days"))
             last = first + timedelta(days=days - 1)
+            if first.month not in daily:
+                raise InputError(f"{weather.source}: no day of month {first.month} is in it: give weather of a year")
             stages.append(_stage(row, first, last, daily[first.month], ground, plan))
             first = last + timedelta(days=1)
     named = tuple(SeedWindow(first=w.first, last=w.last, chance=w.chance) for w in windows)
@@ -73,13 +82,14 @@ def make_new_lawn(
     )
 
 
-def _best(windows: tuple[Sowing, ...], year: int, *, autumn: bool) -> date:
-    """The middle of the year's last window, or of its first."""
+def _best(windows: tuple[Sowing, ...], year: int, *, autumn: bool, after: date) -> date:
+    """The middle of the year's last window, or of its first; a later year's where that is past."""
     if not windows:
         raise InputError("no days of this weather do well for sowing four years in five: give the day with --start")
     chosen = windows[-1] if autumn else windows[0]
     first, last = (date.fromisoformat(f"{year}-{text}") for text in (chosen.first, chosen.last))
-    return first + (last - first) / 2
+    middle = first + (last - first) / 2
+    return middle if middle >= after else _best(windows, year + 1, autumn=autumn, after=after)
 
 
 def _stage(row: Row, first: date, last: date, use: float, ground: WateredGround, plan: Plan) -> LawnStage:

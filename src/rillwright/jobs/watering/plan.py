@@ -52,7 +52,7 @@ __all__ = ["WaterTerms", "make_water_plan"]
 
 Floats = NDArray[np.float64]
 
-ALLOWED = 0.70  # of the peak month's reference evapotranspiration: EPA WaterSense water budget approach, from memory
+ALLOWED = 0.70  # of the peak month's reference evapotranspiration: US EPA, water budget approach, from memory
 FIGURES = "tried day by day on every season"
 
 
@@ -209,7 +209,9 @@ def _months(
         def mean(values: NDArray[np.generic], own: NDArray[np.bool_] = own) -> float:
             return float(values[:, own].sum(axis=1).mean())
 
-        run = mean(chosen.season.slot == number)
+        waters, pattern = seconds[number].any(), chosen.patterns[number]
+        run = mean(chosen.season.slot == number) if waters else 0.0
+        dates = calendar[pattern.on(calendar) & (stamp == month)] if waters else calendar[:0]
         found.append(
             MonthWater(
                 month=month,
@@ -217,14 +219,14 @@ def _months(
                 need=mean(seasons.need),
                 rain=mean(seasons.rain),
                 effective=mean(seasons.effective),
-                nights=chosen.patterns[number].words,
-                planned=mean(chosen.planned),
+                nights=pattern.words if waters else "none",
+                planned=mean(chosen.planned) if waters else 0.0,
                 run=run,
                 seconds=dict(zip(names, seconds[number].tolist(), strict=True)),
                 baseline=dict(zip(names, base[number].tolist(), strict=True)),
                 water=run * float(seconds[number] @ ground.flow),
                 percent=100 * float(seconds[number].sum()) / most,
-                dates=tuple(calendar[chosen.patterns[number].on(calendar) & (stamp == month)].astype(str).tolist()),
+                dates=tuple(dates.astype(str).tolist()),
             )
         )
     return tuple(found)

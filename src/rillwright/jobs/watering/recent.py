@@ -5,12 +5,16 @@ the share f of its month's minutes with which the driest kept ground stays withi
 the month's mean need and no rain:
 
     f = max over the points of (lacking + need until then - limit) / what the month's minutes put on there
+
+Ground whose zones have no minutes in that month, and would pass its limit by then, is told apart: its zone, and how
+long it must run once by hand.
 """
 
 from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
+from numpy.typing import NDArray
 
 from rillwright.errors import InputError
 from rillwright.jobs.watering.ground import watered_ground
@@ -21,6 +25,7 @@ from rillwright.model.plan import Plan
 from rillwright.model.watering import WaterPlan
 from rillwright.model.weather import DailyWeather
 from rillwright.solvers.reference_et import reference_et
+from rillwright.solvers.season import Points
 from rillwright.solvers.season.trial import NO_NIGHT
 from rillwright.solvers.soil_water import profile_of, water_balance
 
@@ -38,6 +43,7 @@ class SoFar:
     usual: float  # [m] of as many usual days of the month
     night: date | None  # the next planned one; None when the season is over
     percent: float  # of its month's minutes that it needs
+    by_hand: tuple[str, float] | None  # zone without minutes in that month whose ground lacks water, and its run [s]
 
 
 def season_so_far(plan: Plan, made: WaterPlan, weather: DailyWeather, catalogue: Catalogue, terms: WaterTerms) -> SoFar:
@@ -49,6 +55,8 @@ def season_so_far(plan: Plan, made: WaterPlan, weather: DailyWeather, catalogue:
     yard, soil = plan.yard, turf_soil(plan.yard)
     months = tuple(month.month for month in made.months)
     dates = season_dates(months, made.year)
+    if weather.normals:
+        raise InputError(f"{weather.source}: monthly normals do not tell how this year went: give its days")
     if weather.days[0] > dates[0] or weather.days[-1] < dates[0]:
         raise InputError(
             f"{weather.source}: {weather.days[0]} to {weather.days[-1]} does not hold {dates[0]}, the first day of the "
@@ -79,7 +87,7 @@ def season_so_far(plan: Plan, made: WaterPlan, weather: DailyWeather, catalogue:
     lacking = kept.depletion[-1]
     driest = int((lacking - limit[-1]).argmax())
     ahead = nights[nights > days.days[-1]]
-    percent = 0.0
+    percent, by_hand = 0.0, None
     if len(ahead):
         number = months.index(int(ahead[0].astype("datetime64[M]").astype(int) % 12) + 1)
         usual = made.months[number].need / (dates.astype("datetime64[M]") == ahead[0].astype("datetime64[M]")).sum()
@@ -88,7 +96,9 @@ def season_so_far(plan: Plan, made: WaterPlan, weather: DailyWeather, catalogue:
         most = float(limits(np.array([usual]), soil)[0])
         given = points.rate @ seconds[number]
         short = lacking + wait * usual * points.need - most
-        percent = 100 * max(float((short / np.maximum(given, 1e-9)).max()), 0.0)
+        fed = given > 0
+        percent = 100 * max(float((short[fed] / given[fed]).max(initial=0.0)), 0.0)
+        by_hand = _by_hand(np.where(fed, 0.0, short), points, made)
     last = min(14, len(need))
     per_day = (
         made.months[month[-1]].need / (dates.astype("datetime64[M]") == days.days[-1].astype("datetime64[M]")).sum()
@@ -101,4 +111,14 @@ def season_so_far(plan: Plan, made: WaterPlan, weather: DailyWeather, catalogue:
         usual=float(per_day * last),
         night=ahead[0].astype(object) if len(ahead) else None,
         percent=percent,
+        by_hand=by_hand,
     )
+
+
+def _by_hand(short: NDArray[np.float64], points: Points, made: WaterPlan) -> tuple[str, float] | None:
+    """The zone that best reaches the ground that is most short [m], and how long [s] it must run; None for none."""
+    worst = int(short.argmax())
+    zone = int(points.rate[worst].argmax())
+    if short[worst] <= 0:
+        return None
+    return made.zones[zone].id, float(short[worst] / points.rate[worst, zone])

@@ -278,7 +278,7 @@ def weather_findings(weather: DailyWeather, used: WeatherUsed) -> list[Finding]:
                 rule="weather-estimated",
                 severity="know",
                 where="weather",
-                what=f"Estimated as FAO-56 chapter 3 says: {told}",
+                what=f"Estimated as FAO-56 chapter 3 says: {told}.",
                 do="Give them in the weather file where a station measures them.",
                 source="FAO Irrigation and Drainage Paper 56, chapter 3",
             )

@@ -63,7 +63,8 @@ def _set_anew(month: MonthWater, made: WaterPlan, today: date) -> Event:
     first = _first(month, made)
     event.add("dtstart", first)
     event.add("dtend", first + timedelta(days=1))
-    event.add("summary", f"Set the controller for {month_name(month.month)}: {month.percent:.0f} %, {month.nights}")
+    what = f"{month.percent:.0f} %, {month.nights}" if month.dates else "off, no night needs water"
+    event.add("summary", f"Set the controller for {month_name(month.month)}: {what}")
     lines = [
         f"Program {program.name} at {', '.join(program.starts)}: "
         + ", ".join(f"station {run.station} {run.minutes[month.month]} min" for run in program.stations)

@@ -177,7 +177,7 @@ def _allowance(made: WaterPlan) -> str:
     share = told.programme / told.allowance if told.allowance > 0 else 0.0
     return (
         f"In {month_name(told.month)}, the month of the highest reference evapotranspiration "
-        f"({show(told.reference, 'depth', made.units)}), the WaterSense water budget approach would allow "
+        f"({show(told.reference, 'depth', made.units)}), the US EPA's water budget approach would allow "
         f"{show(told.area, 'area', made.units)} of landscape 70 % of it: {_volume(told.allowance, made)} (baseline "
         f"{_volume(told.baseline, made)}). The programme takes {_volume(told.programme, made)}, {share:.0%} of that."
     )

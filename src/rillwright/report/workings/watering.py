@@ -229,6 +229,6 @@ def _allowance(made: WaterPlan) -> Iterator[Working]:
             Given("reference ET", show(told.reference, "depth", units)),
             Given("area of the lawns", show(told.area, "area", units)),
         ),
-        "EPA WaterSense water budget approach, from memory",
+        "US EPA, water budget approach, from memory",
         0.70 * told.reference * told.area,
     )
