@@ -54,6 +54,28 @@ def test_a_changed_yard_and_a_price_file_hold(folder, tmp_path):
     assert "50 %" in RUN.invoke(app, [*words, "--explain", "money.tax"]).output
 
 
+@pytest.mark.parametrize("receipt", [False, True])
+def test_every_part_stands_on_one_line_of_80_columns(folder, tmp_path, monkeypatch, receipt):
+    """Name, figures and cost together; a column that nothing fills is not there."""
+    monkeypatch.setenv("COLUMNS", "80")
+    plan = plan_named("small")
+    words = ["money", str(folder)]
+    if receipt:
+        log = tmp_path / "log.jsonl"
+        box = {"part": "valve box", "pieces": 3, "price": 20.0}
+        whats = [{"kind": "parts bought", "parts": [box]}, {"kind": "parts returned", "parts": [box | {"pieces": 1}]}]
+        made = "2027-05-0{}T09:00:00Z"
+        entries = [{"id": f"{n}" * 32, "made": made.format(n), "what": what} for n, what in enumerate(whats, start=1)]
+        log.write_text("".join(json.dumps(entry) + "\n" for entry in entries))
+        words += ["--log", str(log)]
+    lines = RUN.invoke(app, words).output.splitlines()
+    head = next(line for line in lines if line.startswith("part "))
+    assert ("bought" in head, "returned" in head) == (receipt, receipt)
+    for part in plan.parts:
+        assert any(line.startswith(part.part) and line.rstrip()[-3] == "." for line in lines), part.part
+    assert "Prices: invented, replace" in lines
+
+
 def test_dates_come_from_the_build_guide(folder):
     done = RUN.invoke(app, ["money", str(folder), "--start", "2027-05-01"])
     assert done.exit_code == 0, done.output

@@ -2,6 +2,8 @@
 
 import csv
 import io
+from collections import Counter
+from itertools import combinations
 
 import pytest
 from defusedxml import ElementTree
@@ -9,12 +11,17 @@ from ezdxf import recover
 from pypdf import PdfReader
 
 from benches import shelf
-from drawn_plans import CATALOGUE, crowded_plan
+from drawn_plans import CATALOGUE, crowded_plan, plan_named
 from rillwright.errors import InputError
 from rillwright.jobs.manifold import MANIFOLD_FILES, make_manifolds, manifold_files
 from rillwright.model.bench_parts import load_bodies
 from rillwright.model.manifold import BenchTerms
+from rillwright.report.manifold_drawing import draw_views, fitted
+from rillwright.report.manifold_list import manifold_cautions, manifold_told
 from rillwright.report.manifold_views import cut_list, fittings_of, views_of
+from rillwright.report.parts_list import manifold_note
+from rillwright.report.scale import SHEETS
+from rillwright.report.svg import Svg
 from rillwright.report.workings.manifold import manifold_workings
 
 
@@ -103,6 +110,86 @@ def test_a_chain_of_dimensions_adds_up_to_the_size_over_all():
                 whole = [d for d in view.dimensions if d.along == along and d.row == 2]
                 if view.name == "from above" and along == "u":
                     assert sum(d.length for d in chain) == whole[0].length
+
+
+@pytest.mark.parametrize("kind", list(CATALOGUE.backflow))
+@pytest.mark.parametrize("rows", ["one side", "both sides"])
+@pytest.mark.parametrize("order", ["stations", "shortest"])
+def test_no_two_valves_fill_one_place(kind, rows, order):
+    """Valves over the ground stand on the header's own line, whichever side their laterals leave by."""
+    (made, *_) = make_manifolds(plan_with(kind), CATALOGUE, BenchTerms(rows=rows, order=order))
+    bodies = [run.box(piece) for run in made.runs for piece in run.pieces if piece.kind == "valve"]
+    assert len(bodies) == len(made.valves) == 4
+    for (low, high), (others_low, others_high) in combinations(bodies, 2):
+        assert any(low[axis] >= others_high[axis] or others_low[axis] >= high[axis] for axis in range(3))
+    assert {spot.side for spot in made.valves} == ({1, -1} if rows == "both sides" else {1})
+
+
+def test_valves_over_the_ground_set_too_close_are_told():
+    plan = plan_with("atmospheric vacuum breaker")
+    (made, *_) = make_manifolds(plan, CATALOGUE, BenchTerms(rows="both sides", spacing=0.08))
+    assert made.valves[0].width > 80
+    assert "manifold-unscrew" in {finding.rule for finding in made.findings}
+
+
+@pytest.mark.parametrize(
+    ("material", "glued", "soldered"), [("PVC schedule 40", True, False), ("copper L", False, True)]
+)
+def test_cautions_are_those_of_the_joints_made(material, glued, soldered):
+    plan = plan_with("double check")
+    piped = [pipe.model_copy(update={"material": material}) for pipe in plan.pipes]
+    made, *_ = make_manifolds(plan.model_copy(update={"pipes": piped}), CATALOGUE, BenchTerms())
+    cautions = " ".join(manifold_cautions(made))
+    assert ("cement" in cautions, "Soldering" in cautions) == (glued, soldered)
+    assert "drinking water" in cautions
+
+
+def test_the_cut_list_says_what_is_bought_from_it():
+    """Parts list of the place plus what is beyond it, less what only it holds: the bench's own fittings."""
+    plan = plan_named("small")
+    (made, *_) = make_manifolds(plan, CATALOGUE, BenchTerms())
+    told = dict(manifold_told(made, plan))
+    zones = [spot.zone for spot in made.valves]
+    assert told["to buy"].endswith(", ".join([made.place, *sorted(zones)]))
+    known = {fitting.part for fitting in shelf("metric").table.fittings}
+    counted = Counter()
+    for placed in plan.placed:
+        if placed.where in (made.place, *zones) and placed.part in known:
+            counted[placed.part] += placed.number
+    assert counted
+    for name, sign in (("beyond the parts list", 1), ("in the parts list only", -1)):
+        for words in told.get(name, "").split(", "):
+            number, _, part = words.partition(" x ") if words[:1].isdigit() else ("1", "", words)
+            counted[part] += sign * int(number)
+    own = {part: number for part, number in fittings_of(made).items() if part in known}
+    assert {part: number for part, number in counted.items() if number} == own
+    assert made.place in manifold_note(plan)
+
+
+@pytest.mark.parametrize("kind", list(CATALOGUE.backflow))
+@pytest.mark.parametrize("units", ["metric", "US"])
+def test_the_views_fill_their_paper_and_no_more(kind, units):
+    """Every line and outline lies in the field; at the next larger scale, on this paper, they would not."""
+    plan = plan_with(kind, units)
+    (made, *_) = make_manifolds(plan, CATALOGUE, BenchTerms())
+    sheet, (ratio, _) = fitted(made, SHEETS[units])
+
+    def drawn(ratio):
+        svg = Svg(sheet.width, sheet.height, name="views", title="views")
+        draw_views(svg, made, plan, sheet, ratio)
+        found = []
+        for shape in ElementTree.fromstring(svg.render()).iter():
+            if shape.tag.endswith("rect"):
+                x, y, wide, high = (float(shape.get(name)) for name in ("x", "y", "width", "height"))
+                found += [(x, y), (x + wide, y + high)]
+            if shape.tag.endswith("polyline"):
+                found += [tuple(map(float, pair.split(","))) for pair in shape.get("points").split()]
+        return found
+
+    left, top, right, bottom = sheet.field
+    assert len(drawn(ratio)) > 50
+    assert all(left <= x <= right and top <= y <= bottom for x, y in drawn(ratio))
+    assert any(x > right or y > bottom for x, y in drawn(ratio / 2))
 
 
 def test_wrong_terms_are_refused_in_words():

@@ -14,7 +14,7 @@ from rillwright.errors import InputError, NotExplainedError
 from rillwright.model.manifold import BenchTerms, DoorSwing, Manifold, Space
 from rillwright.model.plan import Plan
 from rillwright.physics.units import System, parse, unit_name
-from rillwright.report.manifold_list import manifold_told
+from rillwright.report.manifold_list import manifold_cautions, manifold_told
 from rillwright.report.manifold_views import cut_list, fittings_of
 from rillwright.report.workings.manifold import manifold_workings
 
@@ -23,12 +23,14 @@ __all__ = ["explain_manifold", "print_manifold", "read_space", "read_terms", "ta
 
 def tape(option: str, text: str, system: System) -> float:
     """Read a length [m]; a bare number is in inches or millimetres. Errors: InputError."""
-    if re.fullmatch(r"\d*\.?\d+", text.strip()):
-        return parse(f"{text.strip()} {unit_name('bore', system)}", "bore")
+    bare = re.fullmatch(r"\d*\.?\d+", text.strip())
     try:
-        return parse(text, "bore")
+        length = parse(f"{text.strip()} {unit_name('bore', system)}" if bare else text, "length")
     except InputError as error:
         raise InputError(f"{option} {text}: {error}") from None
+    if length < 0:
+        raise InputError(f"{option} {text}: a length here is 0 or more")
+    return length
 
 
 def read_space(text: str, *, wall: str, doors: Sequence[str], taps: Sequence[str], system: System) -> Space | None:
@@ -73,13 +75,13 @@ def _numbers(option: str, text: str, count: int, system: System) -> list[float]:
     return [tape(option, part.strip(), system) for part in parts]
 
 
-def print_manifold(made: Manifold) -> None:
+def print_manifold(made: Manifold, plan: Plan) -> None:
     """Print what a manifold measures, what is cut for it, and what must be mended first."""
     console = Console()
     console.print(f"Manifold {escape(made.place)}", style="bold")
     for finding in made.findings:
         console.print(f"{finding.severity}: {finding.what} {finding.do}", style="red", highlight=False)
-    for name, value in manifold_told(made):
+    for name, value in manifold_told(made, plan):
         console.print(f"{name}: {value}", highlight=False)
     table = Table(box=None, pad_edge=False, header_style="dim")
     for column in ("", "number", "cut to", "pipe", "where"):
@@ -90,6 +92,8 @@ def print_manifold(made: Manifold) -> None:
     console.print(table)
     fittings = ", ".join(f"{number} {what}" for what, number in fittings_of(made).items())
     console.print(f"Fittings and devices: {fittings}", highlight=False)
+    for caution in manifold_cautions(made):
+        console.print(caution, highlight=False, style="yellow")
 
 
 def explain_manifold(made: Sequence[Manifold], plan: Plan, what: str) -> None:

@@ -75,7 +75,7 @@ def manifold(
     names = [f"{prefix}{name}" for prefix in named.values() for name in MANIFOLD_FILES]
     check_folder(out, force=force, names=names)
     for one in made:
-        print_manifold(one)
+        print_manifold(one, document)
     content = {
         f"{named[one.place]}{name}": data for one in made for name, data in manifold_files(one, document).items()
     }

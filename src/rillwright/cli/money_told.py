@@ -8,14 +8,14 @@ from typing import Any
 from rich.console import Console
 from rich.table import Table
 
-from rillwright.cli.summary import print_working
+from rillwright.cli.summary import plain_table, print_working
 from rillwright.errors import InputError
 from rillwright.jobs.money import Phased
 from rillwright.jobs.money.phased import MOST_PHASES
 from rillwright.model.ledger import Ledger
 from rillwright.model.plan import Plan
 from rillwright.model.watering import WaterPlan
-from rillwright.physics.units import show, unit_name
+from rillwright.physics.units import show, to_system, unit_name
 from rillwright.report.workings.money import each_price, ledger_workings
 from rillwright.solvers.money import Split
 
@@ -82,12 +82,14 @@ def print_ledger(ledger: Ledger, plan: Plan) -> None:
     )
     if ledger.budget is not None and ledger.left is not None and band.within is not None:
         left = f"{ledger.left:.0f} under" if ledger.left >= 0 else f"{-ledger.left:.0f} over"
-        _say(console, f"Budget {ledger.budget:.0f}: {left} it as priced; it holds with a chance of {band.within:.0%}.")
+        _say(console, f"Budget {ledger.budget:.0f}: {left} it as priced; it holds {_chance(band.within)}.")
     _say(console, f"Paid {ledger.paid:.2f}, still to pay {ledger.due:.2f}.")
     if abs(ledger.planned - ledger.total) > 0.5:
         _say(console, f"The plan itself counts {ledger.planned:.0f}: parts, and every trench by the metre.", "dim")
     console.print(_kinds(ledger))
     console.print(_parts(ledger, plan))
+    if ledger.parts:
+        _say(console, _price_sources(ledger), "dim")
     _water(console, ledger, plan)
     _choices(console, ledger)
     for day in ledger.spent:
@@ -108,7 +110,7 @@ def print_phases(phased: Phased, plan: Plan) -> None:
     console = Console()
     coin = plan.yard.currency
     _say(console, f"\nIn phases ({coin})", "bold")
-    table = _table("what", ">whole", ">more than at once", ">dearest phase", "phases")
+    table = plain_table("what", ">whole", ">more than at once", ">dearest phase", "phases")
     once = phased.at_once
     rows = [("at once", once)]
     rows += [("as you split it", phased.given)] if phased.given else []
@@ -157,8 +159,19 @@ def _phase_details(console: Console, split: Split, phased: Phased) -> None:
     _say(console, "Before each phase, have buried services marked anew: old marks and old lines do not last.", "bold")
 
 
+def _chance(share: float) -> str:
+    """A share of the draws in words: no draw fails, or holds, for certain.
+
+    >>> _chance(1.0), _chance(0.843)
+    ('in more than 99 of 100 draws', 'in 84 of 100 draws')
+    """
+    if share > 0.99:
+        return "in more than 99 of 100 draws"
+    return "in fewer than 1 of 100 draws" if share < 0.01 else f"in {100 * share:.0f} of 100 draws"
+
+
 def _kinds(ledger: Ledger) -> Table:
-    table = _table("what", ">paid", ">still to pay", ">10 to 90 in 100 of that", "of what")
+    table = plain_table("what", ">paid", ">still to pay", ">10 to 90 in 100 of that", "of what")
     bands = {one.kind: one for one in ledger.kinds}
     rows = [("parts", ledger.parts_paid, ledger.parts_due, f"{sum(p.to_buy > 0 for p in ledger.parts)} lines to buy")]
     rows += [(charge.kind, charge.paid, charge.due, charge.what) for charge in ledger.charges]
@@ -169,19 +182,37 @@ def _kinds(ledger: Ledger) -> Table:
 
 
 def _parts(ledger: Ledger, plan: Plan) -> Table:
-    table = _table("part", ">needed", ">owned", ">bought", ">returned", ">to buy", ">cost", ">price of one", "from")
+    """Lines of parts; a column that no line fills is left out, and lengths stand under their unit once."""
+    system = plan.yard.units
 
     def amount(value: float, unit: str) -> str:
-        if value == 0:
-            return ""
-        return show(value, "length", plan.yard.units) if unit == "m" else f"{value:g}"
+        return "" if value == 0 else f"{to_system(value, 'length', system):.2f}" if unit == "m" else f"{value:g}"
 
-    for one in ledger.parts:
-        counts = [amount(n, one.unit) for n in (one.needed, one.owned, one.bought, one.returned, one.to_buy)]
-        unit = f"/{unit_name('length', plan.yard.units)}" if one.unit == "m" else ""
-        price = f"{each_price(one, plan):.2f}{unit}"
-        table.add_row(one.part, *counts, f"{one.due:.2f}" if one.due else "", price, one.price_source)
+    columns = {
+        "needed": [amount(one.needed, one.unit) for one in ledger.parts],
+        "owned": [amount(one.owned, one.unit) for one in ledger.parts],
+        "bought": [amount(one.bought, one.unit) for one in ledger.parts],
+        "returned": [amount(one.returned, one.unit) for one in ledger.parts],
+        "to buy": [amount(one.to_buy, one.unit) for one in ledger.parts],
+        "cost": [f"{one.due:.2f}" if one.due else "" for one in ledger.parts],
+        "each": [f"{each_price(one, plan):.2f}" for one in ledger.parts],
+    }
+    filled = {name: cells for name, cells in columns.items() if any(cells)}
+    table = plain_table("part", *(f">{name}" for name in filled))
+    for one, *cells in zip(ledger.parts, *filled.values(), strict=True):
+        unit = f" ({unit_name('length', system)})" if one.unit == "m" else ""
+        table.add_row(f"{one.part}{unit}", *cells)
     return table
+
+
+def _price_sources(ledger: Ledger) -> str:
+    """Where prices come from: the source of most lines, then each other one with its parts."""
+    lines: dict[str, list[str]] = {}
+    for one in ledger.parts:
+        lines.setdefault(one.price_source, []).append(one.part)
+    most, *others = sorted(lines, key=lambda source: -len(lines[source])) or [""]
+    told = [f"{source}: {', '.join(lines[source])}" for source in others]
+    return "; ".join([f"Prices: {most}", *told])
 
 
 def _water(console: Console, ledger: Ledger, plan: Plan) -> None:
@@ -200,20 +231,13 @@ def _water(console: Console, ledger: Ledger, plan: Plan) -> None:
 def _choices(console: Console, ledger: Ledger) -> None:
     if len(ledger.choices) < 2:
         return
-    table = _table("layout", ">heads", ">more to build", ">water a season", ">more over twenty years")
+    table = plain_table("layout", ">heads", ">more to build", ">water a season", ">more over twenty years")
     for one in ledger.choices:
         name = f"{one.aim or 'between'}{' (this plan)' if one.chosen else ''}"
         season = "" if one.season_cost is None else f"{one.season_cost:.0f}"
         lasting = "" if one.lasting is None else f"{one.lasting:+.0f}"
         table.add_row(name, str(one.heads), f"{one.more:+.0f}", season, lasting)
     console.print(table)
-
-
-def _table(*columns: str) -> Table:
-    table = Table(box=None, pad_edge=False, header_style="dim")
-    for column in columns:
-        table.add_column(column.lstrip(">"), justify="right" if column.startswith(">") else "left")
-    return table
 
 
 def _say(console: Console, text: str, style: str = "") -> None:

@@ -76,7 +76,9 @@ def _print_cutting(console: "Console", cutting: "PipeCutting", plan: "Plan") -> 
 
 
 def _print_bulk(console: "Console", plan: "Plan") -> None:
-    """What joints take in all, and what is bought to have."""
+    """What joints take in all, what is bought to have, and where manifolds are bought from."""
+    from rillwright.report.parts_list import manifold_note
+
     console.print("")
     for line in plan.parts:
         if line.part.startswith(IN_BULK):
@@ -84,3 +86,5 @@ def _print_bulk(console: "Console", plan: "Plan") -> None:
     spares = [f"{line.spare:g} {line.part}" for line in plan.parts if line.spare]
     share = plan.yard.rules.spare_parts
     console.print(f"Spares, {share:.0%} of small parts: {', '.join(spares) or 'none'}", highlight=False)
+    if note := manifold_note(plan):
+        console.print(note, highlight=False)

@@ -19,6 +19,7 @@ from rillwright.report.workings import Working, all_workings, find_working
 __all__ = [
     "YardLine",
     "explain_own",
+    "plain_table",
     "print_files",
     "print_keys",
     "print_measurements",
@@ -48,7 +49,7 @@ class YardLine:
         return self.plan.verdict if self.plan else "failed"
 
 
-def _table(*columns: str) -> Table:
+def plain_table(*columns: str) -> Table:
     """A plain table; a column of figures starts with '>' and never wraps."""
     table = Table(box=None, pad_edge=False, header_style="dim")
     for column in columns:
@@ -107,7 +108,7 @@ def _print_ways_out(console: Console, ways: Sequence[WayOut], currency: str) -> 
     console.print("\nWays out, each planned anew", style="bold")
     fits = [way for way in ways if way.fits]
     if fits:
-        table = _table("change", ">zones", f">total {currency}", "note")
+        table = plain_table("change", ">zones", f">total {currency}", "note")
         for way in fits:
             cost = "" if way.cost is None else f"{way.cost:.0f}"
             table.add_row(escape(way.change), "" if way.zones is None else str(way.zones), cost, escape(way.note))
@@ -125,7 +126,7 @@ def _print_zones(console: Console, plan: Plan) -> None:
     zones, stations = _counted(len(plan.zones), "zone"), _counted(plan.yard.controller.stations, "station")
     heads = f"{zones} on {stations}, {_counted(len(plan.heads), 'head')}"
     console.print(f"\n{heads}, {plan.backflow}", style="bold", highlight=False)
-    table = _table(
+    table = plain_table(
         "zone",
         "heads",
         "at",
@@ -158,7 +159,7 @@ def _print_lawns(console: Console, plan: Plan) -> None:
         return
     system = plan.yard.units
     console.print("\nEvenness", style="bold")
-    table = _table(
+    table = plain_table(
         "lawn", "heads", f">area\n{unit_name('area', system)}", ">DU\n%", ">CU\n%", ">scheduling\ncoefficient"
     )
     for lawn in plan.lawns:
@@ -182,7 +183,7 @@ def _print_front(console: Console, plan: Plan) -> None:
     if len(plan.front) < 2 or chosen is None:
         return
     console.print("\nFew heads or even water: choose with --aim", style="bold")
-    table = _table(
+    table = plain_table(
         "layout",
         ">heads",
         f">about so much\nmore {plan.yard.currency}",
@@ -244,7 +245,7 @@ def print_supply(report: SupplyReport, system: System, *, brief: bool = False) -
 
 def print_measurements(further: Sequence[NextMeasurement], system: System) -> None:
     """Print what to measure next, best first."""
-    table = _table("measure next", "narrows", ">90 % band\nnow", ">expected\nafter it")
+    table = plain_table("measure next", "narrows", ">90 % band\nnow", ">expected\nafter it")
     for step in further[:_MOST_MEASUREMENTS]:
         before, after = (show(band, step.dimension, system) for band in (step.band_before, step.band_after))
         table.add_row(escape(step.what), escape(step.moves), before, after)
@@ -314,7 +315,7 @@ def explain_own(plan: Plan, workings: Iterable[Working], what: str, *, command: 
 def print_keys(plan: Plan, workings: Mapping[str, Working]) -> None:
     """Print the name and value of every number that can be explained."""
     console = Console()
-    table = _table("number", ">value", "what")
+    table = plain_table("number", ">value", "what")
     for key, working in workings.items():
         table.add_row(key, working.printed(plan), escape(working.title))
     console.print(table)
@@ -323,7 +324,7 @@ def print_keys(plan: Plan, workings: Mapping[str, Working]) -> None:
 def print_yards(lines: Sequence[YardLine]) -> None:
     """Print one line for each of many yards, then what went wrong with those that failed."""
     console = Console()
-    table = _table("yard", "verdict", ">heads", ">zones", ">least DU\n%", ">cost")
+    table = plain_table("yard", "verdict", ">heads", ">zones", ">least DU\n%", ">cost")
     for line in lines:
         plan = line.plan
         if plan is None:

@@ -59,7 +59,7 @@ def place_of(plan: Plan, name: str) -> ValvePlace:
 def manifold_files(made: Manifold, plan: Plan) -> dict[str, bytes]:
     """Every file of a manifold, by name."""
     drawing = draw_manifold(made, plan)
-    texts = (drawing.encode(), pdf_of([drawing]), manifold_dxf(made), cut_list_csv(made).encode())
+    texts = (drawing.encode(), pdf_of([drawing]), manifold_dxf(made), cut_list_csv(made, plan).encode())
     return dict(zip(MANIFOLD_FILES, texts, strict=True))
 
 

@@ -6,23 +6,17 @@ from dataclasses import dataclass
 from rillwright.model.manifold import Manifold, PieceKind
 from rillwright.model.plan import Plan
 from rillwright.physics.units import System
-from rillwright.report.manifold_list import manifold_told
+from rillwright.report.manifold_list import manifold_cautions, manifold_told
 from rillwright.report.manifold_views import Dimension, ViewDrawn, cut_list, fittings_of, views_of
 from rillwright.report.palette import CAUTION, INK, MAIN, SOFT, zone_colour
 from rillwright.report.scale import SHEETS, Scale, Sheet
 from rillwright.report.svg import Svg
 from rillwright.report.text import HEADING, SMALL, TEXT, TITLE, text_width, wrap
 
-__all__ = ["MANIFOLD_CAUTIONS", "draw_manifold", "draw_views", "fitted", "manifold_lines"]
+__all__ = ["draw_manifold", "draw_views", "fitted", "manifold_lines"]
 
 Line = tuple[str, float, str, bool]  # words, size [mm], colour, bold
 
-MANIFOLD_CAUTIONS = (
-    "Lay the bought parts side by side and measure before the first cut: valves, unions and adapters differ.",
-    "Solvent cement and primer give off harmful, flammable vapour: open air, no flame, gloves.",
-    "Soldering: open flame; clear the ground, keep water at hand; a licensed person where the law says so.",
-    "Backflow protection keeps drinking water clean: kind, height and test are set by local code.",
-)
 _RATIOS: dict[System, tuple[tuple[float, str], ...]] = {
     "metric": tuple((float(r), f"1:{r}") for r in (2, 5, 10, 15, 20, 25, 50, 100)),
     "US": (
@@ -96,9 +90,11 @@ def fitted(made: Manifold, sheets: Sequence[Sheet]) -> tuple[Sheet, Scale]:
         left, top, right, bottom = sheet.field
         for ratio, name in _RATIOS[made.system]:
             mark = _mark(made, ratio)
-            wide = mark * (front.high[0] - front.low[0] + side.high[0] - side.low[0])
-            wide += 2 * _BESIDE + _levels_wide(front)
-            high = mark * (above.high[1] - above.low[1] + front.high[1] - front.low[1]) + _BESIDE + 3 * _ROW + 2 * _TOP
+            words = [text_width(f"Seen {side.name}", HEADING, bold=True)]
+            words += [text_width(one.words, SMALL) for one in side.dimensions]
+            wide = 3.0 + _levels_wide(front) + mark * (front.high[0] - front.low[0]) + _BESIDE
+            wide += max(mark * (side.high[0] - side.low[0]), *words)
+            high = mark * (above.high[1] - above.low[1] + front.high[1] - front.low[1]) + 5 * _ROW + 2 * _TOP
             found = (sheet, (ratio, name))
             if wide <= right - left and high <= bottom - top:
                 break
@@ -194,7 +190,7 @@ def _column(svg: Svg, made: Manifold, plan: Plan, sheet: Sheet, scale: str) -> N
     wide, y = sheet.column - 6, sheet.margin + 5.0
     svg.line([(x - 3, sheet.margin), (x - 3, sheet.height - sheet.margin)], stroke="#9aa0a6", stroke_width=0.2)
     lines: list[Line] = [(plan.yard.name, TITLE, INK, True)]
-    lines += [(f"Manifold {made.place}, {scale} on {sheet.name}", HEADING, INK, False), *manifold_lines(made)]
+    lines += [(f"Manifold {made.place}, {scale} on {sheet.name}", HEADING, INK, False), *manifold_lines(made, plan)]
     for words, size, colour, bold in lines:
         y += 1.6 if size == HEADING and bold else 0.0
         for line in wrap(words, size, wide, bold=bold) or [""]:
@@ -203,10 +199,10 @@ def _column(svg: Svg, made: Manifold, plan: Plan, sheet: Sheet, scale: str) -> N
             y += 1.38 * size
 
 
-def manifold_lines(made: Manifold) -> list[Line]:
+def manifold_lines(made: Manifold, plan: Plan) -> list[Line]:
     """What stands beside the views: figures, cut list, fittings, findings and cautions."""
     lines: list[Line] = [(f"Lengths in {made.grid.unit}", TEXT, SOFT, False), ("", TEXT, INK, False)]
-    lines += [(f"{name}: {value}", TEXT, INK, False) for name, value in manifold_told(made)]
+    lines += [(f"{name}: {value}", TEXT, INK, False) for name, value in manifold_told(made, plan)]
     lines += [("Pipes to cut, measured to the ends", HEADING, INK, True)]
     for cut in cut_list(made):
         lines.append((f"{cut.letter}  {len(cut.runs)} x {made.grid.show(cut.length)}  {cut.what}", TEXT, INK, False))
@@ -215,5 +211,5 @@ def manifold_lines(made: Manifold) -> list[Line]:
     if made.findings:
         lines += [("Mend before you cut", HEADING, CAUTION, True)]
         lines += [(f"{finding.what} {finding.do}", TEXT, CAUTION, False) for finding in made.findings]
-    lines += [("", TEXT, INK, False), *((caution, SMALL, CAUTION, False) for caution in MANIFOLD_CAUTIONS)]
+    lines += [("", TEXT, INK, False), *((caution, SMALL, CAUTION, False) for caution in manifold_cautions(made))]
     return lines

@@ -2,14 +2,21 @@
 
 import csv
 import io
+from collections import Counter
+from functools import cache
 
+from rillwright.model.fittings import load_fittings
 from rillwright.model.manifold import Manifold
+from rillwright.model.plan import Plan
 from rillwright.report.manifold_views import cut_list, fittings_of
 
-__all__ = ["cut_list_csv", "manifold_told"]
+__all__ = ["cut_list_csv", "manifold_cautions", "manifold_told"]
+
+_CEMENT = "Solvent cement and primer give off harmful, flammable vapour: open air, no flame, gloves."
+_TORCH = "Soldering: open flame; clear the ground, keep water at hand; a licensed person where the law says so."
 
 
-def cut_list_csv(made: Manifold) -> str:
+def cut_list_csv(made: Manifold, plan: Plan) -> str:
     """Every pipe to cut by letter and length, then fittings and devices, then what it all adds up to."""
     grid, out = made.grid, io.StringIO()
     writer = csv.writer(out)
@@ -19,12 +26,23 @@ def cut_list_csv(made: Manifold) -> str:
         writer.writerow([cut.letter, cut.what, grid.show(cut.length), millimetres, len(cut.runs), ", ".join(cut.runs)])
     for what, number in fittings_of(made).items():
         writer.writerow(["", what, "", "", number, ""])
-    for words, value in manifold_told(made):
+    for words, value in manifold_told(made, plan):
         writer.writerow(["", f"{made.place}: {words}", value, "", "", ""])
     return out.getvalue()
 
 
-def manifold_told(made: Manifold) -> list[tuple[str, str]]:
+def manifold_cautions(made: Manifold) -> tuple[str, ...]:
+    """What can hurt at this manifold: glue where PVC is joined, the torch where copper is."""
+    named = {word for run in made.runs for piece in run.pieces for word in piece.what.split()}
+    return (
+        "Lay the bought parts side by side and measure before the first cut: valves, unions and adapters differ.",
+        *((_CEMENT,) if "PVC" in named else ()),
+        *((_TORCH,) if "copper" in named else ()),
+        "Backflow protection keeps drinking water clean: kind, height and test are set by local code.",
+    )
+
+
+def manifold_told(made: Manifold, plan: Plan) -> list[tuple[str, str]]:
     """What a builder asks of a manifold, in words: name and value."""
     grid, levels = made.grid, made.heights
     length, width, height = (high - low for low, high in zip(made.low, made.high, strict=True))
@@ -46,4 +64,30 @@ def manifold_told(made: Manifold) -> list[tuple[str, str]]:
         size = " by ".join(grid.show(grid.near(side)) for side in (space.length, space.width))
         turned = f", turned by {made.fit.turned}°" if made.fit.turned else ""
         told.append(("fits" if made.fit.fits else "does not fit", f"{name}, {size} inside{turned}"))
+    return told + _bought(made, plan)
+
+
+def _bought(made: Manifold, plan: Plan) -> list[tuple[str, str]]:
+    """Which list the manifold is bought from, and how its fittings differ from the parts list's at the same place."""
+    places = (made.place, *sorted((spot.zone for spot in made.valves), key=lambda zone: (len(zone), zone)))
+    instead = f"this list, in place of the fittings and short pipes that the parts list counts at {', '.join(places)}"
+    counted: Counter[str] = Counter()
+    for placed in plan.placed:
+        if placed.where in places and placed.part in _on_the_shelf():
+            counted[placed.part] += placed.number
+    here = Counter({part: number for part, number in fittings_of(made).items() if part in _on_the_shelf()})
+    told = [("to buy", instead)]
+    if counted:
+        both = (("beyond the parts list", here - counted), ("in the parts list only", counted - here))
+        told += [(name, _listed(parts)) for name, parts in both if parts]
     return told
+
+
+def _listed(parts: Counter[str]) -> str:
+    return ", ".join(part if number == 1 else f"{number} x {part}" for part, number in parts.items())
+
+
+@cache
+def _on_the_shelf() -> frozenset[str]:
+    """Names of fittings, which bench and parts list spell alike."""
+    return frozenset(fitting.part for fitting in load_fittings().fittings)

@@ -5,11 +5,12 @@ import io
 import re
 from collections import Counter
 
+from rillwright.model.fittings import STUB
 from rillwright.model.plan import Plan
-from rillwright.physics.units import to_system, unit_name
+from rillwright.physics.units import show, to_system, unit_name
 from rillwright.report.workings.costs import part_cost, unit_price
 
-__all__ = ["parts_by_place", "parts_csv"]
+__all__ = ["manifold_note", "parts_by_place", "parts_csv"]
 
 
 def parts_csv(plan: Plan) -> str:
@@ -46,6 +47,17 @@ def parts_by_place(plan: Plan) -> dict[str, list[str]]:
         where: [part if number == 1 else f"{number} x {part}" for part, number in places[where].items()]
         for where in sorted(places, key=_natural)
     }
+
+
+def manifold_note(plan: Plan) -> str:
+    """How this list counts a manifold, and which list it is bought from; empty without valve places."""
+    if not plan.places:
+        return ""
+    short, places = show(STUB, "depth", plan.yard.units), ", ".join(place.id for place in plan.places)
+    return (
+        f"Manifolds ({places}) are priced here without unions at the valves, their short pipes at {short} each. Buy "
+        "each from the cut list of `rillwright manifold`, which also says what it has beyond this list."
+    )
 
 
 def _natural(name: str) -> list[tuple[bool, int, str]]:

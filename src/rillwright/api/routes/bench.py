@@ -14,7 +14,7 @@ from rillwright.jobs.wire import wire_findings, wire_of
 from rillwright.model.findings import Finding
 from rillwright.model.manifold import BenchTerms
 from rillwright.model.wire import WirePlan
-from rillwright.report.manifold_list import manifold_told
+from rillwright.report.manifold_list import manifold_cautions, manifold_told
 from rillwright.report.manifold_views import ViewDrawn, cut_list, fittings_of, views_of
 from rillwright.report.wire_list import wire_told
 from rillwright.solvers.wire import wire_terms
@@ -60,6 +60,7 @@ class ManifoldOut(BaseModel):
     views: list[ViewDrawn]  # in marks of a tape: 1/16 in or 1 mm
     cuts: list[CutOut]
     fittings: list[Told]  # number by part
+    cautions: list[str]
     findings: list[Finding]
 
 
@@ -87,16 +88,18 @@ class WireOut(BaseModel):
 @router.post("/manifold")
 def plan_manifold(desk: TheDesk, plan: uuid.UUID, body: BenchRequest) -> ManifoldOut:
     """Put the manifold of a valve place together: what it measures, three views, the cut list, what to mend."""
-    (made,) = make_manifolds(desk.plan(plan), desk.catalogue, body.terms, place=body.place)
+    document = desk.plan(plan)
+    (made,) = make_manifolds(document, desk.catalogue, body.terms, place=body.place)
     return ManifoldOut(
         place=made.place,
-        told=[Told(name=name, value=value) for name, value in manifold_told(made)],
+        told=[Told(name=name, value=value) for name, value in manifold_told(made, document)],
         views=list(views_of(made)),
         cuts=[
             CutOut(letter=cut.letter, part=cut.what, length=made.grid.show(cut.length), runs=list(cut.runs))
             for cut in cut_list(made)
         ],
         fittings=[Told(name=part, value=str(number)) for part, number in fittings_of(made).items()],
+        cautions=list(manifold_cautions(made)),
         findings=list(made.findings),
     )
 

@@ -23,7 +23,7 @@ def _draw(book: Book, made: Manifold) -> None:
     left, wide = sheet.width - sheet.margin - sheet.column + 4, sheet.column - 4
     y = sheet.margin + 2.6
     svg.layer("words")
-    for words, size, colour, bold in manifold_lines(made):
+    for words, size, colour, bold in manifold_lines(made, book.told.plan):
         lines = wrap(words, size, wide, bold=bold) or [""]
         y += 1.6 if size == HEADING and bold else 0.0
         if y + 1.38 * size * len(lines) > sheet.foot:

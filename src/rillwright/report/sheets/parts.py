@@ -2,7 +2,7 @@
 
 from rillwright.model.plan import Plan
 from rillwright.physics.units import show
-from rillwright.report.parts_list import parts_by_place
+from rillwright.report.parts_list import manifold_note, parts_by_place
 from rillwright.report.sheets.book import Book
 from rillwright.report.sheets.flow import Cell, Flow
 from rillwright.report.workings.costs import part_cost
@@ -53,6 +53,8 @@ def place_sheets(book: Book) -> None:
     flow = Flow(book, "Parts by place", columns=2)
     cells = (Cell("place"), Cell("parts", stretch=1), Cell("laid out", tick=True))
     flow.table(cells, [(where, ", ".join(parts), "") for where, parts in places.items()])
+    if note := manifold_note(book.told.plan):
+        flow.paragraph(note)
 
 
 def cutting_sheets(book: Book) -> None:

@@ -50,6 +50,13 @@ class Bench:
         """Whether the header ends at its last valve."""
         return not (self.drain or self.onward)
 
+    def in_line(self, one: int, two: int) -> bool:
+        """Whether valves on these two sides of the header come in each other's way.
+
+        Those over the ground stand on the header itself, whichever side their laterals leave by.
+        """
+        return one == two or not all(branch.lies for branch in self.branches)
+
     def branch_pipe(self, branch: Branch) -> Pipe:
         """The pipe between the header and a valve: of the lesser width of the two."""
         return self.header[0], min(self.header[1], branch.size, key=nominal)

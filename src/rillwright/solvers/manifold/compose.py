@@ -5,7 +5,7 @@ length that is cut. So a run is exactly as long as the sum of its pieces, and cu
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
@@ -65,21 +65,28 @@ def _stand(bench: Bench) -> tuple[Standing, ...]:
     terms, both = bench.terms, bench.terms.rows == "both sides"
     if terms.spacing is not None:
         step = bench.shelf.grid.near(terms.spacing)
-        return tuple(Standing(n, n * step, -1 if both and n % 2 else 1) for n in range(len(bench.branches)))
-    return space_out(
+        return _sided([Standing(n, n * step, 1) for n in range(len(bench.branches))], both=both)
+    apart = both and not bench.in_line(1, -1)
+    spaced = space_out(
         [neighbour_of(bench, branch) for branch in bench.branches],
         turns=lambda one, two: turns_beside(bench, one, two),
         stub=lambda one, two, last: stub_span(bench, one.tee, two.tee, last=last),
-        both=both,
+        both=apart,
         free=terms.order == "shortest",
     )
+    return spaced if apart else _sided(spaced, both=both)
+
+
+def _sided(standing: Sequence[Standing], *, both: bool) -> tuple[Standing, ...]:
+    """Valves with their laterals on one side, or by turns on both."""
+    return tuple(replace(each, side=-1 if both and n % 2 else 1) for n, each in enumerate(standing))
 
 
 def _gaps(bench: Bench, standing: Sequence[Standing]) -> Iterator[Gap]:
     for one, two in pairwise(standing):
         first, second = bench.branches[one.number], bench.branches[two.number]
         beside = neighbour_of(bench, first), neighbour_of(bench, second)
-        turns = turns_beside(bench, *beside) if one.side == two.side else 0
+        turns = turns_beside(bench, *beside) if bench.in_line(one.side, two.side) else 0
         stub = stub_span(bench, beside[0].tee, beside[1].tee, last=two is standing[-1])
         cut = _cut(bench, one, two, standing)
         length = two.at - one.at

@@ -57,14 +57,14 @@ def _comes_out(bench: Bench, made: Manifold) -> Iterator[Finding]:
 
 
 def _beside(bench: Bench, made: Manifold) -> Iterator[Gap]:
-    """Every two valves on one side of the header."""
+    """Every two valves that come in each other's way."""
     branches = {branch.zone: branch for branch in bench.branches}
 
     def gap(one: ValveSpot, two: ValveSpot) -> Gap:
         turns = turns_beside(bench, *(neighbour_of(bench, branches[spot.zone]) for spot in (one, two)))
         return Gap(one.zone, two.zone, two.x - one.x, turns, turns, 0, 0, 0)
 
-    return (gap(one, two) for one, two in combinations(made.valves, 2) if one.side == two.side)
+    return (gap(one, two) for one, two in combinations(made.valves, 2) if bench.in_line(one.side, two.side))
 
 
 def _opens(bench: Bench, made: Manifold) -> Iterator[Finding]:
