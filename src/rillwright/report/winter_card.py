@@ -200,7 +200,7 @@ def _spring(winter: Winter, plan: Plan) -> CardPart:
             "Open the highest head or fitting of each line, so that air gets out ahead of the water.",
             *fills,
             "Read the static pressure, then flow and pressure at the worst head of each zone; write them in the log.",
-            "Compare with last year's first readings: `rillwright record` says what drifted.",
+            "Compare with last year's first readings: the yearly record says what drifted.",
         ),
     )
 

@@ -38,6 +38,17 @@ export async function got<T>(asked: Promise<Answer<T>>): Promise<T> {
   return answer.data as T;
 }
 
+/** A file made of form fields. Errors: Refused, as `got` has them. */
+export function posted(path: string, fields: Record<string, string | Blob>): Promise<Blob> {
+  const answer = async (): Promise<Answer<Blob>> => {
+    const response = await fetch(path, { method: "POST", body: form(fields) });
+    return response.ok
+      ? { data: await response.blob(), response }
+      : { error: await response.json().catch(() => null), response };
+  };
+  return got(answer());
+}
+
 /** A problem in words: what is wrong, then place by place. */
 function told(error: unknown, status: number): string {
   const problem = (error ?? {}) as Partial<Schemas["Problem"]>;

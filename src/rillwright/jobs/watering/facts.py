@@ -25,7 +25,7 @@ def weather_of_yard(yard: Yard) -> DailyWeather:
     """The yard's monthly normals as a usual year. Errors: InputError when it has none."""
     if yard.climate is None:
         raise InputError(
-            "no weather is known: give a weather file (--weather), or the twelve months of a station near by as "
-            "`climate` in the yard"
+            "No weather is known: give a weather file, or the twelve months of a station near by as the climate in the "
+            "yard's facts."
         )
     return usual_weather(yard.climate, source=f"normals typed for {yard.name}")

@@ -41,4 +41,5 @@ test("the first night is the next one, or the first of all", () => {
 
 test("what is left empty is left out of the request", () => {
   expect(fields({ year: 2027, latitude: " " }, null)).toEqual({ year: "2027" });
+  expect(fields({ year: null, latitude: "47" }, null)).toEqual({ latitude: "47" });
 });

@@ -1,11 +1,11 @@
 /** The watering programme asked for, and its nights laid out as a week. */
-import { api, form, got, Refused, type Schemas } from "../../api/client.ts";
+import { api, form, got, posted, type Schemas } from "../../api/client.ts";
 
 export type Programme = Schemas["WaterPlan"];
 export type WaterOut = Schemas["WaterOut"];
 
 export interface Asked {
-  year: number;
+  year: number | null; // null when the field is emptied
   latitude: string;
 }
 
@@ -21,7 +21,7 @@ export type FileName = keyof typeof FILES;
 export function fields(asked: Asked, weather: File | null): Record<string, string | Blob> {
   const latitude = asked.latitude.trim();
   return {
-    year: String(asked.year),
+    ...(asked.year === null ? {} : { year: String(asked.year) }),
     ...(latitude === "" ? {} : { latitude }),
     ...(weather ? { weather } : {}),
   };
@@ -39,14 +39,9 @@ export async function programmeOf(plan: string, asked: Asked, weather: File | nu
   return answer as WaterOut;
 }
 
-/** One of its files. Errors: Refused. */
-export async function fileOf(plan: string, name: FileName, asked: Asked, weather: File | null): Promise<Blob> {
-  const answer = await fetch(`/api/plans/${plan}/water/${name}`, {
-    method: "POST",
-    body: form(fields(asked, weather)),
-  });
-  if (!answer.ok) throw new Refused(answer.status, "The file could not be made.");
-  return answer.blob();
+/** One of its files. Errors: Refused, with the words of what is wrong. */
+export function fileOf(plan: string, name: FileName, asked: Asked, weather: File | null): Promise<Blob> {
+  return posted(`/api/plans/${plan}/water/${name}`, fields(asked, weather));
 }
 
 export interface Run {

@@ -1,6 +1,6 @@
 /** What is told of a place and its compressor: kept on this device, and sent as it was typed. */
 
-import { api, form, got, Refused, type Schemas } from "../../api/client.ts";
+import { api, form, got, posted, type Schemas } from "../../api/client.ts";
 
 export type WinterOut = Schemas["WinterOut"];
 
@@ -60,9 +60,7 @@ export async function asked(plan: string, words: Words, weather: File | null): P
   return answer as WinterOut;
 }
 
-/** The card on paper. Errors: Refused. */
-export async function paper(plan: string, words: Words, weather: File | null): Promise<Blob> {
-  const answer = await fetch(`/api/plans/${plan}/winter/card`, { method: "POST", body: form(fields(words, weather)) });
-  if (!answer.ok) throw new Refused(answer.status, "The card could not be printed.");
-  return answer.blob();
+/** The card on paper. Errors: Refused, with the words of what is wrong. */
+export function paper(plan: string, words: Words, weather: File | null): Promise<Blob> {
+  return posted(`/api/plans/${plan}/winter/card`, fields(words, weather));
 }
