@@ -58,6 +58,7 @@ def test_one_number(folder):
         (("--tonight", "cold"), "--tonight"),
         (("--tonight", "-400 C"), "--tonight -400 C"),
         (("--freezing-index", "900 C-day"), "--mean-temperature"),
+        (("--mean-temperature", "7 C"), "--freezing-index"),
         (("--snow", "-3 in"), "--snow"),
         (("--tonight", "-4 C", "--today", "-10 C"), "--today -10 C"),
         (("--today", "5 C"), "--tonight"),

@@ -68,6 +68,10 @@ def test_ground_whose_zone_has_no_minutes_is_told_by_itself(made, tmp_path):
     limit = made.soil.available * min(max(0.40 + 40 * (5e-3 - usual), 0.1), 0.8)
     left = told.lacking + ((nights[1] - told.day).days - 1) * usual - seconds * points.rate[0, 0]
     assert left == pytest.approx(limit)
+    over = idle.model_copy(update={"months": tuple(one.model_copy(update={"dates": ()}) for one in months)})
+    told = season_so_far(small_plan(), over, weather(tmp_path, rain=0, last="2027-08-20"), CATALOGUE, TERMS)
+    assert told.night is None
+    assert told.by_hand[1] * points.rate[0, 0] == pytest.approx(told.lacking - told.limit)
     fed = season_so_far(small_plan(), made, weather(tmp_path, rain=0), CATALOGUE, TERMS)
     assert fed.by_hand is None
 

@@ -149,8 +149,9 @@ def print_so_far(told: SoFar, units: System) -> None:
     if told.by_hand is not None:
         zone, seconds = told.by_hand
         words += (
-            f" {zone} has no minutes in that month, and its ground lacks water: run it {seconds / 60:.0f} min once."
+            f" Ground of {zone} lacks water, and no minutes are planned for it: run it {seconds / 60:.0f} min once,"
         )
+        words += " in parts with rests where the soil asks for them."
     Console().print(words, highlight=False, markup=False, style="bold", soft_wrap=True)
 
 

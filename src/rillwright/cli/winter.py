@@ -16,7 +16,7 @@ __all__ = ["print_card", "winter"]
 
 def winter(
     plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
-    weather: Annotated[Path | None, typer.Option(help="Daily weather of several years: CSV, EPW or TMY3")] = None,
+    weather: Annotated[Path | None, typer.Option(help="Daily weather of several whole winters, .csv")] = None,
     compressor: Annotated[
         str, typer.Option(help="small, workshop, large, towable, or yours: '20 gal, 5 cfm at 90 psi, 135 psi'")
     ] = "workshop",

@@ -192,7 +192,8 @@ class _Study:
             found = climate_of(means, snow=terms.snow, source=terms.record.source)
             if terms.index is None:
                 return found
-            return found.model_copy(update={"design": terms.index, "design_is": "as you said"})
+            mean = found.mean if terms.mean is None else terms.mean
+            return found.model_copy(update={"design": terms.index, "design_is": "as you said", "mean": mean})
         if terms.index is None or terms.mean is None:
             return None
         return WinterClimate(

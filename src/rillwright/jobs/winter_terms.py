@@ -52,6 +52,8 @@ def read_terms(words: WinterWords, *, yard: Yard, weather: Path | None, today: d
         raise InputError(
             f"{prefix}freezing-index needs {prefix}mean-temperature beside it, the mean of the year, e.g. '46 F'"
         )
+    if mean is not None and index is None:
+        raise InputError(f"{prefix}mean-temperature needs {prefix}freezing-index beside it, e.g. '1200 F-day'")
     latitudes = (yard.origin.lat if yard.origin else None, record.latitude if record else None)
     southern = words.southern or any(one is not None and one < 0 for one in latitudes)
     tonight, day = typed("tonight", "temperature", 203.15, 313.15), typed("today", "temperature", 203.15, 323.15)

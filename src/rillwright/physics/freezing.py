@@ -19,7 +19,7 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 
-FREEZING_EXPANSION = 0.0905  # ice at melting point over water: 999.84 / 916.7 - 1
+FREEZING_EXPANSION = 0.0907  # ice at melting point over water: 999.84 / 916.7 - 1
 
 _STEFAN_BOLTZMANN = 5.670374e-8  # [W/m² K⁴]
 _AIR_CONDUCTIVITY = 0.0243  # [W/m K] at 0 °C, as the next two; any handbook, from memory
@@ -70,7 +70,7 @@ def bursting_share(pressure: float, *, give: float) -> float:
     """Share of the water in a closed, full body that must freeze to reach a pressure.
 
     Parameters: pressure [Pa] gauge that it bears; give [1/Pa], compressibility of the water plus stretch of the walls.
-    Returns: [-] pressure · give / 0.0905. Air that is trapped makes it larger. Source: balance of volumes.
+    Returns: [-] pressure · give / 0.0907. Air that is trapped makes it larger. Source: balance of volumes.
 
     >>> round(bursting_share(2.4e6, give=4.9e-10), 3)
     0.013

@@ -31,7 +31,7 @@ router = APIRouter(prefix="/api/plans/{plan}", tags=["winter"])
 
 MOST_SAMPLES = 200  # of a blow-out's course
 Text = Annotated[str, Form(max_length=120)]
-WeatherFile = Annotated[UploadFile | None, File(description="Daily weather of several years: .csv or .epw")]
+WeatherFile = Annotated[UploadFile | None, File(description="Daily weather of several whole winters, .csv")]
 
 
 class BlowCourse(BaseModel):

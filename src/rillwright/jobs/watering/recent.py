@@ -7,7 +7,7 @@ the month's mean need and no rain:
     f = max over the points of (lacking + need until then - limit) / what the month's minutes put on there
 
 Ground whose zones have no minutes in that month, and would pass its limit by then, is told apart: its zone, and how
-long it must run once by hand.
+long it must run once by hand. So is ground that is past its limit when no planned night is left.
 """
 
 from dataclasses import dataclass
@@ -43,7 +43,7 @@ class SoFar:
     usual: float  # [m] of as many usual days of the month
     night: date | None  # the next planned one; None when the season is over
     percent: float  # of its month's minutes that it needs
-    by_hand: tuple[str, float] | None  # zone without minutes in that month whose ground lacks water, and its run [s]
+    by_hand: tuple[str, float] | None  # zone that no night ahead gives water its ground lacks, and its run [s]
 
 
 def season_so_far(plan: Plan, made: WaterPlan, weather: DailyWeather, catalogue: Catalogue, terms: WaterTerms) -> SoFar:
@@ -99,6 +99,8 @@ def season_so_far(plan: Plan, made: WaterPlan, weather: DailyWeather, catalogue:
         fed = given > 0
         percent = 100 * max(float((short[fed] / given[fed]).max(initial=0.0)), 0.0)
         by_hand = _by_hand(np.where(fed, 0.0, short), points, made)
+    elif days.days[-1] < dates[-1]:  # months without water are left of the season
+        by_hand = _by_hand(lacking - limit[-1], points, made)
     last = min(14, len(need))
     per_day = (
         made.months[month[-1]].need / (dates.astype("datetime64[M]") == days.days[-1].astype("datetime64[M]")).sum()

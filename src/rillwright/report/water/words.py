@@ -187,4 +187,4 @@ def _clock(made: WaterPlan) -> str:
     if not made.clock.programs:
         return "No programs fit the controller: see the findings."
     surplus = show(made.clock.surplus, "minutes", made.units)
-    return f"One station runs at a time; whole minutes add {surplus} to a night of the longest runs."
+    return f"One station runs at a time; sharing minutes out over starts adds {surplus} to a night of the longest runs."
