@@ -83,6 +83,15 @@ def test_the_interrupt_of_before_comes_back():
     assert signal.getsignal(signal.SIGINT) is before
 
 
+@pytest.fixture
+def heard():
+    """Interrupts raise KeyboardInterrupt, whatever an earlier test or the shell made of them."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.mark.usefixtures("heard")
 def test_an_interrupt_that_python_drops_ends_the_job_at_its_next_word():
     """As one inside a finalizer, where an exception is reported and dropped."""
     with kept_on_interrupt() as stop, shown_progress(stop) as progress:

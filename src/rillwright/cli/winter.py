@@ -2,16 +2,11 @@
 
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
-from rich.console import Console
-from rich.table import Table
 
-if TYPE_CHECKING:
-    from rillwright.model.winter_card import WinterCard
-
-__all__ = ["print_card", "winter"]
+__all__ = ["winter"]
 
 
 def winter(
@@ -42,6 +37,7 @@ def winter(
 ) -> None:
     """Say what freezes, when to drain, how to blow out zone by zone, what to do tonight, and how spring begins."""
     from rillwright.cli.summary import explain_own
+    from rillwright.cli.winter_told import print_card
     from rillwright.exchange.log_file import load_log
     from rillwright.jobs.winter import WINTER_FILES, make_winter, winter_files
     from rillwright.jobs.winter_terms import WinterWords, read_terms
@@ -75,36 +71,3 @@ def winter(
     if out is not None:
         files = write_files(winter_files(found, card, document), out, force=force, names=WINTER_FILES)
         typer.echo(f"\nWrote {', '.join(map(str, files))}.")
-
-
-def print_card(card: "WinterCard") -> None:
-    """Print the card: headline, tonight, what to do, figures."""
-    console = Console()
-
-    def say(text: str, style: str = "") -> None:
-        console.print(text, highlight=False, markup=False, style=style)
-
-    say(card.headline, "bold")
-    for part in ((card.tonight,) if card.tonight else ()) + card.parts:
-        say(f"\n{part.title}", "bold")
-        for line in part.cautions:
-            say(f"  Caution: {line}")
-        for line in part.says:
-            say(f"  {line}")
-        for line in part.steps:
-            say(f"  - {line}")
-    for told in card.tables:
-        say(f"\n{told.title}", "bold")
-        table = Table(box=None, pad_edge=False, header_style="dim")
-        for column in told.columns:
-            table.add_column(column)
-        for row in told.rows:
-            table.add_row(*row)
-        console.print(table)
-        if told.note:
-            say(told.note, "dim")
-        explained = [key for key in told.keys if key]
-        if explained:
-            say(f"Working: --explain '{explained[0]}'", "dim")
-    for line in card.assumed:
-        say(f"\n{line}", "dim")
