@@ -47,7 +47,7 @@ def wire(
         raise InputError("this plan has no valves: mend what its findings say and plan again")
     if out is not None:
         check_folder(out, force=force, names=["wire.csv"])
-    print_wire(made, document.yard.units, wire_findings(document, made, catalogue))
+    print_wire(made, document, wire_findings(document, made, catalogue))
     if out is not None:
         text = wire_csv(made, document.yard.units)
         write_files({"wire.csv": text.encode()}, out, force=force, names=["wire.csv"])

@@ -9,10 +9,12 @@ from rich.table import Table
 
 from rillwright.errors import InputError
 from rillwright.model.findings import Finding
+from rillwright.model.plan import Plan
 from rillwright.model.site import Yard
 from rillwright.model.wire import WirePlan, WireTerms
-from rillwright.physics.units import System, parse
+from rillwright.physics.units import parse
 from rillwright.report.wire_list import WIRE_CAUTIONS, wire_rows, wire_told
+from rillwright.solvers.takeoff.tally import WASTE
 from rillwright.solvers.wire import wire_terms
 
 __all__ = ["print_wire", "read_wire_terms"]
@@ -30,13 +32,14 @@ def read_wire_terms(yard: Yard, *, temperature: str, **given: object) -> WireTer
         raise InputError(f"--{name} {first['input']}: {first['msg']}") from None
 
 
-def print_wire(wire: WirePlan, system: System, findings: Sequence[Finding]) -> None:
+def print_wire(wire: WirePlan, plan: Plan, findings: Sequence[Finding]) -> None:
     """Print what must be mended, what to buy, every run and every circuit."""
-    console = Console()
+    console, system = Console(), plan.yard.units
     for finding in findings:
         console.print(f"{finding.severity}: {finding.what}. {finding.do}", style="red", highlight=False)
     for name, value in wire_told(wire, system):
         console.print(f"{name}: {value}", highlight=False)
+    console.print(f"to buy: {_bought(wire, plan.wire)}", highlight=False)
     for heading, *rows in wire_rows(wire, system):
         table = Table(box=None, pad_edge=False, header_style="dim")
         for column in heading:
@@ -48,3 +51,14 @@ def print_wire(wire: WirePlan, system: System, findings: Sequence[Finding]) -> N
     console.print()
     for caution in WIRE_CAUTIONS:
         console.print(caution, style="dim", highlight=False)
+
+
+def _bought(wire: WirePlan, planned: WirePlan | None) -> str:
+    """Whether the parts list holds this wire."""
+    same = planned is not None and all(
+        getattr(wire, name) == getattr(planned, name)
+        for name in ("station", "common", "station_metres", "common_metres", "splices", "reel_splices")
+    )
+    if same:
+        return f"as the parts list has it, with {WASTE:.0%} for offcuts"
+    return f"this wire with {WASTE:.0%} for offcuts, in place of that of the parts list, which goes by other terms"

@@ -28,12 +28,15 @@ def count_joints(tally: Tally, network: Network, devices: Devices) -> None:
     made = Counter[str]()
     for (join, _), number in joints.items():
         made[join] += number
-    share = f"for %d joints, {JOINTS_TO_A_CAN} to one"
+    share = {
+        join: f"for {made[join]} joint{'s' if made[join] != 1 else ''}, {JOINTS_TO_A_CAN} to one"
+        for join in ("slip", "solder")
+    }
     for part in ("primer", "glue"):
         note = "; the vapour harms and burns: work in open air, no flame"
-        tally.bulk(part, math.ceil(made["slip"] / JOINTS_TO_A_CAN), share % made["slip"] + note)
+        tally.bulk(part, math.ceil(made["slip"] / JOINTS_TO_A_CAN), share["slip"] + note)
     note = "; open flame: clear the ground, keep water at hand"
-    tally.bulk("solder and flux", math.ceil(made["solder"] / JOINTS_TO_A_CAN), share % made["solder"] + note)
+    tally.bulk("solder and flux", math.ceil(made["solder"] / JOINTS_TO_A_CAN), share["solder"] + note)
     threads = f"for {made['thread']} threads, {THREADS_TO_A_ROLL} to a roll"
     tally.bulk("thread tape", math.ceil(made["thread"] / THREADS_TO_A_ROLL), threads)
 
