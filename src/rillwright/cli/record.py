@@ -71,4 +71,4 @@ def print_record(found: "YearlyRecord", plan: "Plan") -> None:
         say(f"\n{line}", "dim")
     workings = [working.key for working in record_workings(found, plan)]
     if workings:
-        say(f"\nWorking: --explain '{workings[-1]}'; {len(workings)} numbers in all", "dim")
+        say(f"\nWorking: --explain '{workings[-1]}'; {len(workings)} number{'s' * (len(workings) > 1)} in all", "dim")

@@ -113,6 +113,4 @@ def _fixed(plan: Plan, ground: WateredGround) -> tuple[list[str], WateredGround]
     middle = np.array([np.median(relative[ground.lawn == n]) for n in range(len(ground.names))])[ground.lawn]
     raise_by = np.where(np.isin(nearest, worst) & (relative > 0), np.maximum(middle / np.maximum(relative, 1e-9), 1), 1)
     points = Points(ground.points.rate * raise_by[:, None], ground.points.need)
-    return sorted((plan.heads[i].id for i in worst), key=lambda name: int(name.lstrip("H") or 0)), replace(
-        ground, points=points
-    )
+    return [plan.heads[i].id for i in sorted(worst)], replace(ground, points=points)
