@@ -187,6 +187,23 @@ def test_normals_of_the_yard_make_a_programme():
         weather_of_yard(small_plan().yard)
 
 
+def test_normals_of_the_south_make_one_season_over_new_year():
+    """The same months half a year on, at the same latitude south: one season, and need alike."""
+    north = [
+        ClimateMonth(tmax=273.15 + t, tmin=261.15 + t, rain=0.04) for t in (0, 2, 8, 14, 20, 25, 28, 27, 22, 15, 8, 2)
+    ]
+    made = {}
+    for latitude, months in ((40.0, north), (-40.0, north[6:] + north[:6])):
+        plan = with_facts(small_plan(), climate=Climate(months=months))
+        terms = WaterTerms(year=2027, latitude=latitude)
+        made[latitude] = make_water_plan(plan, weather_of_yard(plan.yard), CATALOGUE, terms)
+    assert [one.month for one in made[40.0].months] == [4, 5, 6, 7, 8, 9, 10]
+    assert [one.month for one in made[-40.0].months] == [10, 11, 12, 1, 2, 3, 4]
+    assert len(made[-40.0].years) == 1
+    need = {latitude: sum(month.need for month in one.months) for latitude, one in made.items()}
+    assert need[-40.0] == pytest.approx(need[40.0], rel=0.08)  # the sun is 7 % nearer in January than in July
+
+
 def test_weather_of_half_a_year_is_refused(tmp_path):
     start = np.datetime64("2024-01-01")
     lines = "\n".join(f"{start + n},{15 + 10 * np.sin(n / 58):.1f},5,0" for n in range(200))

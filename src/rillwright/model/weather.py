@@ -62,6 +62,12 @@ class DailyWeather:
         parts = {name: getattr(self, name)[keep] for name in _BY_DAY}
         return DailyWeather(self.source, self.place, normals=self.normals, findings=self.findings, **parts)
 
+    def twice(self) -> "DailyWeather":
+        """The days, and after them the same again: a usual year that comes round."""
+        parts = {name: np.tile(getattr(self, name), 2) for name in _BY_DAY}
+        parts["days"] = np.concatenate((self.days, self.days + len(self.days)))
+        return DailyWeather(self.source, self.place, normals=self.normals, findings=self.findings, **parts)
+
 
 _BY_DAY = ("days", "tmax", "tmin", "rain", "vapour_pressure", "wind", "radiation", "sunshine")
 
