@@ -28,6 +28,8 @@ def new_drawing(unit: InsertUnits) -> Drawing:
 
 def dxf_bytes(drawing: Drawing) -> bytes:
     """The drawing as a file that carries no clock and no name of its own."""
+    for name in sorted(drawing.entitydb.dxf_types_in_use()):  # a set: the library would list it in any order
+        drawing.classes.add_class(name)
     out = io.StringIO()
     with _no_clock():
         drawing.write(out)
