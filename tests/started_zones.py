@@ -74,7 +74,7 @@ def started(plan, zone, catalogue, *, count, seed):
 def shown_by(foretold, moved):
     """Whether a fault moves one of the first readings out of the band in which nine in ten sound zones lie."""
     first = [0, 1, 2, len(foretold.columns) - 1]
-    spread = np.diagonal(foretold.covariance[foretold.kin[0]])[first]
+    spread = np.diagonal(foretold.covariance[0])[first]
     error = np.array([METER * foretold.mean[0, 0], GAUGE, GAUGE, GAUGE]) ** 2
     return (np.abs(moved[:, first]) > 1.645 * np.sqrt(spread + error)).any(axis=1)
 

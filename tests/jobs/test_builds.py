@@ -30,7 +30,7 @@ BUILDS = {
     "sloped, with an island bed": ("demo.yard.json", 1, {"static": 0.97}, "nozzle clogged", "main"),
     "L-shaped": ("l-shape.yard.json", 2, {"static": 1.03, "loss": 1.2}, "valve not fully open", "lateral"),
     "narrow strips": ("narrow-strips.yard.json", 3, {"rough": 1.5}, "leak in a lateral", "main"),
-    "round a pond": ("courtyard.yard.json", 4, {"loss": 0.8}, "nozzle clogged", "lateral"),
+    "round a pond": ("courtyard.yard.json", 4, {"loss": 0.8}, "head broken or missing", "lateral"),
 }
 
 
@@ -143,7 +143,7 @@ def test_days_left_fall_as_the_log_grows_and_rain_puts_the_finish_off(name):
 def guide_at(name, stage, day):
     """The guide of what is left, made anew on a day."""
     plan, terms = build_of(name).plan, BuildTerms(start=day, days=tuple(WEEKDAYS))
-    done = done_items(plan, plan_steps(plan, CATALOGUE, terms), words=(), entries=replayed(name, stage))
+    done = done_items(plan, plan_steps(plan, CATALOGUE, terms), entries=replayed(name, stage))
     return make_guide(plan, CATALOGUE, terms, done=done)
 
 

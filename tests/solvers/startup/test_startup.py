@@ -1,5 +1,7 @@
 """Zones started with known faults; the odds against a sum over thousands of drawn yards."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -12,6 +14,7 @@ from rillwright.solvers.startup import (
     ENTRY,
     FLOW,
     VALVE,
+    Fault,
     Gauge,
     Look,
     clogged,
@@ -73,11 +76,12 @@ def test_shut_valve_shows_between_entry_and_valve(plan, model, foretold):
     assert found.odds[0][1] > 0.9
 
 
-def test_odds_agree_with_a_sum_over_drawn_yards(plan, model, foretold):
-    """Without the normal law of the forecast: the likelihood of each fault averaged over 512 yards drawn anew."""
-    yards = drawn(plan, model, 512, 21)
-    truth = simulate(model, drawn(plan, model, 2, 9), [clogged(model.zone.heads[0].id, share=0.9)] * 2)[0]
-    gauges = first_four(foretold, truth)
+@pytest.mark.parametrize(("kind", "nozzle"), [("nozzle clogged", 0.1), ("head broken or missing", 6.0)])
+def test_odds_agree_with_a_sum_over_drawn_yards(plan, model, foretold, kind, nozzle):
+    """Without the normal law of the forecast and without its steps: yards and severities drawn anew, 4096 a place."""
+    yards = drawn(plan, model, 4096, 21)
+    fault = Fault(kind, model.zone.heads[0].id, nozzle=nozzle)
+    gauges = first_four(foretold, simulate(model, drawn(plan, model, 2, 9), [fault] * 2)[0])
     columns = [foretold.columns.index(g.column) for g in gauges]
     read, error = np.array([g.value for g in gauges]), np.array([g.error for g in gauges])
     places = {}
@@ -87,13 +91,38 @@ def test_odds_agree_with_a_sum_over_drawn_yards(plan, model, foretold):
     for cause, by_place in places.items():
         means = []
         for faults in by_place.values():
-            rows = [faults[k % len(faults)] for k in range(512)]
+            rows = [between(faults, share) for share in np.random.default_rng(3).random(4096)]
             shown = simulate(model, yards, rows)[:, columns]
             means.append(np.exp(-0.5 * (((shown - read) / error) ** 2).sum(axis=1)).mean())
         apart[cause] = BEFORE[cause] * np.mean(means)
     whole = sum(apart.values())
     for cause, odds in diagnose(foretold, gauges).odds:
         assert odds == pytest.approx(apart[cause] / whole, abs=0.08), cause
+
+
+def between(faults, share):
+    """A fault between two steps of one severity, at a share of the way through all the faults of a place."""
+    step, rest = divmod(share * len(faults), 1)
+    low, high = faults[int(step)], faults[min(int(step) + 1, len(faults) - 1)]
+    if low.words != high.words or low.cause == "wrong nozzle":
+        return low
+    names = ("nozzle", "leak", "control", "static", "loss", "rough")
+    return replace(low, **{name: (1 - rest) * getattr(low, name) + rest * getattr(high, name) for name in names})
+
+
+@pytest.mark.parametrize("factor", np.geomspace(2.5, 40.0, 7))
+def test_head_that_was_seen_broken_is_named_however_far_it_is_open(plan, model, foretold, factor):
+    """Between the steps of the severity too, and with gauges much finer than the steps."""
+    head = model.zone.heads[0].id
+    fault = Fault("head broken or missing", head, nozzle=float(factor))
+    truth = simulate(model, drawn(plan, model, 2, 9), [fault] * 2)[0]
+    fine = [replace(gauge, error=0.2 * gauge.error) for gauge in exact(foretold, truth)]
+    looks = [Look("walk while it runs", "gushing", head), Look("nozzle in the hand", "broken or missing", head)]
+    for gauges in (first_four(foretold, truth), exact(foretold, truth), fine):
+        found = diagnose(foretold, gauges, looks)
+        assert found.places[0][:2] == ("head broken or missing", head)
+        assert found.odds[0][1] > 0.9
+        assert not found.strange
 
 
 def test_information_agrees_with_counting():

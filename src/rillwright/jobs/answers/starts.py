@@ -128,7 +128,7 @@ def _band(foretold: Forecast, gauge: Gauge) -> tuple[float, float, float]:
     """What a sound zone would show: 5 %, 50 % and 95 %, with the gauge's error."""
     k = foretold.columns.index(gauge.column)
     middle = float(foretold.mean[0, k])
-    half = _WIDE * math.hypot(math.sqrt(float(foretold.covariance[foretold.kin[0], k, k])), gauge.error)
+    half = _WIDE * math.hypot(math.sqrt(float(foretold.covariance[0, k, k])), gauge.error)
     return middle - half, middle, middle + half
 
 
@@ -159,7 +159,7 @@ def _workings(
         yield Working(f"{subject}.odds.{cause}", f"Odds: {cause}", odds, "share", formula, given, _SOURCE)
     for gauge in gauges:
         formula = "median ± 1.645 · sqrt(spread over drawn yards² + gauge's error²), zone as planned"
-        spread = float(np.sqrt(foretold.covariance[foretold.kin[0]].diagonal()[foretold.columns.index(gauge.column)]))
+        spread = float(np.sqrt(foretold.covariance[0].diagonal()[foretold.columns.index(gauge.column)]))
         dimension = _dimension(gauge.column)
         inputs = (
             Given("spread", book.show(spread, dimension)),

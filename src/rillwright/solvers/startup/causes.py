@@ -1,12 +1,13 @@
 """What may be wrong with a zone at its first start, as changes to its network.
 
-Each cause is a set of faults: one place and one severity each, spread evenly over what is worth finding. A fault is a
-row of factors on the network's own arrays. Ranges and the odds before measuring are judgement.
+Each cause is a set of faults: one place and one severity each, spread evenly over what is worth finding. Faults of one
+cause, place and words stand in the order of their severity. A fault is a row of factors on the network's own arrays.
+Ranges and the odds before measuring are judgement.
 """
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
 import numpy as np
@@ -41,7 +42,7 @@ BEFORE: Mapping[Cause, float] = {
     "pipes rougher or narrower": 0.06,
 }
 
-BROKEN = (0.15, 1.0)  # share of the riser's bore that stands open
+BROKEN = 2.0  # times what the nozzle passes, at the least; at the most the riser's bore stands open
 CLOGGED = (0.35, 0.97)  # share of the nozzle that is shut
 OTHER = 0.15  # share by which another nozzle's flow differs at the least
 CLOSED = (25e3, 300e3)  # [Pa] that the valve takes at the design flow
@@ -86,9 +87,10 @@ def faults_of(
 
 def _of_heads(heads: Sequence[Head], risers: Mapping[str, Link], catalogue: Catalogue) -> Iterator[Fault]:
     for head in heads:
-        for share in np.geomspace(*BROKEN, 5):
-            yield broken(head, riser=risers[head.id], share=float(share), catalogue=catalogue)
-        for share in np.linspace(*CLOGGED, 7):
+        gone = broken(head, riser=risers[head.id], share=1.0, catalogue=catalogue)
+        for factor in np.geomspace(min(BROKEN, gone.nozzle), gone.nozzle, 10):
+            yield replace(gone, nozzle=float(factor))
+        for share in np.linspace(*CLOGGED, 9):
             yield clogged(head.id, share=float(share))
         yield from others(head, catalogue)
 
@@ -97,7 +99,7 @@ def _of_zone(nodes: Sequence[str], flow: float, pressure: float) -> Iterator[Fau
     for loss in np.geomspace(*CLOSED, 16):
         yield throttled(float(loss), flow=flow)
     for node in nodes:
-        for share in np.geomspace(*LEAKING, 6):
+        for share in np.geomspace(*LEAKING, 10):
             yield leaking(node, share=float(share), flow=flow, pressure=pressure)
     for share in np.linspace(*LOWER, 10):
         yield Fault("supply worse than thought", words="static pressure", static=1 - float(share))

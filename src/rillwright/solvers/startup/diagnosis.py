@@ -109,9 +109,9 @@ def _weights(forecast: Forecast, gauges: Sequence[Gauge], looks: Sequence[Look])
         own, cover = _of_readings(forecast, gauges)
         y = np.array([gauge.value for gauge in gauges])
         miss = y - forecast.mean[:, own]
-        pulled = np.linalg.solve(cover[forecast.kin], miss[:, :, None])[:, :, 0]
+        pulled = np.linalg.solve(cover, miss[:, :, None])[:, :, 0]
         distance = np.einsum("fi,fi->f", miss, pulled)
-        logs = logs - 0.5 * distance - 0.5 * np.linalg.slogdet(cover)[1][forecast.kin]
+        logs = logs - 0.5 * distance - 0.5 * np.linalg.slogdet(cover)[1]
     for look in looks:
         chance = _hand(forecast.faults, look.head) if look.what == "nozzle in the hand" else _walk(forecast)
         column = HAND_SEEN.index(look.seen) if look.what == "nozzle in the hand" else _walk_column(forecast, look)
@@ -129,7 +129,7 @@ def _before(faults: Sequence[Fault]) -> Floats:
 
 
 def _of_readings(forecast: Forecast, gauges: Sequence[Gauge]) -> tuple[list[int], Floats]:
-    """Columns that were read, and the covariance of their readings for each kind and place."""
+    """Columns that were read, and the covariance of their readings under each fault."""
     own = [forecast.columns.index(gauge.column) for gauge in gauges]
     cover = forecast.covariance[:, own][:, :, own] + np.diag([gauge.error**2 for gauge in gauges])
     return own, cover
@@ -207,10 +207,10 @@ def _foreseen(forecast: Forecast, gauges: Sequence[Gauge], column: str, kept: ND
         own, cover = _of_readings(forecast, gauges)
         gain = np.linalg.solve(cover, forecast.covariance[:, own, k][:, :, None])[:, :, 0]
         y = np.array([gauge.value for gauge in gauges])
-        mean += np.einsum("fi,fi->f", gain[forecast.kin], y - forecast.mean[:, own])
-        variance -= np.einsum("ki,ki->k", gain, forecast.covariance[:, own, k])
+        mean += np.einsum("fi,fi->f", gain, y - forecast.mean[:, own])
+        variance -= np.einsum("fi,fi->f", gain, forecast.covariance[:, own, k])
     error = USUAL_FLOW * max(float(np.median(mean)), 1e-6) if column == FLOW else USUAL_GAUGE
-    spread = np.sqrt(np.maximum(variance, 0.0)[forecast.kin] + error**2)
+    spread = np.sqrt(np.maximum(variance, 0.0) + error**2)
     mean, spread = mean[kept], spread[kept]
     grid = np.linspace((mean - 3 * spread).min(), (mean + 3 * spread).max(), _GRID)
     density = np.exp(-0.5 * ((grid - mean[:, None]) / spread[:, None]) ** 2) / spread[:, None]
