@@ -1,5 +1,7 @@
 """The control wire: where its strands run beside the main, and which voltage reaches each valve."""
 
+from shapely.geometry import LineString
+
 from rillwright.model.plan import Plan
 from rillwright.model.wire import WirePlan, WireRun
 from rillwright.report.column import Column
@@ -52,13 +54,18 @@ def _table(flow: Flow, title: str, rows: Rows) -> None:
 def _draw_runs(page: MapPage, plan: Plan, wire: WirePlan) -> None:
     """Each run with the number of its strands beside it; from the controller to the main, dotted."""
     view, board = page.tile.view, page.board
+    paths = {f"{run.start} {run.end}": [view.xy(*at) for at in _path(run, plan)] for run in wire.runs}
+    seen = page.inside(paths)
     for run in wire.runs:
-        path = [view.xy(*at) for at in _path(run, plan)]
+        name = f"{run.start} {run.end}"
         page.svg.layer("wires")
         dash = _DASH if run.start != "controller" else "0.6 0.9"
-        page.svg.line(path, stroke=MAIN, stroke_width=0.3 + 0.05 * min(run.strands, 12), stroke_dasharray=dash)
-        (x0, y0), (x1, y1) = path[0], path[-1]
-        spot = board.place((x0 + x1) / 2 + _ASIDE, (y0 + y1) / 2, [f"{run.strands} strands"], SMALL)
+        wide = 0.3 + 0.05 * min(run.strands, 12)
+        page.svg.line(paths[name], stroke=MAIN, stroke_width=wide, stroke_dasharray=dash)
+        if name not in seen:
+            continue
+        middle = LineString(seen[name]).interpolate(0.5, normalized=True)
+        spot = board.place(middle.x + _ASIDE, middle.y, [f"{run.strands} strands"], SMALL)
         if spot:
             page.svg.layer("strands")
             page.svg.text(*spot, f"{run.strands} strands", SMALL, halo=True, fill=INK)
