@@ -58,7 +58,7 @@ def test_with_this_years_weather_it_says_what_the_next_night_needs(folder):
 
 
 def test_without_weather_it_says_what_to_do(folder):
-    with pytest.raises(InputError, match="--weather"):
+    with pytest.raises(InputError, match="give a weather file"):
         run(folder, "--out", folder / "none")
     with pytest.raises(InputError, match="--altitude 99000 m"):
         run(folder, "--weather", folder / "seattle.csv", "--altitude", "99000 m", "--out", folder / "none")
