@@ -26,6 +26,9 @@ def test_a_price_typed_in_place_counts_and_is_kept(anywhere, ask, grave_faults, 
     document = ask("GET", f"/api/yards/{yard}/revisions/current")["document"]
     assert document["money"] == {"prices": [{"part": "valve box", "price": 100}]}
     assert grave_faults(anywhere) == []
+    assert anywhere.evaluate(
+        "document.querySelector('main').scrollHeight <= document.querySelector('main').clientHeight"
+    )
     keep_picture(anywhere)
     anywhere.get_by_role("button", name="Undo").click()
     expect(anywhere.get_by_text(f"{before:.2f}")).to_be_visible()

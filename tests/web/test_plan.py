@@ -343,3 +343,12 @@ def test_with_one_thumb_a_head_is_chosen_moved_and_put_back(phone, opened, keep_
     card.get_by_role("button", name="Put back").tap()
     phone.locator(".now").first.wait_for(state="detached")
     assert phone.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_a_transformer_that_is_no_number_is_not_taken_for_an_unknown_one(desk, opened):
+    opened(desk, "Valves")
+    field = desk.get_by_label("Transformer, VA")
+    field.fill("big")
+    expect(desk.get_by_text("Write what the transformer gives in VA")).to_be_visible()
+    field.fill("20")
+    expect(desk.get_by_text("Write what the transformer gives in VA")).to_have_count(0)
