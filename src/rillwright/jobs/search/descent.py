@@ -1,8 +1,8 @@
 """Zones, valve places, routes and sizes as one problem: descend by what the whole system costs.
 
 Minimise, over all zonings with their valve places, all routes and all pipe sizes that keep every limit, the total of
-parts, trenches and moving. The first draft is the single pass: fewest zones, an estimate of their cost, then routes,
-then sizes. Then:
+parts, trenches and moving, with a small price on every zone, so that none is added to save a fitting. The first draft
+is the single pass: fewest zones, an estimate of their cost, then routes, then sizes. Then:
 
 1. the draft is routed anew on a graph that holds further valve places, the board; the cheapest zonings by the estimate,
    under every backflow kind, are routed on it, sized and solved in full;
@@ -29,7 +29,7 @@ from rillwright.jobs.pipework import MetrePrice, paid_price, usual_price
 from rillwright.jobs.progress import Progress
 from rillwright.jobs.search.bound import least_costs
 from rillwright.jobs.search.moves import Change, Groups, Neighbourhood, in_order
-from rillwright.jobs.search.trial import Arena, Trial, as_draft, build_in_full, enter, missed, screen, worth
+from rillwright.jobs.search.trial import Arena, Trial, as_draft, besides, build_in_full, enter, screen, worth
 from rillwright.jobs.stop import Stop
 from rillwright.jobs.workers import run_all
 from rillwright.jobs.zoned import Draft, drafted, places_offered
@@ -248,8 +248,8 @@ class _Search:
 
     @property
     def cost(self) -> float:
-        """Whole cost [currency] of the best draft; `total` adds what held pipe it leaves out."""
-        return self.total - missed(self.draft, self.case)
+        """Whole cost [currency] of the best draft; `total` adds what weighs beside it."""
+        return self.total - besides(self.draft, self.case)
 
 
 def _fresh(hood: Neighbourhood, at: Trial, known: set[Groups], most: int) -> list[Change]:

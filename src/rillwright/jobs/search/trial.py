@@ -18,7 +18,9 @@ from rillwright.solvers.routing import Board, Laid, Net
 from rillwright.solvers.takeoff import WASTE, WIRE_LOOP
 from rillwright.solvers.zoning import Zoning
 
-__all__ = ["Arena", "Trees", "Trial", "as_draft", "build_in_full", "enter", "missed", "screen", "worth"]
+__all__ = ["Arena", "Trees", "Trial", "as_draft", "besides", "build_in_full", "enter", "screen", "worth"]
+
+STATION = 25.0  # [currency] of each zone: a station and hours of every week; judgement, ranks only
 
 Trees = Mapping[tuple[int, ...], frozenset[int]]  # by the ends of a net on the board
 
@@ -130,13 +132,13 @@ def as_draft(groups: Groups, arena: Arena) -> Draft:
 
 def worth(draft: Draft, case: Case) -> float:
     """Whole cost [currency] of a draft, and what weighs against it besides; infinite when it does not fit."""
-    return total_of(draft, case) + missed(draft, case)
+    return total_of(draft, case) + besides(draft, case)
 
 
-def missed(draft: Draft, case: Case) -> float:
-    """What held pipe that a draft leaves out weighs [currency]."""
+def besides(draft: Draft, case: Case) -> float:
+    """What weighs against a draft beside its parts [currency]: its zones, and held pipe that it leaves out."""
     pipes = () if draft.pipework is None else draft.pipework.pipes
-    return UNLAID * unlaid(pipes, case.yard, case.ground)
+    return STATION * len(draft.zones) + UNLAID * unlaid(pipes, case.yard, case.ground)
 
 
 def _quick_price(groups: Groups, laid: Laid, arena: Arena) -> float:
@@ -153,4 +155,5 @@ def _quick_price(groups: Groups, laid: Laid, arena: Arena) -> float:
     if device.scope == "system" and device.above_outlets is not None:
         at_place += prices[kind].price
     valves = sum(arena.valve_price(group.heads) for group in groups)
-    return laid.trenches + pipe + wire + at_place * len(places) + valves + UNLAID * laid.left_out
+    further = STATION * len(groups) + UNLAID * laid.left_out
+    return laid.trenches + pipe + wire + at_place * len(places) + valves + further
