@@ -26,7 +26,7 @@ def plan():
 def guide(plan):
     main = [pipe for pipe in plan.pipes if pipe.role == "main"]
     entries = [buried(number, pipe.id) for number, pipe in enumerate(main[:1])]
-    done = done_items(plan, plan_steps(plan, CATALOGUE, TERMS), words=(), entries=entries)
+    done = done_items(plan, plan_steps(plan, CATALOGUE, TERMS), entries=entries)
     return make_guide(plan, CATALOGUE, TERMS, done=done)
 
 
