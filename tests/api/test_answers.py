@@ -4,13 +4,10 @@ import time
 import uuid
 
 import pytest
-from fastapi.testclient import TestClient
 
 from plan_yards import planned, small_yard
-from rillwright import __version__
-from rillwright.api.app import create_app
 from rillwright.exchange.log_file import load_log
-from rillwright.jobs.desk import brief_of
+from served_plans import served
 
 NOW = "2027-05-02T09:00:00+02:00"
 FILL = {"kind": "supply test", "measurement": {"kind": "bucket fill", "volume": "20 L", "seconds": [15.9, 16.1]}}
@@ -18,13 +15,7 @@ FILL = {"kind": "supply test", "measurement": {"kind": "bucket fill", "volume": 
 
 @pytest.fixture(scope="module")
 def web(tmp_path_factory):
-    app = create_app(tmp_path_factory.mktemp("data"), workers=1)
-    with TestClient(app, base_url="http://127.0.0.1") as client:
-        store, made = app.state.store, planned(small_yard())
-        yard = store.yards.create(small_yard(), what="made", draft=False).id
-        plan = store.plans.start(yard, revision=1, seed=0, software=__version__)[0].id
-        store.plans.finish(plan, document=made.model_dump_json(), brief=brief_of(made), status="done")
-        client.yard, client.plan = f"/api/yards/{yard}", f"/api/plans/{plan}"
+    with served(tmp_path_factory.mktemp("data"), workers=1) as client:
         yield client
 
 

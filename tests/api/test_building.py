@@ -3,12 +3,9 @@
 import uuid
 
 import pytest
-from fastapi.testclient import TestClient
 
 from plan_yards import planned, small_yard
-from rillwright import __version__
-from rillwright.api.app import create_app
-from rillwright.jobs.desk import brief_of
+from served_plans import served
 
 NOW = "2027-05-02T09:00:00+02:00"
 TERMS = {"start": "2027-05-08", "days": ["Fri", "Sat"], "crew": 2}
@@ -16,14 +13,7 @@ TERMS = {"start": "2027-05-08", "days": ["Fri", "Sat"], "crew": 2}
 
 @pytest.fixture(scope="module")
 def web(tmp_path_factory):
-    app = create_app(tmp_path_factory.mktemp("data"), workers=0)
-    with TestClient(app, base_url="http://127.0.0.1") as client:
-        store = app.state.store
-        yard = store.yards.create(small_yard(), what="made", draft=False).id
-        plan = store.plans.start(yard, revision=1, seed=0, software=__version__)[0].id
-        made = planned(small_yard())
-        store.plans.finish(plan, document=made.model_dump_json(indent=1), brief=brief_of(made), status="done")
-        client.yard, client.plan = f"/api/yards/{yard}", f"/api/plans/{plan}"
+    with served(tmp_path_factory.mktemp("data")) as client:
         yield client
 
 

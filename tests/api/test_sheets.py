@@ -4,24 +4,13 @@ import io
 
 import pypdf
 import pytest
-from fastapi.testclient import TestClient
 
-from plan_yards import planned, small_yard
-from rillwright import __version__
-from rillwright.api.app import create_app
-from rillwright.jobs.desk import brief_of
+from served_plans import served
 
 
 @pytest.fixture(scope="module")
 def web(tmp_path_factory):
-    app = create_app(tmp_path_factory.mktemp("data"), workers=0)
-    with TestClient(app, base_url="http://127.0.0.1:8765") as client:
-        store = app.state.store
-        yard = store.yards.create(small_yard(), what="made", draft=False).id
-        plan = store.plans.start(yard, revision=1, seed=0, software=__version__)[0].id
-        made = planned(small_yard())
-        store.plans.finish(plan, document=made.model_dump_json(indent=1), brief=brief_of(made), status="done")
-        client.yard, client.plan = yard, f"/api/plans/{plan}"
+    with served(tmp_path_factory.mktemp("data"), host="http://127.0.0.1:8765") as client:
         yield client
 
 
@@ -34,7 +23,7 @@ def test_the_set_comes_on_the_paper_asked_for_with_the_address_of_its_plan(web):
     pages = pypdf.PdfReader(io.BytesIO(answer.content)).pages
     assert float(pages[0].mediabox.width) == pytest.approx(792)
     text = "".join(page.extract_text() for page in pages).replace("\n", "")
-    assert f"http://127.0.0.1:8765/#/{web.yard}/plan" in text
+    assert f"http://127.0.0.1:8765/#/{web.yard.removeprefix('/api/yards/')}/plan" in text
     assert "2027-05-08" in text
 
 

@@ -5,24 +5,14 @@ import io
 import icalendar
 import pypdf
 import pytest
-from fastapi.testclient import TestClient
 
-from plan_yards import small_yard
-from rillwright import __version__
-from rillwright.api.app import create_app
-from rillwright.jobs.desk import brief_of
+from served_plans import served
 from watered_plans import seattle_file, small_plan
 
 
 @pytest.fixture(scope="module")
 def web(tmp_path_factory):
-    app = create_app(tmp_path_factory.mktemp("data"), workers=0)
-    with TestClient(app, base_url="http://127.0.0.1") as client:
-        store, made = app.state.store, small_plan()
-        yard = store.yards.create(small_yard(), what="made", draft=False).id
-        plan = store.plans.start(yard, revision=1, seed=0, software=__version__)[0].id
-        store.plans.finish(plan, document=made.model_dump_json(indent=1), brief=brief_of(made), status="done")
-        client.plan = f"/api/plans/{plan}"
+    with served(tmp_path_factory.mktemp("data"), small_plan()) as client:
         client.weather = seattle_file(tmp_path_factory.mktemp("weather")).read_bytes()
         yield client
 

@@ -62,7 +62,7 @@ def test_example_17_bangkok_in_april():
 
 
 def test_example_18_uccle_in_july():
-    """3.9 mm/d printed, 3.880 in a transcription of it."""
+    """3.9 mm/d printed, 3.880 worked out again by others."""
     latitude, wind = np.radians(50.8), et.wind_at_two_metres(2.78, height=10.0)
     vapour = (et.saturation_pressure(C + 12.3) * 0.84 + et.saturation_pressure(C + 21.5) * 0.63) / 2
     above = sunlight.extraterrestrial(latitude, day_of_year=187)

@@ -48,10 +48,9 @@ class _Document(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
 
-class SoilLayer(_Document):
-    """A layer of soil, by texture or by own values of a laboratory."""
+class _Holding(_Document):
+    """What a soil holds, by texture or by own values of a laboratory."""
 
-    thickness: Length  # [m]
     texture: Texture
     field_capacity: Share | None = None  # of the volume; both or neither, else those of the texture
     wilting_point: Share | None = None
@@ -64,21 +63,18 @@ class SoilLayer(_Document):
         return self
 
 
-class Soil(_Document):
+class SoilLayer(_Holding):
+    """A layer of soil, by texture or by own values of a laboratory."""
+
+    thickness: Length  # [m]
+
+
+class Soil(_Holding):
     """Soil: for the rate at which water may be put on, and for what it holds."""
 
     texture: Texture = "loam"
-    field_capacity: Share | None = None  # of the volume, by a laboratory; else that of the texture
-    wilting_point: Share | None = None
     over_it: Annotated[list[SoilLayer], Field(max_length=6)] = []  # such as a sand cap, from the top down
     capillary_rise: Rain = 0.0  # [m] a day from ground water near below; usually none
-
-    @model_validator(mode="after")
-    def _both(self) -> Self:
-        held, wilts = self.field_capacity, self.wilting_point
-        if (held is None) != (wilts is None) or (held is not None and wilts is not None and held <= wilts):
-            raise ValueError("give both field_capacity and wilting_point, the first above the second, or neither")
-        return self
 
 
 class Turf(_Document):
