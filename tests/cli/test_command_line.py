@@ -14,6 +14,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
+import rillwright.cli.commands
 from plan_yards import CATALOGUE, EXAMPLES, planned, rectangle, small_yard
 from rillwright.jobs.write import write_plan
 from rillwright.store import Store
@@ -255,6 +256,15 @@ def test_version_and_help(tmp_path):
         result = run(*words, cwd=tmp_path)
         assert result.returncode == 0
         assert "Usage: rillwright" in result.stdout
+
+
+def test_help_lists_every_command_in_the_order_of_the_work(tmp_path):
+    listed = re.findall(r"^  ([a-z][a-z-]*) {2,}\w", run("--help", cwd=tmp_path).stdout, re.M)
+    work = ["supply", "plan", "parts", "guide", "log", "answer", "replan", "water", "winter", "record", "serve"]
+    assert [name for name in listed if name in work] == work
+    here = Path(rillwright.cli.commands.__file__).parent
+    modules = {path.stem.removesuffix("_head").replace("_", "-") for path in here.glob("[a-z]*.py")}
+    assert sorted(listed) == sorted(modules)
 
 
 def test_help_imports_nothing_heavy(tmp_path):

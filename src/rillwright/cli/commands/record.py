@@ -5,6 +5,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from rillwright.cli.options import PlanFile
+
 if TYPE_CHECKING:
     from rillwright.model.plan import Plan
     from rillwright.model.yearly import YearlyRecord
@@ -13,7 +15,7 @@ __all__ = ["print_record", "record"]
 
 
 def record(
-    plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
+    plan: PlanFile,
     log: Annotated[Path, typer.Option(help="Field log of all the years: JSON lines, one entry a line")],
     southern: Annotated[bool, typer.Option("--southern", help="Seasons begin in July, when the yard has no origin")] = (
         False

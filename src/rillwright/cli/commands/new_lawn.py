@@ -5,11 +5,13 @@ from typing import Annotated
 
 import typer
 
+from rillwright.cli.options import Charts, PlanFile
+
 __all__ = ["new_lawn"]
 
 
 def new_lawn(
-    plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
+    plan: PlanFile,
     kind: Annotated[str, typer.Option(help="seed or sod")] = "seed",
     start: Annotated[
         str, typer.Option(help="Day of sowing or laying, as 2027-08-25; the best window's middle else")
@@ -23,7 +25,7 @@ def new_lawn(
         int | None, typer.Option(help="Year, when no day is given; the next window else", min=2000, max=2200)
     ] = None,
     latitude: Annotated[float | None, typer.Option(help="Degrees, when nobody has said", min=-66, max=66)] = None,
-    charts: Annotated[Path | None, typer.Option(help="Your nozzle charts, CSV")] = None,
+    charts: Charts = None,
 ) -> None:
     """Say how to water a new lawn from seed or sod, stage by stage, when to sow, and what comes before."""
     from datetime import date

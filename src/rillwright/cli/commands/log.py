@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from rillwright.cli.options import Charts
 from rillwright.errors import InputError
 
 if TYPE_CHECKING:
@@ -20,7 +21,6 @@ PlanFile = Annotated[
     Path | None, typer.Option(help="plan.json that is being built, or its folder: checks, what changes")
 ]
 Units = Annotated[str | None, typer.Option(help="US or metric: units of bare numbers; the plan's when left out")]
-Charts = Annotated[Path | None, typer.Option(help="Your nozzle charts, CSV")]
 Words = Annotated[list[str] | None, typer.Argument(help="FIELD=VALUE, by the kind; see docs/how-to/keep-the-log.md")]
 Sure = Annotated[bool, typer.Option("--sure", help="It is as it says: keep it though it looks odd")]
 

@@ -5,11 +5,13 @@ from typing import Annotated
 
 import typer
 
+from rillwright.cli.options import Charts, PlanFile
+
 __all__ = ["water"]
 
 
 def water(
-    plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
+    plan: PlanFile,
     weather: Annotated[
         Path | None, typer.Option(help="Weather: .csv of days or months, .epw, TMY3; the yard's own climate else")
     ] = None,
@@ -34,7 +36,7 @@ def water(
     what_if: Annotated[
         bool, typer.Option("--what-if", help="Only say what other evenness, mowing and soil would change")
     ] = False,
-    charts: Annotated[Path | None, typer.Option(help="Your nozzle charts, CSV")] = None,
+    charts: Charts = None,
     seed: Annotated[int, typer.Option(help="Seed of every random choice", min=0)] = 0,
 ) -> None:
     """Make the watering programme of a plan: minutes, nights, starts, calendar, water and cost."""

@@ -5,11 +5,13 @@ from typing import Annotated
 
 import typer
 
+from rillwright.cli.options import PlanFile
+
 __all__ = ["manifold"]
 
 
 def manifold(
-    plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
+    plan: PlanFile,
     out: Annotated[Path, typer.Option(help="Folder for drawings and cut lists")] = Path("manifold"),
     force: Annotated[bool, typer.Option("--force", help="Replace files already in the folder")] = False,
     place: Annotated[str, typer.Option(help="Valve place, e.g. V1; all when left out")] = "",
@@ -46,7 +48,7 @@ def manifold(
     tap: Annotated[list[str] | None, typer.Option(help="'X, Y' of a hose tap in the space; repeat")] = None,
 ) -> None:
     """Put valve manifolds together: spacing, cut list to the tape's mark, dimensioned drawing, and whether it fits."""
-    from rillwright.cli.bench_words import explain_manifold, print_manifold, read_space, read_terms, tape
+    from rillwright.cli.manifold_told import explain_manifold, print_manifold, read_space, read_terms, tape
     from rillwright.cli.summary import print_files
     from rillwright.jobs.manifold import MANIFOLD_FILES, make_manifolds, manifold_files
     from rillwright.jobs.write import check_folder, read_plan, write_files

@@ -1,10 +1,10 @@
 """The parts of a plan at the command line: place by place, how pipe is cut, what joints take, and the spares."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from rillwright.cli.options import PlanFile
 from rillwright.errors import InputError
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ IN_BULK = ("clamp ", "crimp ring ", "glue", "primer", "solder", "thread tape")
 
 
 def parts(
-    plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
+    plan: PlanFile,
     at: Annotated[
         str | None, typer.Option(help="One place only: a head, zone, run, junction, valve place or 'water entry'")
     ] = None,

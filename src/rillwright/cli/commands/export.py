@@ -5,14 +5,16 @@ from typing import Annotated
 
 import typer
 
+from rillwright.cli.options import PlanFile, Prices
+
 __all__ = ["export"]
 
 
 def export(
-    plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
+    plan: PlanFile,
     target: Annotated[Path, typer.Argument(help=".xlsx (parts, money), .geojson (map), .dxf (CAD) or .svg")],
     log: Annotated[Path | None, typer.Option(help="Field log with receipts: JSON lines, one entry a line")] = None,
-    prices: Annotated[Path | None, typer.Option(help="Your prices, CSV")] = None,
+    prices: Prices = None,
     force: Annotated[bool, typer.Option("--force", help="Replace the file")] = False,
 ) -> None:
     """Write a plan for other programs: parts as a workbook, heads, pipes and trenches as a map or drawing."""

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from rillwright.cli.options import Charts, PlanFile
 from rillwright.errors import InputError
 
 if TYPE_CHECKING:
@@ -14,7 +15,7 @@ __all__ = ["sheets"]
 
 
 def sheets(
-    plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
+    plan: PlanFile,
     out: Annotated[Path, typer.Option(help="Folder for the set")] = Path("sheets"),
     force: Annotated[bool, typer.Option("--force", help="Replace a set already in the folder")] = False,
     paper: Annotated[str, typer.Option(help="a4, a3, letter or tabloid; a4 or letter by the yard's units")] = "",
@@ -23,7 +24,7 @@ def sheets(
     date: Annotated[str, typer.Option(help="For the title blocks, as 2027-05-08; a line to write on else")] = "",
     address: Annotated[str, typer.Option(help="Of the plan in the page while it is served: its code is printed")] = "",
     svg: Annotated[bool, typer.Option("--svg", help="Each sheet as SVG too")] = False,
-    charts: Annotated[Path | None, typer.Option(help="Your nozzle charts, CSV")] = None,
+    charts: Charts = None,
 ) -> None:
     """Print a plan as a set of sheets, true to scale on your paper: drawings, schedules, parts, steps and a form."""
     from rillwright.jobs.sheets import SetTerms, check_set, set_files

@@ -6,11 +6,13 @@ from typing import Annotated
 
 import typer
 
+from rillwright.cli.options import Charts, PlanFile
+
 __all__ = ["winter"]
 
 
 def winter(
-    plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
+    plan: PlanFile,
     weather: Annotated[Path | None, typer.Option(help="Daily weather of several whole winters, .csv")] = None,
     compressor: Annotated[
         str, typer.Option(help="small, workshop, large, towable, or yours: '20 gal, 5 cfm at 90 psi, 135 psi'")
@@ -33,7 +35,7 @@ def winter(
     ] = "",
     out: Annotated[Path | None, typer.Option(help="Folder for the card to print, winter.pdf")] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace a card already in the folder")] = False,
-    charts: Annotated[Path | None, typer.Option(help="Your nozzle charts, CSV")] = None,
+    charts: Charts = None,
 ) -> None:
     """Say what freezes, when to drain, how to blow out zone by zone, what to do tonight, and how spring begins."""
     from rillwright.cli.summary import explain_own

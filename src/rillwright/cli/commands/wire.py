@@ -5,11 +5,13 @@ from typing import Annotated
 
 import typer
 
+from rillwright.cli.options import PlanFile, Prices
+
 __all__ = ["wire"]
 
 
 def wire(
-    plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
+    plan: PlanFile,
     at_once: Annotated[int | None, typer.Option(help="Valves that may be open together; the yard's own else")] = None,
     transformer: Annotated[float | None, typer.Option(help="VA stated on the transformer; the yard's own else")] = None,
     inrush: Annotated[float | None, typer.Option(help="Current of a valve as it opens, A")] = None,
@@ -20,10 +22,10 @@ def wire(
     spares: Annotated[int, typer.Option(help="Strands laid for later")] = 1,
     out: Annotated[Path | None, typer.Option(help="Folder for wire.csv")] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace wire.csv in the folder")] = False,
-    prices: Annotated[Path | None, typer.Option(help="Your prices, CSV")] = None,
+    prices: Prices = None,
 ) -> None:
     """Plan the control wire: strands, the least copper that opens every valve, splices, load of the transformer."""
-    from rillwright.cli.wire_words import print_wire, read_wire_terms
+    from rillwright.cli.wire_told import print_wire, read_wire_terms
     from rillwright.errors import InputError
     from rillwright.jobs.wire import wire_findings, wire_of
     from rillwright.jobs.write import check_folder, read_plan, write_files

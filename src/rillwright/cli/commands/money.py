@@ -5,16 +5,18 @@ from typing import Annotated
 
 import typer
 
+from rillwright.cli.options import PlanFile, Prices
+
 __all__ = ["money"]
 
 
 def money(
-    plan: Annotated[Path, typer.Argument(help="plan.json or its folder")],
+    plan: PlanFile,
     log: Annotated[Path | None, typer.Option(help="Field log with receipts: JSON lines, one entry a line")] = None,
     yard: Annotated[
         Path | None, typer.Option(help="Yard file whose budget and money facts hold now; the plan's own else")
     ] = None,
-    prices: Annotated[Path | None, typer.Option(help="Your prices, CSV")] = None,
+    prices: Prices = None,
     phases: Annotated[
         str,
         typer.Option(help="Build in phases: how many at the most, such as 2; or zones and lawns, 'front, side / back'"),
