@@ -55,6 +55,7 @@ def test_one_number(folder):
     [
         (("--compressor", "big"), "small, workshop, large, towable"),
         (("--compressor", "0 gal, 5 cfm at 90 psi, 135 psi"), "1 to 5,000 L"),
+        (("--compressor", "20 gal, 5 cfm at 150 psi, 135 psi"), "stops at its cut-out of 135 psi"),
         (("--tonight", "cold"), "--tonight"),
         (("--tonight", "-400 C"), "--tonight -400 C"),
         (("--freezing-index", "900 C-day"), "--mean-temperature"),

@@ -1,5 +1,8 @@
 """A new lawn: when to sow, light and frequent at first, no run over what the moist layer holds or the soil takes."""
 
+import itertools
+import math
+from dataclasses import replace
 from datetime import date, timedelta
 
 import icalendar
@@ -11,7 +14,7 @@ from rillwright.errors import InputError
 from rillwright.exchange.weather import load_weather
 from rillwright.jobs.watering import WaterTerms
 from rillwright.jobs.watering.new_lawn import make_new_lawn
-from rillwright.model.growing import Soil
+from rillwright.model.growing import Soil, Span, Watering
 from rillwright.model.weather import DailyWeather, Place
 from rillwright.report.water.new_lawn import new_lawn_files
 from rillwright.solvers.soil_water import profile_of
@@ -118,3 +121,39 @@ def test_the_calendar_can_be_read_again_without_doubling(weather):
     ]
     assert uids[0] == uids[1]
     assert len(uids[0]) == len(made.events)
+
+
+def round_of(stage, start):
+    """Minutes of the day of a round of all zones."""
+    begins = 60 * int(start[:2]) + int(start[3:])
+    return begins, begins + math.ceil(sum(stage.seconds.values()) / 60)
+
+
+def test_no_round_runs_in_a_forbidden_hour(weather):
+    """Noon to four and the hours before dawn are forbidden: rounds go round both, and a week of two nights is told."""
+    watering = Watering(forbidden=[Span(begins="11:30", ends="16:00"), Span(begins="23:00", ends="05:20")], nights=2)
+    plan = with_facts(small_plan(), watering=watering, soil=Soil(texture="sand"))
+    made = make_new_lawn(plan, weather, CATALOGUE, TERMS, kind="seed", start=date(2027, 8, 25))
+    assert made.stages[0].runs == 4
+    for stage in made.stages:
+        rounds = [round_of(stage, start) for start in stage.starts]
+        assert len(rounds) == stage.runs
+        assert all(b <= 690 or a >= 960 for a, b in rounds)
+        assert all(after[0] >= before[1] for before, after in itertools.pairwise(rounds))
+    last, ends = round_of(made.stages[-1], made.stages[-1].starts[0])
+    assert 320 <= last < ends == 360
+    assert any("ask for leave before you sow" in note for note in made.notes)
+
+
+def test_a_day_without_room_says_so(weather):
+    plan = with_facts(small_plan(), watering=Watering(forbidden=[Span(begins="07:00", ends="19:00")]))
+    made = make_new_lawn(plan, weather, CATALOGUE, TERMS, kind="seed", start=date(2027, 8, 25))
+    assert made.stages[0].starts == ()
+    assert any("no room for one of" in note for note in made.notes)
+
+
+def test_a_typical_year_of_the_south_has_one_season_and_windows_that_come_round():
+    """The year of `steady` with its frost in July: a TMY3 or an EPW is such a year."""
+    year = replace(steady(frost="07-01", years=1), comes_round=True)
+    windows = sowing_days(year, soil=COOL, weeks=6)
+    assert [(w.first, w.last) for w in windows] == [("01-01", "05-20"), ("07-02", "12-31")]

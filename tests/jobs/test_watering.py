@@ -3,6 +3,7 @@
 import csv
 import io
 import itertools
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 
 import icalendar
@@ -10,6 +11,7 @@ import numpy as np
 import pypdf
 import pytest
 from pydantic import ValidationError
+from shapely import box
 
 from plan_yards import CATALOGUE
 from rillwright.errors import InputError
@@ -17,9 +19,12 @@ from rillwright.exchange.weather import load_weather
 from rillwright.jobs.watering import WaterTerms, make_water_plan, weather_of_yard
 from rillwright.jobs.watering.clock import hours_of_night, night_spans
 from rillwright.jobs.watering.files import WATER_FILES, water_files
+from rillwright.jobs.watering.ground import needs_at
 from rillwright.jobs.watering.nights import patterns
+from rillwright.jobs.watering.seasons import seasons_of, turf_soil
 from rillwright.model.growing import Climate, ClimateMonth, Controller, Soil, SoilLayer, Span, Watering
 from rillwright.model.watering import WaterPlan
+from rillwright.model.weather import DailyWeather, Place
 from rillwright.report.water import water_calendar
 from rillwright.report.workings.watering import water_workings
 from watered_plans import TERMS, small_plan, watered, with_facts
@@ -258,6 +263,8 @@ def test_a_month_that_needs_no_water_has_no_nights(tmp_path):
         (Watering(nights=2), "Mon, Thu"),
         (Watering(weekdays=["Tue", "Sat", "Sun"], nights=2), "Tue, Sat"),
         (Watering(dates="even"), "even dates"),
+        (Watering(dates="even", mown=["Sat"]), "even dates on Mon, Tue, Wed, Thu, Fri, Sun"),
+        (Watering(mown=["Sat"], nights=3), "Mon, Wed, Fri"),
     ],
 )
 def test_patterns_of_nights_keep_the_rule(watering, words):
@@ -266,8 +273,35 @@ def test_patterns_of_nights_keep_the_rule(watering, words):
     days = np.arange(np.datetime64("2027-01-01"), np.datetime64("2027-12-31"))
     for pattern in found:
         on = [date.fromisoformat(str(day)) for day in days[pattern.on(days)]]
-        assert {day.strftime("%a") for day in on} <= set(watering.weekdays)
+        assert {day.strftime("%a") for day in on} <= set(watering.wet_days)
         if watering.dates == "even":
             assert all(day.day % 2 == 0 for day in on)
         weeks = np.bincount([(day - date(2027, 1, 4)).days // 7 for day in on if day >= date(2027, 1, 4)])
         assert weeks.max() <= watering.nights
+
+
+def test_mowing_on_every_day_that_allows_water_is_refused():
+    with pytest.raises(ValidationError, match="mow on another"):
+        Watering(weekdays=["Sat", "Sun"], mown=["Sat", "Sun"])
+
+
+def test_a_typical_year_of_the_south_makes_one_season_over_new_year():
+    """Days from January to December, as an EPW or TMY3 lays them out, of a place whose winter is in July."""
+    days = np.arange("2025-01-01", "2026-01-01", dtype="datetime64[D]")
+    warm = 273.15 + 14 + 11 * np.cos(2 * np.pi * np.arange(365) / 365)
+    nothing = np.full(365, np.nan)
+    one = DailyWeather("typical", Place(-35.0), days, warm + 6, warm - 6, np.zeros(365), *[nothing] * 4)
+    yard = small_plan().yard
+    with pytest.raises(InputError, match="holds no whole season"):
+        seasons_of(one, yard, turf_soil(yard), latitude=None, altitude=0.0)
+    year = replace(one, comes_round=True)
+    seasons = seasons_of(year, yard, turf_soil(yard), latitude=None, altitude=0.0)
+    assert seasons.months == (9, 10, 11, 12, 1, 2, 3, 4)
+    assert seasons.years == (2025,)
+
+
+def test_each_part_of_a_lawn_needs_by_its_own_exposure():
+    """Two drawn halves that touch are watered as one lawn: the shaded half needs 0.6."""
+    halves = {box(0, 0, 4, 4): 1.0, box(4, 0, 8, 4): 0.6}
+    at = np.array([[1.0, 1.0], [3.9, 2.0], [4.1, 2.0], [7.0, 3.0]])
+    assert needs_at(at, halves).tolist() == [1.0, 1.0, 0.6, 0.6]

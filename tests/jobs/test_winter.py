@@ -71,6 +71,17 @@ def test_of_a_short_record_no_winter_did_harm_before_the_day_to_drain(plan):
     assert all(made.drain_by < one.first_earliest for one in bodies)
 
 
+def test_a_record_that_freezes_all_year_tells_no_date(plan):
+    """The coldest day of the invented record, every day."""
+    always = record(years=4)
+    always.low[:], always.high[:] = MELTING - 30.0, MELTING - 20.0
+    made = make_winter(plan, CATALOGUE, WinterTerms(compressor=WORKSHOP, record=always, season=2031))[0]
+    assert made.drain_by is None
+    assert made.start_after is None
+    assert all(one.midsummer == 3 for one in made.dates)
+    assert "no day is safe" in winter_card(made, plan).headline
+
+
 def test_zones_go_farthest_first_and_lose_no_water(made):
     zones = made.blow_out.zones
     assert [zone.turn for zone in zones] == list(range(1, len(zones) + 1))

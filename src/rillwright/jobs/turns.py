@@ -36,7 +36,7 @@ def turn_of(
     stays = sum(s * lands[h.lawn] for s, h in zip(share, heads, strict=True))
     slope = float(case.ground.terrain.slope([head.at for head in heads]).mean())
     drawn = {area.id: EXPOSURE[area.exposure] for area in case.yard.lawns}
-    exposure = {name: drawn[next(iter(parts))] for name, parts in case.ground.drawn.items()}
+    exposure = {name: max(drawn[part] for part in parts) for name, parts in case.ground.drawn.items()}
     return Turn(
         zone=zone,
         rate=flow * stays / area if area > 0 else flow * 0.0,

@@ -273,6 +273,9 @@ class _Study:
                 yield f"{words} at the coldest place", covers[worst.id], over[worst.id]
 
     def _dated(self, part: str, threshold: float | None, days: Sequence[NDArray[np.bool_]]) -> FreezeDates:
+        midsummer = sum(bool(one[0] or one[-1]) for one in days)
+        if midsummer:
+            days = [np.zeros_like(one) for one in days]  # of harm that never ends no first day is a date
         held = [np.flatnonzero(one) for one in days]
         first = turning([int(one[0]) if len(one) else None for one in held], first=True)
         last = turning([int(one[-1]) if len(one) else None for one in held], first=False)
@@ -293,7 +296,8 @@ class _Study:
             last_low=on(last.low),
             last_high=on(last.high),
             last_latest=on(last.extreme),
-            says=_carries(first),
+            says=f"harm at midsummer too, in {midsummer} of {first.years} winters" if midsummer else _carries(first),
+            midsummer=midsummer,
         )
 
     def _day(self, number: float | None) -> date | None:
@@ -308,8 +312,10 @@ class _Study:
         """The day before the first harm, or after the last, of any part, with the risk that is asked for.
 
         A record of fewer than ENOUGH_WINTERS shows harm more often than that on its earliest and latest day: they count
-        too.
+        too. None where a part is harmed at midsummer.
         """
+        if any(one.midsummer for one in dates):
+            return None
         short = [one for one in dates if one.years < ENOUGH_WINTERS]
         if first:
             found = [*(one.first_safe or one.first_earliest for one in dates), *(one.first_earliest for one in short)]

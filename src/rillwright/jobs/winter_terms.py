@@ -107,6 +107,11 @@ def read_compressor(words: str, *, prefix: str = "") -> Compressor:
             "L/min (0.02 to 2,100 cfm), and pressures of 100 to 2,000 kPa (15 to 290 psi), the cut-out from 150 kPa "
             "(22 psi), can be reckoned with"
         )
+    if at > cut_out:
+        raise InputError(
+            f"{prefix}compressor {words}: it stops at its cut-out of {parts[2]}, so it gives no air at {free['at']}: "
+            "read both off its plate again"
+        )
     return compressor_of(
         "your own", tank=tank, air=air, air_at=at, cut_out=cut_out, hose_length=50 * FOOT, hose_bore=0.375 * INCH
     )

@@ -101,6 +101,7 @@ class Watering(_Document):
     forbidden: Annotated[list[Span], Field(max_length=6)] = []  # within them: by rule, or because the house draws
     dates: Literal["any", "odd", "even"] = "any"  # on which the rule allows water; nights keep to them
     weekdays: Annotated[list[Weekday], Field(min_length=1, max_length=7)] = list(WEEKDAYS)  # likewise
+    mown: Annotated[list[Weekday], Field(max_length=6)] = []  # days of mowing: no night ends then, the ground is dry
     share: Annotated[float, Field(gt=0, le=1, strict=True)] = 1.0  # of the need that a rule in drought allows
     kept: Annotated[float, Field(ge=0.5, le=1, strict=True)] = 0.95  # of the ground that is never to lack water
     rain_skip: Rain = 0.006  # [m] of rain on the day before that makes the rain switch skip a night; 0: no switch
@@ -111,7 +112,14 @@ class Watering(_Document):
     def _one_date(self) -> Self:
         if self.ends == "00:00" and (self.dates != "any" or len(self.weekdays) < 7):
             raise ValueError("a night that ends at 00:00 lies on the date before: with dates or weekdays write 23:59")
+        if not self.wet_days:
+            raise ValueError("every day on which water may run is one of mowing: mow on another, or allow another")
         return self
+
+    @property
+    def wet_days(self) -> tuple[Weekday, ...]:
+        """Weekdays on which a night may end: those that the rule allows, less those of mowing."""
+        return tuple(name for name in WEEKDAYS if name in self.weekdays and name not in self.mown)
 
 
 class Controller(_Document):

@@ -1,7 +1,8 @@
 """Weather by days and by hours, and monthly normals spread over a year. SI; a value that is not known is NaN."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,6 +42,7 @@ class DailyWeather:
     radiation: Floats  # [J/m² a day] global
     sunshine: Floats  # [s] of bright sun
     normals: bool = False  # a usual year made of monthly means: its rain is no band
+    comes_round: bool = False  # one year that stands for every: after its last day comes its first
     findings: tuple[Finding, ...] = ()  # what was missing or nonsense, and what stands in its place
 
     def __len__(self) -> int:
@@ -59,14 +61,14 @@ class DailyWeather:
     def between(self, first: np.datetime64, last: np.datetime64) -> "DailyWeather":
         """The days from first to last, both in it."""
         keep = (self.days >= first) & (self.days <= last)
-        parts = {name: getattr(self, name)[keep] for name in _BY_DAY}
-        return DailyWeather(self.source, self.place, normals=self.normals, findings=self.findings, **parts)
+        parts: dict[str, Any] = {name: getattr(self, name)[keep] for name in _BY_DAY}
+        return replace(self, **parts)
 
     def twice(self) -> "DailyWeather":
         """The days, and after them the same again: a usual year that comes round."""
-        parts = {name: np.tile(getattr(self, name), 2) for name in _BY_DAY}
+        parts: dict[str, Any] = {name: np.tile(getattr(self, name), 2) for name in _BY_DAY}
         parts["days"] = np.concatenate((self.days, self.days + len(self.days)))
-        return DailyWeather(self.source, self.place, normals=self.normals, findings=self.findings, **parts)
+        return replace(self, **parts)
 
 
 _BY_DAY = ("days", "tmax", "tmin", "rain", "vapour_pressure", "wind", "radiation", "sunshine")
@@ -84,6 +86,7 @@ class HourlyWeather:
     wind: Floats  # [m/s] at 2 m
     radiation: Floats  # [J/m² an hour] global
     rain: Floats  # [m] an hour
+    typical: bool = False  # a year that stands for every year
     findings: tuple[Finding, ...] = ()
 
     def by_day(self) -> DailyWeather:
@@ -108,6 +111,7 @@ class HourlyWeather:
             wind=each(self.wind).mean(axis=1),
             radiation=each(self.radiation).sum(axis=1),
             sunshine=np.full(len(order), np.nan),
+            comes_round=self.typical,
             findings=self.findings,
         )
 
@@ -149,6 +153,7 @@ def daily_from_normals(normals: Normals, *, place: Place, year: int) -> DailyWea
         radiation=_smooth(normals.radiation, month),
         sunshine=_smooth(normals.sunshine, month),
         normals=True,
+        comes_round=True,
     )
 
 

@@ -201,6 +201,7 @@ class FreezeDates(_Frozen):
     last_high: date | None
     last_latest: date | None
     says: str  # how far the record carries
+    midsummer: int = 0  # seasons that begin or end with harm, so that no part of the year is free of it
 
 
 class NightPart(_Frozen):

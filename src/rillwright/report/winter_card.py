@@ -53,6 +53,12 @@ def card_pdf(card: WinterCard, plan: Plan) -> bytes:
 
 
 def _headline(winter: Winter) -> str:
+    never = [one.part for one in winter.dates if one.midsummer]
+    if never:
+        return (
+            f"By this record {', '.join(never)} can be harmed at midsummer too: no day is safe to fill the system, and "
+            "no date is told. Look at the weather file's units and place."
+        )
     if winter.drain_by is None:
         hard = [one for one in winter.freezes if one.freezes]
         return (

@@ -35,12 +35,12 @@ def sowing_days(weather: DailyWeather, *, soil: tuple[float, float], weeks: floa
     Parameters: weather; soil [K], lowest and highest in which seed does well; weeks without frost that seedlings need.
     """
     mean = (weather.tmax + weather.tmin) / 2
-    warmth = np.convolve(mean, np.ones(SOIL_DAYS) / SOIL_DAYS)[: len(mean)]
-    warmth[: SOIL_DAYS - 1] = np.nan
+    before = mean[1 - SOIL_DAYS :] if weather.comes_round else np.full(SOIL_DAYS - 1, np.nan)
+    warmth = np.convolve(np.concatenate((before, mean)), np.ones(SOIL_DAYS) / SOIL_DAYS, mode="valid")
     after = _free_of_frost(weather, round(7 * weeks))
     good = (warmth >= soil[0]) & (warmth <= soil[1]) & after
     known = ~np.isnan(warmth) & (np.arange(len(mean)) + round(7 * weeks) < len(mean))
-    if weather.normals:
+    if weather.comes_round:
         known = np.ones(len(mean), dtype=bool)
     names = np.char.partition(weather.days.astype(str), "-")[:, 2]
     known &= names != "02-29"  # too rare to judge, and no day of most years
@@ -52,7 +52,7 @@ def sowing_days(weather: DailyWeather, *, soil: tuple[float, float], weeks: floa
 def _free_of_frost(weather: DailyWeather, days: int) -> NDArray[np.bool_]:
     """Whether no frost comes within some days; a usual year is closed to a ring."""
     frost = weather.tmin <= (NORMAL_FROST if weather.normals else FROST)
-    ahead = np.concatenate((frost, frost[:days] if weather.normals else np.zeros(days, dtype=bool)))
+    ahead = np.concatenate((frost, frost[:days] if weather.comes_round else np.zeros(days, dtype=bool)))
     total = np.concatenate(([0], np.cumsum(ahead)))
     return np.asarray(total[days : days + len(frost)] == total[: len(frost)])
 

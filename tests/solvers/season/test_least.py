@@ -110,3 +110,14 @@ def test_the_driest_of_each_lawn_are_left_out():
     kept = kept_points(points, lawn=lawn, kept=0.9, relative=relative)
     assert len(kept) == 90 + 36
     assert kept.rate.min() == pytest.approx(relative[10])
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_the_last_round_may_be_the_one_that_keeps_the_limit(seed):
+    """Given just the rounds that the search takes less the one that looks, it ends as proven all the same."""
+    season, points = week(seed, 1)
+    weight = np.full((4, 1), 4e-4)
+    whole = least_water(season, points, weight=weight, hours=1e9)
+    cut = least_water(season, points, weight=weight, hours=1e9, most_rounds=whole.rounds - 1)
+    assert (cut.status, cut.cost) == (whole.status, whole.cost) == ("optimal", whole.cost)
+    assert whole.rounds > 1

@@ -85,6 +85,7 @@ def _checked(source: str, kind: str, data: Any, told: dict[str, Any], ends: NDAr
         wind=wind_at_two_metres(wind, height=WIND_HEIGHT),
         radiation=radiation,
         rain=rain,
+        typical=True,
         findings=(*nonsense(wrong, source=source, days=len(ends)), *findings, *dry),
     )
 

@@ -8,16 +8,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillwright.jobs.watering.ground import WateredGround
+from rillwright.model.growing import Span
 from rillwright.model.site import Watering, Yard
 from rillwright.model.watering import ClockSheet, ProgramSheet, StationRun, ZoneWater
 from rillwright.solvers.clock import ClockLimits, ClockPlan, Station, set_clock
 
-__all__ = ["clock_sheet", "hours_of_night", "night_spans", "rounded_seconds", "set_months"]
+__all__ = ["clock_sheet", "day_starts", "hours_of_night", "night_spans", "night_start", "rounded_seconds", "set_months"]
 
 Floats = NDArray[np.float64]
 
 DAY = 1440  # [min]
 SHORTEST = 1  # [min] of a run
+FIRST_RUN, LAST_RUN = 8 * 60, 17 * 60  # [min] of the day between which a new lawn's runs are spread
 
 
 def _minutes(clock: str) -> int:
@@ -58,6 +60,39 @@ def night_spans(watering: Watering) -> tuple[int, tuple[tuple[int, int], ...]]:
 def hours_of_night(watering: Watering) -> float:
     """Time [s] of a night in which water may run."""
     return 60.0 * sum(end - begin for begin, end in night_spans(watering)[1])
+
+
+def day_starts(runs: int, busy: int, watering: Watering) -> tuple[str, ...]:
+    """Starts of rounds of a new lawn in a day, as evenly as what is forbidden lets them; fewer where no more fit.
+
+    Parameters: runs a day; busy [min] that a round of all zones takes; watering, of which `forbidden` counts.
+    """
+    shut = [_within_day(span) for span in watering.forbidden]
+    free = [
+        t
+        for t in range(FIRST_RUN, LAST_RUN + 1)
+        if not any(low < t + busy and t < high for pair in shut for low, high in pair)
+    ]
+    found: list[int] = []
+    for n in range(runs):
+        wanted = FIRST_RUN + n * (LAST_RUN - FIRST_RUN) // max(runs - 1, 1)
+        left = [t for t in free if not found or t >= found[-1] + busy]
+        if left:
+            found.append(min(left, key=lambda t: abs(t - wanted)))
+    return tuple(_clock(t) for t in found)
+
+
+def night_start(busy: int, watering: Watering) -> tuple[str, ...]:
+    """The latest start whose round of `busy` [min] ends within the hours of a night; none where it does not fit."""
+    opens, spans = night_spans(watering)
+    fits = [end - busy for begin, end in spans if end - begin >= busy]
+    return (_clock(opens + max(fits)),) if fits else ()
+
+
+def _within_day(span: Span) -> tuple[tuple[int, int], ...]:
+    """What a span forbids of the day it begins on and of the day after [min]."""
+    begin, end = _minutes(span.begins), _minutes(span.ends)
+    return ((begin, end),) if begin < end else ((begin, DAY), (0, end))
 
 
 def set_months(seconds: Floats, ground: WateredGround, yard: Yard, *, nights: int, seed: int) -> ClockPlan:

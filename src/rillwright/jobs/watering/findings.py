@@ -12,6 +12,7 @@ from rillwright.solvers.season.points import HOPELESS
 __all__ = ["programme_findings"]
 
 FEW_YEARS = 5  # fewer make a thin band; judgement
+TELLING = 1e-3  # [m] over a limit that a lawn shows; judgement
 _RELIEF = {
     "more start times": "a controller with more start times a program",
     "more programs": "a controller with more programs",
@@ -56,12 +57,15 @@ def _short(made: WaterPlan, yard: Yard, least: Least) -> Iterator[Finding]:
             do="Allow more nights or hours, or accept that this ground yellows in such a year.",
         )
     elif least.status == "rounds used up":
+        telling = least.over >= TELLING
+        passed = f"up to {show(least.over, 'depth', yard.units)}" if telling else "less than 1 mm (0.04 in)"
         yield Finding(
             rule="limit-passed",
-            severity="should",
+            severity="should" if telling else "know",
             where="programme",
-            what=f"The search ended early: limits are passed by up to {show(least.over, 'depth', yard.units)}.",
-            do="Give fewer years of weather.",
+            what="The search for the least water used up its rounds: the driest kept ground passes its limit by "
+            f"{passed}.",
+            do="Give fewer years of weather." if telling else "Take it as it is: no lawn shows that.",
         )
 
 

@@ -1,9 +1,12 @@
 """The lawns of a plan as points under its zones: what reaches each, what it needs, and how fast its soil takes it."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from rillwright.errors import InputError
 from rillwright.jobs.turns import EXPOSURE
@@ -21,7 +24,7 @@ from rillwright.solvers.season import Points, binding_points
 from rillwright.solvers.season.points import kept_points
 from rillwright.solvers.soil_water import intake_of
 
-__all__ = ["WateredGround", "watered_ground"]
+__all__ = ["WateredGround", "needs_at", "watered_ground"]
 
 Floats = NDArray[np.float64]
 
@@ -78,9 +81,10 @@ def watered_ground(plan: Plan, catalogue: Catalogue) -> WateredGround:
     for number, name in enumerate(names):
         cells = cells_of(ground.lawns[name], grid)
         rate.append(np.column_stack([r[cells] for r in rates]) * (1 - AIR_LOSS))
-        need.append(np.full(int(cells.sum()), exposure[next(iter(ground.drawn[name]))]))
-        lawn.append(np.full(int(cells.sum()), number))
-        at.append(np.column_stack((x[cells], y[cells])))
+        spots = np.column_stack((x[cells], y[cells]))
+        need.append(needs_at(spots, {shape: exposure[area] for area, shape in ground.drawn[name].items()}))
+        lawn.append(np.full(len(spots), number))
+        at.append(spots)
     points = Points(np.vstack(rate), np.concatenate(need))
     found = WateredGround(
         points=points,
@@ -93,6 +97,13 @@ def watered_ground(plan: Plan, catalogue: Catalogue) -> WateredGround:
     )
     zones = tuple(_zone(n, zone, found, plan, ground, catalogue) for n, zone in enumerate(plan.zones))
     return WateredGround(found.points, found.at, found.lawn, names, found.area, found.flow, zones)
+
+
+def needs_at(at: Floats, parts: Mapping[BaseGeometry, float]) -> Floats:
+    """Share of the full need at spots (n, 2) of a lawn drawn in parts: that of the part a spot is in, or next to."""
+    apart = shapely.distance(np.array(list(parts), dtype=object)[None, :], shapely.points(at)[:, None])
+    needs: Floats = np.array(list(parts.values()))[apart.argmin(axis=1)]
+    return needs
 
 
 def _zone(
@@ -129,7 +140,7 @@ def _zone(
         lands=lands,
         air_loss=AIR_LOSS,
         net_rate=zone.precipitation * lands * (1 - AIR_LOSS),
-        need=max((float(watered.points.need[watered.lawn == watered.names.index(n)][0]) for n in names), default=1.0),
+        need=float(watered.points.need[inside].max(initial=0.0)) or 1.0,
         du=du,
         multiplier=run_time_multiplier(max(du, 0.2)),
         exact_multiplier=1 / max(dry, 0.05),

@@ -7,12 +7,14 @@ import numpy as np
 
 from rillwright.data.tables import Row, read_table
 from rillwright.errors import InputError
+from rillwright.jobs.watering.clock import day_starts, night_start
 from rillwright.jobs.watering.ground import WateredGround, watered_ground
 from rillwright.jobs.watering.plan import WaterTerms
 from rillwright.jobs.watering.seasons import place_of
 from rillwright.model.new_lawn import LawnEvent, LawnStage, NewLawn, NewLawnKind, SeedWindow
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
+from rillwright.model.site import Watering
 from rillwright.model.soils import turf_kinds
 from rillwright.model.watering import ZoneWater
 from rillwright.model.weather import DailyWeather
@@ -23,7 +25,6 @@ from rillwright.solvers.sowing import Sowing, sowing_days
 __all__ = ["make_new_lawn"]
 
 WET_SOIL = 1.05  # Kc of moist ground with little grass on it: FAO-56 table 12 and figure 29, from memory
-FIRST_RUN, LAST_RUN = 8 * 60, 17 * 60  # [min] of the day between which runs are spread
 RENOVATION = (  # days before sowing
     (28, "First weed or turf killing, by what local rules allow; grass must be growing. Wait for regrowth."),
     (14, "Second killing of what came up again."),
@@ -78,7 +79,7 @@ def make_new_lawn(
         windows=named,
         stages=tuple(stages),
         events=tuple(_events(kind, day, stages)),
-        notes=tuple(_notes(kind, day, named, stages, ground)),
+        notes=tuple(_notes(kind, day, named, stages, ground, plan)),
     )
 
 
@@ -98,8 +99,11 @@ def _stage(row: Row, first: date, last: date, use: float, ground: WateredGround,
     runs = min(max(math.ceil(use / (share * held)), 1), round(row.number("most_a_day", low=1)))
     depth = min(use / runs, held)
     seconds = {zone.id: _seconds(zone, depth) for zone in ground.zones}
-    step = (LAST_RUN - FIRST_RUN) // max(runs - 1, 1)
-    starts = tuple(f"{t // 60:02d}:{t % 60:02d}" for t in (FIRST_RUN + n * step for n in range(runs)))
+    busy = math.ceil(sum(seconds.values()) / 60)
+    if runs > 1:
+        starts = day_starts(runs, busy, plan.yard.watering_terms)
+    else:
+        starts = night_start(busy, plan.yard.watering_terms)
     return LawnStage(
         name=row.text("stage"),
         first=first,
@@ -108,7 +112,7 @@ def _stage(row: Row, first: date, last: date, use: float, ground: WateredGround,
         use=use,
         wanted=share * held,
         runs=runs,
-        starts=starts if runs > 1 else ("05:00",),
+        starts=starts,
         seconds=seconds,
         advice=row.text("advice"),
         source=row.text("source"),
@@ -143,7 +147,12 @@ def _events(kind: NewLawnKind, day: date, stages: list[LawnStage]) -> list[LawnE
 
 
 def _notes(
-    kind: NewLawnKind, day: date, windows: tuple[SeedWindow, ...], stages: list[LawnStage], ground: WateredGround
+    kind: NewLawnKind,
+    day: date,
+    windows: tuple[SeedWindow, ...],
+    stages: list[LawnStage],
+    ground: WateredGround,
+    plan: Plan,
 ) -> list[str]:
     notes = []
     text = f"{day:%m-%d}"
@@ -154,13 +163,22 @@ def _notes(
     for stage in stages:
         if stage.depth > stage.wanted * 1.001:
             notes.append(f"{stage.name}: this soil holds little; one more run a day would keep its top moister.")
-        busy = sum(stage.seconds.values())
-        gap = 60.0 * (LAST_RUN - FIRST_RUN) / max(stage.runs - 1, 1)
-        if stage.runs > 1 and busy > gap:
+        if len(stage.starts) < stage.runs:
+            busy = sum(stage.seconds.values()) / 60
+            room = f"room for {len(stage.starts)}" if stage.starts else "no room for one"
             notes.append(
-                f"{stage.name}: a round of all zones takes {busy / 60:.0f} min, longer than the time between starts."
+                f"{stage.name}: a round of all zones takes {busy:.0f} min, and the hours that are not forbidden leave "
+                f"{room} of {stage.runs}: ask for leave for a new lawn, or water the newest ground alone by hand."
             )
+    notes += _days_cut(plan.yard.watering_terms)
     notes.append("Rain of a day's use or more: leave that day out. Local rules may forbid daytime water: ask first.")
     if any(zone.longest_run is not None for zone in ground.zones):
         notes.append("Where a run was cut so that no water stands, add a start in place of minutes.")
     return notes
+
+
+def _days_cut(watering: Watering) -> list[str]:
+    """Days without water are more than seed bears: who must leave some out has to ask."""
+    if watering.dates == "any" and len(watering.weekdays) == 7 and watering.nights == 7:
+        return []
+    return ["The yard's rule leaves out days; a new lawn wants water every day: ask for leave before you sow."]

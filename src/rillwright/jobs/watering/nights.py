@@ -41,15 +41,13 @@ class Pattern:
 
 def patterns(watering: Watering) -> tuple[Pattern, ...]:
     """Patterns that the rule allows, most nights first."""
+    allowed = watering.wet_days
     if watering.dates != "any":
-        told = f"{watering.dates} dates" + (
-            "" if len(watering.weekdays) == 7 else f" on {', '.join(watering.weekdays)}"
-        )
-        return (Pattern(told, weekdays=tuple(watering.weekdays), dates=watering.dates),)
-    if len(watering.weekdays) == 7 and watering.nights == 7:
+        told = f"{watering.dates} dates" + ("" if len(allowed) == 7 else f" on {', '.join(allowed)}")
+        return (Pattern(told, weekdays=allowed, dates=watering.dates),)
+    if len(allowed) == 7 and watering.nights == 7:
         words = ["every night", *(f"every {k} days" for k in range(2, LONGEST_INTERVAL + 1))]
         return tuple(Pattern(word, every=k) for k, word in enumerate(words, start=1))
-    allowed = [name for name in WEEKDAYS if name in watering.weekdays]
     found = []
     for count in range(min(watering.nights, len(allowed)), 0, -1):
         chosen = max(combinations(allowed, count), key=_spread)

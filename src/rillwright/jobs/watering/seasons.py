@@ -118,7 +118,7 @@ def seasons_of(
     """
     place, assumed = place_of(weather, yard, latitude, altitude)
     months = _months(weather)
-    if weather.normals and months[0] + len(months) > 13:  # over New Year, as in the south
+    if weather.comes_round and months[0] + len(months) > 13:  # over New Year, as in the south
         weather = weather.twice()
     et = reference_et(weather, latitude=place[0], altitude=place[1])
     rows = _rows(weather, months)

@@ -80,8 +80,7 @@ def least_water(
     for number in range(1, most_rounds + 1):
         over = _passed(season, points, seconds, short)
         if over.amount.max(initial=-1.0) <= TOLERANCE:
-            status: Literal["optimal", "short"] = "short" if short.max() > TOLERANCE else "optimal"
-            return Least(seconds, float((weight * seconds).sum()), short, status, number, matrix.shape[0], 0.0)
+            return _kept(seconds, weight, short, number, matrix.shape[0])
         rows, least = _rows(over, season, points, nights, lacking)
         matrix, low = vstack([matrix, rows.multiply(into)], format="csr"), np.concatenate((low, least / MILLIMETRE))
         solved = milp(
@@ -95,9 +94,17 @@ def least_water(
             raise SolverError(f"the season's programme of {matrix.shape[0]} rows was not solved: {solved.message}")
         seconds = np.maximum(solved.x[:count].reshape(slots, zones), 0.0) * unit + 0.0
         short = np.maximum(solved.x[count:].reshape(slots, -1), 0.0) * MILLIMETRE
-    left = float(_passed(season, points, seconds, short).amount.max())
+    left = float(_passed(season, points, seconds, short).amount.max(initial=-1.0))
+    if left <= TOLERANCE:
+        return _kept(seconds, weight, short, most_rounds, matrix.shape[0])
     cost_now = float((weight * seconds).sum())
     return Least(seconds, cost_now, short, "rounds used up", most_rounds, matrix.shape[0], left)
+
+
+def _kept(seconds: Floats, weight: Floats, short: Floats, rounds: int, rows: int) -> Least:
+    """The least there is, since no limit is passed beyond the shortfall."""
+    status: Literal["optimal", "short"] = "short" if short.max() > TOLERANCE else "optimal"
+    return Least(seconds, float((weight * seconds).sum()), short, status, rounds, rows, 0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
