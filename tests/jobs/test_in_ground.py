@@ -8,8 +8,9 @@ import pytest
 from plan_yards import CATALOGUE, small_yard
 from rillwright.exchange.yard_file import validated
 from rillwright.jobs.case import make_case
-from rillwright.jobs.in_ground import pipes_by_net
+from rillwright.jobs.held_pipes import lines_by_net
 from rillwright.jobs.pipework import lay_pipes
+from rillwright.model.ground import resolve_ground
 from rillwright.model.plan import Head, ValvePlace
 from rillwright.model.site import ExistingPipe
 from rillwright.solvers.supply import fit_supply
@@ -88,9 +89,20 @@ def test_pipe_too_small_for_its_flow_is_given_up():
     assert [(p.size, round(p.length, 3)) for p in work.pipes] == [(p.size, round(p.length, 3)) for p in new.pipes]
 
 
-def test_lateral_is_offered_to_the_zone_with_most_heads_beside_it():
+def test_buried_laterals_are_offered_to_the_zones_where_they_save_most_together():
+    """By hand: the first saves zone Z1 3.6 m and zone Z2 2.4 m; two in one trench serve one zone each."""
     pipe = ExistingPipe(**old_pipe([(0.2, 0.0), (0.2, 4.0)]))
+    twin = pipe.model_copy(update={"id": "twin"})
     main = ExistingPipe(**old_pipe([(0.0, 0.0), (1.0, 0.0)], role="main"))
-    heads = {zone: [SimpleNamespace(at=at) for at in spots] for zone, spots in SPOTS.items()}
-    place = SimpleNamespace(at=(0.0, 0.0), zones=("Z1", "Z2"))
-    assert pipes_by_net([pipe, main], heads, [place]) == {"Z2": [pipe], "main": [main]}
+    heads = {zone: [SimpleNamespace(at=at, pin=None) for at in spots] for zone, spots in SPOTS.items()}
+    yard = validated(small_yard(), source="test")
+    home = dict.fromkeys(SPOTS, (0.0, 0.0))
+
+    def offered(*pipes):
+        found = lines_by_net(yard, resolve_ground(yard), heads, home, pipes).in_ground
+        return {net: [pipe.id for pipe in own] for net, own in found.items()}
+
+    assert offered(pipe, main) == {"Z1": [pipe.id], "main": [main.id]}
+    both = offered(pipe, twin)
+    assert sorted(both) == ["Z1", "Z2"]
+    assert {name for own in both.values() for name in own} == {pipe.id, "twin"}

@@ -65,11 +65,6 @@ def test_a_lateral_led_another_way_is_laid_so_and_the_rest_round_it():
     assert {p.pin for p in after.pipes} == {None, pin["id"]}
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="a pinned lateral that touches no pinned head may be given to the other zone that shares its trench; "
-    "here 0.7 m of it is then left out at the old valve place, and the valve moves by 0.9 m",
-)
 def test_pinning_every_pipe_as_it_lies_changes_no_trench():
     before = planned(two_zones())
     pins = [pin_of(pipe) for pipe in before.pipes]

@@ -5,8 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from rillwright.jobs.case import Case
-from rillwright.jobs.held_pipes import held_by_net
-from rillwright.jobs.in_ground import at_fault, pipes_by_net
+from rillwright.jobs.held_pipes import Lines, lines_by_net
 from rillwright.jobs.pipe_sizes import size_plan
 from rillwright.model.findings import Proof
 from rillwright.model.ground import Ground
@@ -115,15 +114,15 @@ def _laid_and_sized(
     """Lay and size pipes once, with what trench, pipe and moving cost, and the pipes in the ground at fault."""
     points = {ENTRY: case.yard.water_entry.at, **{p.id: p.at for p in places}, **offered}
     points |= {h.id: h.at for heads in members.values() for h in heads}
-    old = pipes_by_net([p for p in case.yard.existing.pipes if p.id not in given_up], members, places)
-    lines = {net: tuple(tuple(pipe.path) for pipe in pipes) for net, pipes in old.items()}
-    nets = nets_of(members, _homes(places), {p.id: p.at for p in places}, metre, case)
-    nets = [replace(net, laid=lines.get(net.id, ())) for net in nets]
+    spots, home = {p.id: p.at for p in places}, _homes(places)
+    kept = [pipe for pipe in case.yard.existing.pipes if pipe.id not in given_up]
+    lines = lines_by_net(case.yard, case.ground, members, {zone: spots[place] for zone, place in home.items()}, kept)
+    nets = _nets(members, home, spots, metre, lines)
     costs, also, ring = case.catalogue.trenches, tuple(offered), "main" if case.looped else None
     routes = route_nets(nets, points=points, also=also, ground=case.ground, costs=costs, ring=ring, seed=case.seed)
     if routes.unreachable:
         return Pipework((), (), (), (routes.proof,), tuple(str(u) for u in routes.unreachable)), 0.0, frozenset()
-    work, cost, fault = _sized_on(routes, members, places, kind, old, case)
+    work, cost, fault = _sized_on(routes, members, places, kind, lines.in_ground, case)
     work = replace(work, proofs=(routes.proof, *work.proofs))
     return work if case.yard.existing.pipes else replace(work, board=routes.board, laid=routes.laid), cost, fault
 
@@ -163,7 +162,16 @@ def _sized_on(
     used = {pipe.id for _, pipe in in_ground.values()}
     moving = sum(pipe.moving_cost for pipe in yard.existing.pipes if pipe.id not in used)
     cost = sum(trench.cost for trench in work.trenches) + sizing.cost + moving
-    return work, cost, at_fault(sizing.clashes, in_ground)
+    return work, cost, _at_fault(sizing.clashes, in_ground)
+
+
+def _at_fault(clashes: Sequence[Clash], runs: Mapping[str, tuple[Run, ExistingPipe]]) -> frozenset[str]:
+    """Pipes in the ground that stand in the way of the limits that no sizes meet.
+
+    Parameters: runs, those laid in the ground, by id, each with its pipe.
+    """
+    zones = {clash.zone for clash in clashes}
+    return frozenset(pipe.id for run, pipe in runs.values() if zones & run.flow.keys())
 
 
 def _runs(
@@ -199,16 +207,26 @@ def nets_of(
     metre: MetrePrice,
     case: Case,
 ) -> list[Net]:
-    """The main, and the laterals of each zone, with the lines that the yard holds them on.
+    """The main, and the laterals of each zone, of new pipe, with the lines that the yard holds them on.
 
     Parameters: home, the place of each zone; places, where each place is [m].
     """
-    held = held_by_net(case.yard, case.ground, members, {zone: places[place] for zone, place in home.items()})
-    nets = [Net("main", ENTRY, tuple(places), metre.main, held=held.get("main", ()))]
-    for zone, heads in members.items():
-        own = held.get(zone, ())
-        nets.append(Net(zone, home[zone], tuple(h.id for h in heads), metre.lateral, held=own))
-    return nets
+    at = {zone: places[place] for zone, place in home.items()}
+    return _nets(members, home, places, metre, lines_by_net(case.yard, case.ground, members, at, ()))
+
+
+def _nets(
+    members: Mapping[str, Sequence[Head]],
+    home: Mapping[str, str],
+    places: Mapping[str, Point],
+    metre: MetrePrice,
+    lines: Lines,
+) -> list[Net]:
+    """The nets with their lines."""
+    nets = [Net("main", ENTRY, tuple(places), metre.main)]
+    nets += [Net(zone, home[zone], tuple(h.id for h in heads), metre.lateral) for zone, heads in members.items()]
+    laid = {net: tuple(tuple(pipe.path) for pipe in pipes) for net, pipes in lines.in_ground.items()}
+    return [replace(net, laid=laid.get(net.id, ()), held=lines.held.get(net.id, ())) for net in nets]
 
 
 def usual_price(case: Case) -> MetrePrice:

@@ -2,6 +2,7 @@
 
 from rillwright.solvers.routing.assembly import RoutedEdge
 from rillwright.solvers.routing.board import Board, Held, Laid, Net, Written
+from rillwright.solvers.routing.owners import line_owners
 from rillwright.solvers.routing.reach import Unreachable
 from rillwright.solvers.routing.routes import Routes, route_nets, trench_bound
 
@@ -14,6 +15,7 @@ __all__ = [
     "Routes",
     "Unreachable",
     "Written",
+    "line_owners",
     "route_nets",
     "trench_bound",
 ]

@@ -5,27 +5,9 @@ import math
 import numpy as np
 from numba import njit
 
+from rillwright.solvers.spanning import spanning_length
+
 __all__ = ["anneal"]
-
-
-@njit(cache=True)
-def _tree(heads, number, between):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
-    """Length of the shortest tree over the heads (Prim)."""
-    left, gap = np.empty(number - 1, dtype=np.int64), np.empty(number - 1)
-    for k in range(number - 1):
-        left[k], gap[k] = heads[k + 1], between[heads[0], heads[k + 1]]
-    length = 0.0
-    for rest in range(number - 1, 0, -1):
-        nearest_k = 0
-        for k in range(1, rest):
-            if gap[k] < gap[nearest_k]:
-                nearest_k = k
-        length += gap[nearest_k]
-        joined = left[nearest_k]
-        gap[nearest_k], left[nearest_k] = gap[rest - 1], left[rest - 1]
-        for k in range(rest - 1):
-            gap[k] = min(gap[k], between[joined, left[k]])
-    return length
 
 
 @njit(cache=True)
@@ -56,7 +38,7 @@ def _zone_cost(heads, number, yard):  # type: ignore[no-untyped-def]  # noqa: AN
         load += flow[heads[k]]
         room = min(room, capacity[heads[k]])
     over = max(0, load - room)
-    length = _tree(heads, number, between) + _link(heads, number, reach, legal)
+    length = spanning_length(heads, number, between) + _link(heads, number, reach, legal)
     return trench_cost * length + weight * over / room, over
 
 
