@@ -2,8 +2,8 @@
 
 from rich.console import Console
 from rich.markup import escape
-from rich.table import Table
 
+from rillwright.cli.tables import plain_table
 from rillwright.jobs.replan import Outcome
 from rillwright.jobs.replan.standing import standing_of
 from rillwright.physics.units import show
@@ -27,19 +27,8 @@ def print_changes(outcome: Outcome) -> None:
     if not outcome.changes:
         console.print(f"\nNo change of the {outcome.tried} tried makes every zone sound.", style="bold red")
         return
-    table = Table(box=None, pad_edge=False, header_style="dim")
-    for column in (
-        "",
-        "change",
-        f">total\n{currency}",
-        ">money",
-        ">hours",
-        ">thrown\naway",
-        ">dug up\nagain",
-        ">holds",
-    ):
-        figures = column.startswith(">")
-        table.add_column(column.lstrip(">"), justify="right" if figures else "left", no_wrap=figures)
+    money = f">total\n{currency}"
+    table = plain_table("", "change", money, ">money", ">hours", ">thrown\naway", ">dug up\nagain", ">holds")
     for number, after in enumerate(outcome.changes, start=1):
         change = after.change
         assert change is not None

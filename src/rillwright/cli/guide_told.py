@@ -7,9 +7,9 @@ from pathlib import Path
 
 from pydantic import ValidationError
 from rich.console import Console
-from rich.table import Table
 
 from rillwright.cli.progress import shown_progress
+from rillwright.cli.tables import plain_table
 from rillwright.errors import InputError
 from rillwright.exchange import load_yard
 from rillwright.jobs.plan import make_plan
@@ -81,9 +81,7 @@ def print_guide(guide: Guide, plan: Plan) -> None:
     """Print the work days and the finish."""
     console = Console()
     titles = {step.id: step.title for step in guide.steps}
-    table = Table(box=None, pad_edge=False, header_style="dim")
-    for column in ("day", "date", "steps"):
-        table.add_column(column)
+    table = plain_table("day", "date", "steps")
     for day in guide.days:
         named = "; ".join(titles[part.step] for part in day.parts)
         table.add_row(str(day.number), f"{day.day:%a} {day.day.day} {day.day:%b %Y}", named)

@@ -8,7 +8,8 @@ from typing import Any
 from rich.console import Console
 from rich.table import Table
 
-from rillwright.cli.summary import plain_table, print_working
+from rillwright.cli.summary import print_working
+from rillwright.cli.tables import plain_table
 from rillwright.errors import InputError
 from rillwright.jobs.money import Phased
 from rillwright.jobs.money.phased import MOST_PHASES

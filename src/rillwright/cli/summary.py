@@ -9,6 +9,7 @@ from rich.markup import escape
 from rich.padding import Padding
 from rich.table import Table
 
+from rillwright.cli.tables import plain_table
 from rillwright.errors import NotExplainedError
 from rillwright.model.certainty import NextMeasurement
 from rillwright.model.findings import Finding, WayOut
@@ -19,7 +20,6 @@ from rillwright.report.workings import Working, all_workings, find_working
 __all__ = [
     "YardLine",
     "explain_own",
-    "plain_table",
     "print_files",
     "print_keys",
     "print_measurements",
@@ -47,15 +47,6 @@ class YardLine:
     def end(self) -> str:
         """The plan's verdict, or 'failed'."""
         return self.plan.verdict if self.plan else "failed"
-
-
-def plain_table(*columns: str) -> Table:
-    """A plain table; a column of figures starts with '>' and never wraps."""
-    table = Table(box=None, pad_edge=False, header_style="dim")
-    for column in columns:
-        figures = column.startswith(">")
-        table.add_column(column.lstrip(">"), justify="right" if figures else "left", no_wrap=figures)
-    return table
 
 
 def _bare(value: float, dimension: str, system: System) -> str:

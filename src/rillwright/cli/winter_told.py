@@ -1,8 +1,8 @@
 """The winter card on the terminal."""
 
 from rich.console import Console
-from rich.table import Table
 
+from rillwright.cli.tables import plain_table
 from rillwright.model.winter_card import WinterCard
 
 __all__ = ["print_card"]
@@ -26,9 +26,7 @@ def print_card(card: WinterCard) -> None:
             say(f"  - {line}")
     for told in card.tables:
         say(f"\n{told.title}", "bold")
-        table = Table(box=None, pad_edge=False, header_style="dim")
-        for column in told.columns:
-            table.add_column(column)
+        table = plain_table(*told.columns)
         for row in told.rows:
             table.add_row(*row)
         console.print(table)

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from pydantic import ValidationError
 from rich.console import Console
 from rich.markup import escape
-from rich.table import Table
 
+from rillwright.cli.tables import plain_table
 from rillwright.errors import InputError
 from rillwright.model.findings import Finding
 from rillwright.model.plan import Plan
@@ -41,9 +41,7 @@ def print_wire(wire: WirePlan, plan: Plan, findings: Sequence[Finding]) -> None:
         console.print(f"{name}: {value}", highlight=False)
     console.print(f"to buy: {_bought(wire, plan.wire)}", highlight=False)
     for heading, *rows in wire_rows(wire, system):
-        table = Table(box=None, pad_edge=False, header_style="dim")
-        for column in heading:
-            table.add_column(column)
+        table = plain_table(*heading)
         for row in rows:
             table.add_row(*map(escape, row))
         console.print()

@@ -107,7 +107,7 @@ def _models(draft: Draft, regulation: Regulation | None, case: Case) -> dict[str
     assert draft.settled is not None
     expected, supply = draft.settled.expected, case.limits.expected
     solver = ZoneSolver({zone.id: zone.heads for zone in draft.zones}, draft.places, draft.pipework, case)
-    fitted = {name: item.at for item in (regulation.fitted if regulation else ()) for name in item.where}
+    fitted = regulation.fitted_at if regulation else {}
     models: dict[str, ZoneModel] = {}
     for zone in draft.zones:
         model = drawn_model(zone.id, zone.heads, solver=solver, case=case)

@@ -29,6 +29,7 @@ from rillwright.solvers.guide import (
     Chain,
     Finish,
     Order,
+    Task,
     build_steps,
     least_rent,
     longest_chain,
@@ -144,17 +145,17 @@ def _dated(state: _State, terms: BuildTerms, calendar: Calendar, seed: int) -> _
     block = state.block
     if not state.left:
         return _Dated(Order({}, {}, True), Finish(0, 0, 0, 1.0, None, True), Chain(0, (), {}), Chain(0, (), {}))
-    usual = order_steps(
-        state.left,
-        state.arcs + state.in_turn,
+    task = Task(
+        durations=state.left,
+        arcs=state.arcs + state.in_turn,
         waits=state.waits,
         done=state.done,
         calendar=calendar,
         block=block,
         together=TOGETHER,
         rent=lambda days: least_rent(days, rent),
-        seed=seed,
     )
+    usual = order_steps(task, seed=seed)
     finish = sample_finish(
         list(usual.begins),
         steps={step.id: step for step in state.steps},

@@ -12,8 +12,9 @@ from shapely.geometry import LineString, Point
 
 from rillwright.errors import InputError
 from rillwright.jobs.checks import inspect
-from rillwright.jobs.pipework import ENTRY, at_flows
+from rillwright.jobs.pipework import at_flows
 from rillwright.jobs.settle import solved_heads, zone_state
+from rillwright.jobs.zone_models import zone_given
 from rillwright.model.catalogue import flow_at, radius_at
 from rillwright.model.findings import Finding
 from rillwright.model.ground import resolve_ground
@@ -33,7 +34,6 @@ from rillwright.solvers.coverage import (
     share_out,
 )
 from rillwright.solvers.devices import ZoneDevice
-from rillwright.solvers.fittings import minor_losses
 from rillwright.solvers.flow_control import controlled, flow_control, valve_regulator
 from rillwright.solvers.hydraulics import Way, ZoneHydraulics, solve_zone
 
@@ -76,7 +76,7 @@ class Workbench:
         self._ground = resolve_ground(plan.yard)
         self._scene = scene_of(self._ground, plan.yard)
         self._findings = inspect(plan, self._ground, catalogue)
-        fitted = {name: item.at for item in (plan.regulation.fitted if plan.regulation else ()) for name in item.where}
+        fitted = plan.regulation.fitted_at if plan.regulation else {}
         self._on_valve = {zone.id: _as_set(zone, regulated=fitted.get(zone.id) == "valve") for zone in plan.zones}
         nozzles = {head.id: catalogue.nozzles[head.nozzle] for head in plan.heads if fitted.get(head.id) == "head"}
         self._in_heads = {head: nozzle.design_pressure for head, nozzle in nozzles.items()}
@@ -188,18 +188,10 @@ class Workbench:
     def _solved(self, plan: Plan, zone: Zone, *, cautious: bool, way: Way | None = None) -> ZoneHydraulics:
         """The zone on the expected supply, or on the cautious one with its flow control open."""
         by_id = {head.id: head for head in plan.heads}
-        pipes = [pipe for pipe in plan.pipes if pipe.zone in (None, zone.id)]
         return solve_zone(
             [by_id[name] for name in zone.heads],
-            zone=zone.id,
-            pipes=pipes,
-            nodes={node.id: node for node in plan.nodes},
-            entry=ENTRY,
-            place=next(place for place in plan.places if zone.id in place.zones),
-            yard=plan.yard,
-            catalogue=self._catalogue,
+            **zone_given(plan, zone, self._catalogue),
             supply=plan.supply.cautious if cautious else plan.supply.expected,
-            minor=minor_losses(pipes),
             house=plan.yard.rules.house_reserve if cautious else 0.0,
             extra=() if cautious else self._on_valve[zone.id],
             regulated={} if cautious else {h: p for h, p in self._in_heads.items() if h in zone.heads},

@@ -1,13 +1,15 @@
 """The zones of a finished plan as networks, each with its flow control wide open."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import TypedDict
 
 import numpy as np
 
 from rillwright.errors import InputError
 from rillwright.jobs.pipework import ENTRY
 from rillwright.model.parts import Catalogue, DeviceLoss
-from rillwright.model.plan import Plan, Zone
+from rillwright.model.plan import Node, Pipe, Plan, ValvePlace, Zone
+from rillwright.model.site import Yard
 from rillwright.solvers.certainty import AT_ENTRY, ZoneModel
 from rillwright.solvers.devices import ZoneDevice
 from rillwright.solvers.fittings import minor_losses
@@ -15,7 +17,7 @@ from rillwright.solvers.flow_control import valve_regulator
 from rillwright.solvers.startup import StartModel
 from rillwright.solvers.zone_network import nozzle_node, zone_network
 
-__all__ = ["regulators_of", "start_model", "zone_model", "zone_of"]
+__all__ = ["ZoneGiven", "regulators_of", "start_model", "zone_given", "zone_model", "zone_of"]
 
 _CONTROL = ZoneDevice("flow control", "place", DeviceLoss(factor=0.0), "")
 
@@ -29,29 +31,44 @@ def zone_of(plan: Plan, name: str) -> Zone:
     return found
 
 
+class ZoneGiven(TypedDict):
+    """What a plan says of one zone's pipes, as the network of the zone takes it."""
+
+    zone: str
+    pipes: Sequence[Pipe]
+    nodes: Mapping[str, Node]
+    entry: str
+    place: ValvePlace
+    yard: Yard
+    catalogue: Catalogue
+    minor: Mapping[str, float]
+
+
+def zone_given(plan: Plan, zone: Zone, catalogue: Catalogue) -> ZoneGiven:
+    """The pipes, fittings and place that carry a zone's water, for zone_network and solve_zone."""
+    pipes = [pipe for pipe in plan.pipes if pipe.zone in (None, zone.id)]
+    return {
+        "zone": zone.id,
+        "pipes": pipes,
+        "nodes": {node.id: node for node in plan.nodes},
+        "entry": ENTRY,
+        "place": next(place for place in plan.places if zone.id in place.zones),
+        "yard": plan.yard,
+        "catalogue": catalogue,
+        "minor": minor_losses(pipes),
+    }
+
+
 def zone_model(plan: Plan, zone: Zone, catalogue: Catalogue) -> ZoneModel:
     """A zone to be drawn. Errors: InputError for a nozzle or pipe that the catalogue does not hold."""
     heads = {head.id: head for head in plan.heads}
     own = tuple(heads[name] for name in zone.heads)
-    pipes = [pipe for pipe in plan.pipes if pipe.zone in (None, zone.id)]
-    fitted = {name: item.at for item in (plan.regulation.fitted if plan.regulation else ()) for name in item.where}
+    fitted = plan.regulation.fitted_at if plan.regulation else {}
     extra: Sequence[ZoneDevice] = (_CONTROL,)
     if fitted.get(zone.id) == "valve":
         extra = (_CONTROL, *valve_regulator(zone.after_valve))
     supply, well = plan.supply.expected, plan.yard.water_entry.well
-    network = zone_network(
-        own,
-        zone=zone.id,
-        pipes=pipes,
-        nodes={node.id: node for node in plan.nodes},
-        entry=ENTRY,
-        place=next(place for place in plan.places if zone.id in place.zones),
-        yard=plan.yard,
-        catalogue=catalogue,
-        supply=supply,
-        minor=minor_losses(pipes),
-        extra=extra,
-    )
+    network = zone_network(own, **zone_given(plan, zone, catalogue), supply=supply, extra=extra)
     return ZoneModel(
         id=zone.id,
         network=network,
@@ -73,6 +90,6 @@ def start_model(plan: Plan, zone: Zone, catalogue: Catalogue) -> StartModel:
 
 def regulators_of(plan: Plan) -> tuple[str, ...]:
     """Whatever in a plan is regulated, by the names that draws know."""
-    fitted = [name for item in (plan.regulation.fitted if plan.regulation else ()) for name in item.where]
+    fitted = plan.regulation.fitted_at if plan.regulation else ()
     at_entry = [AT_ENTRY] if plan.supply.expected.cap is not None else []
     return tuple(dict.fromkeys([*at_entry, *fitted]))

@@ -73,6 +73,11 @@ class Regulation(_Frozen):
     options: tuple[RegulationOption, ...]  # compared where heads would mist
 
     @property
+    def fitted_at(self) -> dict[str, RegulationPlace]:
+        """Where each regulator stands, by the zone, head or water entry that it is for."""
+        return {name: item.at for item in self.fitted for name in item.where}
+
+    @property
     def at_source(self) -> bool:
         """Whether a pressure reducing valve stands before the main."""
         return self.lets_through is not None

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from rillwright.model.labour import Rent
-from rillwright.solvers.guide import Calendar, least_rent, order_steps
+from rillwright.solvers.guide import Calendar, Task, least_rent, order_steps
 
 HOUR = 3600.0
 RENT = Rent(day=100.0, week=350.0, source="invented")
@@ -70,9 +70,9 @@ def best_by_hand(durations, arcs, block):
 @pytest.mark.parametrize("seed", range(15))
 def test_least_rent_then_earliest_finish_of_all_orders(seed):
     durations, arcs, block = case(seed)
-    found = order_steps(
-        durations,
-        arcs,
+    task = Task(
+        durations=durations,
+        arcs=arcs,
         waits=WAITS,
         done={},
         calendar=DAYS,
@@ -80,6 +80,7 @@ def test_least_rent_then_earliest_finish_of_all_orders(seed):
         together=(),
         rent=lambda days: least_rent(days, RENT),
     )
+    found = order_steps(task)
     rent, finish = best_by_hand(durations, arcs, block)
     assert found.proven
     assert max(found.ends.values()) / 60 == finish
@@ -96,8 +97,8 @@ def test_the_house_is_not_left_without_water_overnight():
     durations = {"a": 3 * HOUR, "shut": 1.5 * HOUR, "join": 1.5 * HOUR}
     given = {"waits": {}, "done": {}, "calendar": DAYS, "block": (), "rent": lambda days: 0.0 * days}
     arcs = [("a", "shut", ""), ("shut", "join", "")]
-    loose = order_steps(durations, arcs, together=(), **given)
-    kept = order_steps(durations, arcs, together=("shut", "join"), **given)
+    loose = order_steps(Task(durations, arcs, together=(), **given))
+    kept = order_steps(Task(durations, arcs, together=("shut", "join"), **given))
     assert DAYS.day_of_begin(loose.begins["shut"]) < DAYS.day_of_end(loose.ends["join"])
     assert DAYS.day_of_begin(kept.begins["shut"]) == DAYS.day_of_end(kept.ends["join"])
     assert kept.ends["shut"] == kept.begins["join"]

@@ -2,16 +2,16 @@
 
 import uuid
 from datetime import date
+from operator import attrgetter
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Depends, Query
-from pydantic import BaseModel
+from pydantic import BaseModel, BeforeValidator
 
 from rillwright.api.desk_access import TheDesk, TheStore
 from rillwright.jobs.money.desk import MoneyDesk
-from rillwright.jobs.money.phased import MOST_PHASES, Phased
+from rillwright.jobs.money.phased import MOST_PHASES
 from rillwright.model.ledger import Ledger
-from rillwright.solvers.money import Split
 
 __all__ = ["TheMoney", "router"]
 
@@ -23,6 +23,10 @@ def _money(store: TheStore, desk: TheDesk) -> MoneyDesk:
 
 
 TheMoney = Annotated[MoneyDesk, Depends(_money)]
+
+
+Named = Annotated[str, BeforeValidator(attrgetter("what"))]
+Unit = Annotated[list[str], BeforeValidator(sorted)]
 
 
 class PhaseOut(BaseModel):
@@ -37,7 +41,7 @@ class PhaseOut(BaseModel):
     days: int  # of rent
     delivery: float
     total: float
-    stubs: list[str]  # ends to cap for later
+    stubs: list[Named]  # ends to cap for later
 
 
 class SplitOut(BaseModel):
@@ -56,7 +60,7 @@ class PhasedOut(BaseModel):
     at_once: SplitOut
     best: SplitOut | None  # the cheapest within the limit; null when there is none
     front: list[SplitOut]  # from the least whole cost to the least dearest phase
-    units: list[list[str]]  # zones that are built together
+    units: list[Unit]  # zones that are built together
     yearly: float | None
     least_yearly: float | None  # the least that the dearest phase can cost
     open_now: list[str]  # trenches of the first phase of `best`
@@ -86,40 +90,5 @@ def plan_phases(
     split: Literal["lawns", "zones"] = "lawns",
 ) -> PhasedOut:
     """The cheapest split into phases, and how cheap the dearest of them can be."""
-    return _told(money.phases(plan, phases=phases, yearly=yearly, whole_lawns=split == "lawns"))
-
-
-def _told(phased: Phased) -> PhasedOut:
-    return PhasedOut(
-        at_once=_split(phased.at_once),
-        best=_split(phased.best) if phased.best else None,
-        front=[_split(one) for one in phased.front],
-        units=[sorted(unit) for unit in phased.units],
-        yearly=phased.yearly,
-        least_yearly=phased.least_yearly,
-        open_now=list(phased.open_now),
-    )
-
-
-def _split(split: Split) -> SplitOut:
-    return SplitOut(
-        status=split.status,
-        total=split.total,
-        bound=split.bound,
-        dearest=split.dearest,
-        phases=[
-            PhaseOut(
-                zones=list(phase.zones),
-                parts=phase.parts,
-                trenches=phase.trenches,
-                other=phase.other,
-                caps=phase.caps,
-                rental=phase.rental,
-                days=phase.days,
-                delivery=phase.delivery,
-                total=phase.total,
-                stubs=[cap.what for cap in phase.stubs],
-            )
-            for phase in split.phases
-        ],
-    )
+    found = money.phases(plan, phases=phases, yearly=yearly, whole_lawns=split == "lawns")
+    return PhasedOut.model_validate(found, from_attributes=True)

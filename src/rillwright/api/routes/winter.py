@@ -2,6 +2,7 @@
 
 import uuid
 from contextlib import nullcontext
+from dataclasses import dataclass
 from datetime import date
 from typing import Annotated
 
@@ -64,32 +65,22 @@ class RecordOut(BaseModel):
     workings: dict[str, WorkingOut]
 
 
-def _words(
-    *,
-    compressor: Text = "workshop",
-    freezing_index: Text = "",
-    mean_temperature: Text = "",
-    snow: Text = "",
-    tonight: Text = "",
-    today: Text = "",
-    lagged: Annotated[bool, Form()] = False,
-    southern: Annotated[bool, Form()] = False,
-    season: Annotated[int | None, Form(ge=1900, le=2200)] = None,
-) -> WinterWords:
-    return WinterWords(
-        compressor=compressor,
-        freezing_index=freezing_index,
-        mean_temperature=mean_temperature,
-        snow=snow,
-        tonight=tonight,
-        today=today,
-        lagged=lagged,
-        southern=southern,
-        season=season,
-    )
+@dataclass(frozen=True, slots=True)
+class WordsForm(WinterWords):
+    """The same terms as fields of a form."""
+
+    compressor: Text = "workshop"
+    freezing_index: Text = ""
+    mean_temperature: Text = ""
+    snow: Text = ""
+    tonight: Text = ""
+    today: Text = ""
+    lagged: Annotated[bool, Form()] = False
+    southern: Annotated[bool, Form()] = False
+    season: Annotated[int | None, Form(ge=1900, le=2200)] = None
 
 
-Words = Annotated[WinterWords, Depends(_words)]
+Words = Annotated[WinterWords, Depends(WordsForm)]
 
 
 @router.post("/winter")

@@ -3,7 +3,7 @@
 from rillwright.solvers.guide.calendar import Calendar
 from rillwright.solvers.guide.critical import Chain, longest_chain
 from rillwright.solvers.guide.finish import Finish, sample_finish
-from rillwright.solvers.guide.order import Order, order_steps
+from rillwright.solvers.guide.order import Order, Task, order_steps
 from rillwright.solvers.guide.rent import least_rent
 from rillwright.solvers.guide.steps import build_steps
 
@@ -12,6 +12,7 @@ __all__ = [
     "Chain",
     "Finish",
     "Order",
+    "Task",
     "build_steps",
     "least_rent",
     "longest_chain",

@@ -18,7 +18,7 @@ from rillwright.errors import SolverError
 from rillwright.solvers.guide.calendar import Calendar
 from rillwright.solvers.guide.walk import Arc, walk
 
-__all__ = ["MINUTE", "Order", "order_steps"]
+__all__ = ["MINUTE", "Order", "Task", "order_steps"]
 
 MINUTE = 60  # [s]
 WORK = 20.0  # of CP-SAT's deterministic time, for rent and finish
@@ -34,51 +34,42 @@ class Order:
     proven: bool
 
 
-def order_steps(
-    durations: Mapping[str, float],
-    arcs: Sequence[Arc],
-    *,
-    waits: Mapping[str, int],
-    done: Mapping[str, int],
-    calendar: Calendar,
-    block: Collection[str],
-    together: Collection[str],
-    rent: Callable[[int], float],
-    seed: int = 0,
-) -> Order:
-    """Find the order of the steps.
+@dataclass(frozen=True, slots=True)
+class Task:
+    """The steps to be put in order, and what they must keep to."""
 
-    Parameters: durations [s] by step, in the usual order, which is one that the arcs allow; arcs among them and from
-    done steps; waits [days] by name; done, day on which each done step ended; calendar, with room for all of it;
-    block, steps of the rented machine; together, steps that must follow one another within one day, when a day has
-    room for them; rent [currency] by days; seed. Errors: SolverError when the calendar is too short.
-    """
-    model = _Model(durations, arcs, waits, done, calendar, block, together, rent)
-    model.hint(_usual(durations, arcs, waits, done, calendar))
+    durations: Mapping[str, float]  # [s] by step, in the usual order, which is one that the arcs allow
+    arcs: Sequence[Arc]  # among the steps, and from done ones
+    waits: Mapping[str, int]  # [days] by name
+    done: Mapping[str, int]  # day on which each done step ended
+    calendar: Calendar  # with room for all of it
+    block: Collection[str]  # steps of the rented machine
+    together: Collection[str]  # that must follow one another within one day, when a day has room for them
+    rent: Callable[[int], float]  # [currency] by days
+
+
+def order_steps(task: Task, *, seed: int = 0) -> Order:
+    """Find the order of the steps. Errors: SolverError when the calendar is too short."""
+    model = _Model(task)
+    model.hint(_usual(task))
     main = model.solve(model.goal, seed=seed, work=WORK)
     model.hold(round(main.objective_value))
     tidy = model.solve(model.tidiness, seed=seed, work=TIDY)
     begins = {step: MINUTE * tidy.value(var) for step, var in model.begin.items()}
-    order = sorted(begins, key=lambda step: (begins[step], list(durations).index(step)))
+    order = sorted(begins, key=lambda step: (begins[step], list(task.durations).index(step)))
     ends = {step: begins[step] + MINUTE * model.takes[step] for step in order}
     return Order({step: float(begins[step]) for step in order}, ends, model.proven)
 
 
-def _usual(
-    durations: Mapping[str, float],
-    arcs: Sequence[Arc],
-    waits: Mapping[str, int],
-    done: Mapping[str, int],
-    calendar: Calendar,
-) -> Mapping[str, float]:
+def _usual(task: Task) -> Mapping[str, float]:
     walked = walk(
-        list(durations),
-        durations={step: np.array([_minutes(d) * MINUTE]) for step, d in durations.items()},
-        arcs=arcs,
-        waits={name: np.array([days]) for name, days in waits.items()},
-        done=done,
+        list(task.durations),
+        durations={step: np.array([_minutes(d) * MINUTE]) for step, d in task.durations.items()},
+        arcs=task.arcs,
+        waits={name: np.array([days]) for name, days in task.waits.items()},
+        done=task.done,
         mornings=frozenset({"fetch"}),
-        before=calendar.before[None, :],
+        before=task.calendar.before[None, :],
     )
     return {step: float(at[0]) for step, at in walked.begins.items()}
 
@@ -90,35 +81,25 @@ def _minutes(seconds: float) -> int:
 class _Model:
     """The model in CP-SAT; time in whole minutes on the clock of work."""
 
-    def __init__(
-        self,
-        durations: Mapping[str, float],
-        arcs: Sequence[Arc],
-        waits: Mapping[str, int],
-        done: Mapping[str, int],
-        calendar: Calendar,
-        block: Collection[str],
-        together: Collection[str],
-        rent: Callable[[int], float],
-    ) -> None:
+    def __init__(self, task: Task) -> None:
         from ortools.sat.python import cp_model
 
         self._cp: Any = cp_model
         self._model: Any = cp_model.CpModel()
-        self._before = [int(v) for v in np.concatenate(([0], np.cumsum(calendar.room // MINUTE)))]
+        self._before = [int(v) for v in np.concatenate(([0], np.cumsum(task.calendar.room // MINUTE)))]
         self._last = self._before[-1]
-        self.takes = {step: _minutes(duration) for step, duration in durations.items()}
-        self.begin: dict[str, Any] = {s: self._model.new_int_var(0, self._last, f"begin {s}") for s in durations}
+        self.takes = {step: _minutes(duration) for step, duration in task.durations.items()}
+        self.begin: dict[str, Any] = {s: self._model.new_int_var(0, self._last, f"begin {s}") for s in task.durations}
         self._end_days: dict[str, Any] = {}
         self._model.add_no_overlap(
             [self._model.new_fixed_size_interval_var(b, self.takes[s], s) for s, b in self.begin.items()]
         )
         finish = self._model.new_int_var(0, self._last, "finish")
         self._model.add_max_equality(finish, [self._end(step) for step in self.begin])
-        for first, then, wait in arcs:
-            self._follow(first, then, waits.get(wait, 0), done)
-        self._keep_together([step for step in together if step in self.begin])
-        self.goal = self._rent([step for step in block if step in self.begin], rent) * self._last + finish
+        for first, then, wait in task.arcs:
+            self._follow(first, then, task.waits.get(wait, 0), task.done)
+        self._keep_together([step for step in task.together if step in self.begin])
+        self.goal = self._rent([step for step in task.block if step in self.begin], task.rent) * self._last + finish
         self.tidiness = sum((len(self.begin) - rank) * begin for rank, begin in enumerate(self.begin.values()))
         self.proven = False
 

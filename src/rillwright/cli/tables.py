@@ -1,0 +1,14 @@
+"""Tables on the terminal."""
+
+from rich.table import Table
+
+__all__ = ["plain_table"]
+
+
+def plain_table(*columns: str) -> Table:
+    """A plain table; a column of figures starts with '>' and never wraps."""
+    table = Table(box=None, pad_edge=False, header_style="dim")
+    for column in columns:
+        figures = column.startswith(">")
+        table.add_column(column.lstrip(">"), justify="right" if figures else "left", no_wrap=figures)
+    return table
