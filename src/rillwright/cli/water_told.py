@@ -6,8 +6,8 @@ from pathlib import Path
 from typing import cast, get_args
 
 from rich.console import Console
-from rich.table import Table
 
+from rillwright.cli.tables import plain_table
 from rillwright.errors import InputError
 from rillwright.exchange.weather import load_weather
 from rillwright.jobs.watering import weather_of_yard
@@ -63,17 +63,17 @@ def print_water(made: WaterPlan) -> None:
     say(words["weather"], "dim")
     for program in words["programs"]:
         say(f"\nProgram {program['name']}: starts {program['starts']}{program['after']}", "bold")
-        table = _table("station", "zone", *(f">{name}" for name in words["month_names"]))
+        table = plain_table("station", "zone", *(f">{name}" for name in words["month_names"]), narrow=True)
         for run in program["stations"]:
             table.add_row(run["station"], run["zone"], *run["minutes"])
         console.print(table)
     say(f"{words['clock']} Hours of a night: {words['opens']} to {words['closes']}.")
-    table = _table("month", ">turf needs", ">rain", "nights", ">run", ">water", ">of the peak")
+    table = plain_table("month", ">turf needs", ">rain", "nights", ">run", ">water", ">of the peak", narrow=True)
     for month in words["months"]:
         table.add_row(*(month[name] for name in ("name", "need", "rain", "nights", "run", "water", "percent")))
     say("")
     console.print(table)
-    table = _table("minutes set", ">a season", ">least to most", ">days lacking", ">worst spot")
+    table = plain_table("minutes set", ">a season", ">least to most", ">days lacking", ">worst spot", narrow=True)
     for method in words["methods"]:
         table.add_row(*(method[name] for name in ("name", "water", "band", "over", "lack")))
     console.print(table)
@@ -109,8 +109,15 @@ def print_new_lawn(made: NewLawn, units: System) -> None:
     if made.windows:
         told = "; ".join(f"{w.first} to {w.last}" for w in made.windows)
         say(f"Seed does well four years in five, by this weather, from {told}.")
-    table = _table(
-        "stage", "from", "to", ">runs a day", "starts", ">depth", *(f">{z} min" for z in made.stages[0].seconds)
+    table = plain_table(
+        "stage",
+        "from",
+        "to",
+        ">runs a day",
+        "starts",
+        ">depth",
+        *(f">{z} min" for z in made.stages[0].seconds),
+        narrow=True,
     )
     for stage in made.stages:
         minutes = [f"{seconds / 60:.0f}" for seconds in stage.seconds.values()]
@@ -126,7 +133,7 @@ def print_new_lawn(made: NewLawn, units: System) -> None:
 
 def print_what_ifs(found: Sequence[WhatIf], units: System) -> None:
     """Print what each change would do to a season's water."""
-    table = _table("what if", ">a season", ">saved", ">nights", ">turf reaches", "how")
+    table = plain_table("what if", ">a season", ">saved", ">nights", ">turf reaches", "how", narrow=True)
     for one in found:
         water, saved = (show(value, "season volume", units) for value in (one.water, one.saved))
         table.add_row(one.what, water, saved, f"{one.nights:.0f}", show(one.holds, "depth", units), one.why)
@@ -153,10 +160,3 @@ def print_so_far(told: SoFar, units: System) -> None:
         )
         words += " in parts with rests where the soil asks for them."
     Console().print(words, highlight=False, markup=False, style="bold", soft_wrap=True)
-
-
-def _table(*names: str) -> Table:
-    table = Table(box=None, pad_edge=False, header_style="dim")
-    for name in names:
-        table.add_column(name.lstrip(">"), justify="right" if name.startswith(">") else "left")
-    return table

@@ -3,12 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
-
 from rillwright.model.plan import Plan
 from rillwright.physics.units import show
 from rillwright.report.column import CAUTIONS
 from rillwright.report.page import VAPOUR
+from rillwright.report.templating import render
 from rillwright.report.workings import all_workings
 
 __all__ = ["Standing", "render_changes"]
@@ -42,16 +41,10 @@ def render_changes(
     folder of its number beside the page; sure [0..1], chance with which they were to hold; none_sure, that none does;
     tried, options of the search; cut_short, that somebody stopped it.
     """
-    environment = Environment(
-        loader=PackageLoader("rillwright.report"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
     system = before.yard.units
     workings = [{key: w for key, w in all_workings(plan).items() if key.startswith("change.")} for plan in changes]
-    return environment.get_template("changes.html").render(
+    return render(
+        "changes.html",
         before=before,
         standing=standing,
         flow=max(zone.flow for zone in before.zones),

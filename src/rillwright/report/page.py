@@ -3,7 +3,6 @@
 from collections import Counter
 from collections.abc import Mapping
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from rillwright.model.ledger import Ledger
@@ -14,6 +13,7 @@ from rillwright.report.charts import draw_front, draw_supply
 from rillwright.report.column import CAUTIONS
 from rillwright.report.flush_words import flush_words
 from rillwright.report.palette import zone_colour, zone_dash
+from rillwright.report.templating import render
 from rillwright.report.workings import Working, all_workings
 from rillwright.report.workings.money import ledger_workings
 
@@ -52,14 +52,8 @@ def render_page(plan: Plan, *, drawing: str, depth_drawing: str | None, ledger: 
         row = rows.get(name)
         return Markup('<a href="#{}">{}</a>').format(row, name) if row else escape(name)
 
-    environment = Environment(
-        loader=PackageLoader("rillwright.report"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template("report.html").render(
+    return render(
+        "report.html",
         plan=plan,
         anchor=anchor,
         cautions=(*CAUTIONS, VAPOUR),

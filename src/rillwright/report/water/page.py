@@ -7,9 +7,9 @@ from typing import Any
 
 import matplotlib as mpl
 import typst
-from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from rillwright.model.watering import WaterPlan
+from rillwright.report.templating import render
 from rillwright.report.water.chart import draw_season
 from rillwright.report.water.words import water_words
 
@@ -20,16 +20,7 @@ _PAPER = {"US": "us-letter", "metric": "a4"}
 
 def water_page(made: WaterPlan) -> str:
     """Write the page."""
-    environment = Environment(
-        loader=PackageLoader("rillwright.report"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template("water.html").render(
-        water_words(made) | {"chart": draw_season(made), "day": made.series.year}
-    )
+    return render("water.html", **water_words(made), chart=draw_season(made), day=made.series.year)
 
 
 def door_sheet(made: WaterPlan) -> bytes:
