@@ -62,3 +62,21 @@ def test_without_weather_it_says_what_to_do(folder):
         run(folder, "--out", folder / "none")
     with pytest.raises(InputError, match="--altitude 99000 m"):
         run(folder, "--weather", folder / "seattle.csv", "--altitude", "99000 m", "--out", folder / "none")
+
+
+def test_kept_weather_need_not_be_given_again(folder):
+    """Kept with a number explained by it; then another is explained without, and so are a new lawn's minutes."""
+    with pytest.raises(InputError, match="give the file to keep"):
+        run(folder, "--keep")
+    try:
+        run(folder, "--weather", folder / "seattle.csv", "--latitude", 47.6, "--keep", "--explain", "water.season")
+        assert (folder / "weather.csv").read_bytes() == (folder / "seattle.csv").read_bytes()
+        words = ["new-lawn", str(folder), "--latitude", "47.6", "--explain", "new-lawn.1.Z1"]
+        told = CliRunner().invoke(app, words, env={"COLUMNS": "200"})
+        assert "multiplier by DU" in told.output
+        (folder / "weather.epw").write_text("")
+        with pytest.raises(InputError, match="keep one"):
+            run(folder, "--explain", "water.season")
+    finally:
+        for name in ("weather.csv", "weather.epw"):
+            (folder / name).unlink(missing_ok=True)

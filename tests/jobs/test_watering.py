@@ -156,6 +156,33 @@ def test_a_calendar_read_again_changes_its_events_and_adds_none(made):
     assert all(int(second[uid]["sequence"]) == int(first[uid]["sequence"]) + 9 for uid in second)
 
 
+def test_a_month_that_lost_its_nights_is_cancelled_where_the_calendar_is_read_again(made):
+    """The last month that waters needs none in the programme made next: its nights and no others are told as gone."""
+    first = water_calendar(made, today=TODAY)
+    lost = [month.month for month in made.months if month.dates][-1]
+    months = [
+        month.model_copy(update={"seconds": dict.fromkeys(month.seconds, 0.0), "dates": ()})
+        if month.month == lost
+        else month
+        for month in made.months
+    ]
+    later = made.model_copy(update={"months": tuple(months)})
+    again = water_calendar(later, today=TODAY + timedelta(days=5), earlier=first)
+    before, after = events(first), events(again)
+    assert set(after) == set(before)
+    gone = [event for event in after.values() if event.get("status") == "CANCELLED"]
+    assert {event["dtstart"].dt.month for event in gone} == {lost}
+    assert len(gone) == len(made.clock.programs)
+    assert all(int(e["sequence"]) > int(before[str(e["uid"])]["sequence"]) for e in gone)
+    back = events(water_calendar(made, today=TODAY + timedelta(days=9), earlier=again))
+    assert not any("status" in event for event in back.values())
+    next_year = made.model_copy(update={"year": made.year + 1})
+    fresh = water_calendar(next_year, today=TODAY + timedelta(days=400), earlier=first)
+    assert b"CANCELLED" not in fresh
+    with pytest.raises(InputError, match="no calendar any more"):
+        water_calendar(made, today=TODAY, earlier=b"not a calendar")
+
+
 def test_the_calendar_keeps_the_standard(made):
     """RFC 5545 sections 3.1 and 3.6, from memory: CRLF, at most 75 octets a line, one UID and DTSTAMP each."""
     data = water_calendar(made, today=TODAY)

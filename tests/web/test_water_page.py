@@ -15,6 +15,12 @@ def reckon(page):
     expect(page.get_by_role("button", name="Reckon", exact=True)).to_be_enabled()
 
 
+def give_weather(page, file):
+    """The file of days; answered before the next thing is done."""
+    with page.expect_response("**/weather"):
+        page.locator(".kept input[type=file]").set_input_files(file)
+
+
 def test_programme_by_a_weather_file(anywhere, made, tmp_path, grave_faults, keep_picture):
     page = anywhere
     open_water(page, made[0])
@@ -22,8 +28,8 @@ def test_programme_by_a_weather_file(anywhere, made, tmp_path, grave_faults, kee
     asked = []
     page.on("request", lambda request: asked.append(request.url) if request.url.endswith("/water") else None)
     page.get_by_label("Latitude").press_sequentially("north")
-    page.set_input_files("input[type=file]", seattle_file(tmp_path))
-    page.wait_for_timeout(200)
+    give_weather(page, seattle_file(tmp_path))
+    expect(page.get_by_text("Weather kept with this yard: seattle.csv, 2012-01-01 to 2015-12-31.")).to_be_visible()
     assert asked == []  # what is typed is taken when it is sent
     reckon(page)
     alert = page.get_by_role("alert")
@@ -41,14 +47,20 @@ def test_programme_by_a_weather_file(anywhere, made, tmp_path, grave_faults, kee
     assert got.value.suggested_filename == "door.pdf"
     nights = page.get_by_role("listitem").filter(has_text="min")
     expect(nights.first).to_contain_text("Z1")
-    page.set_input_files("input[type=file]", {"name": "none.csv", "mimeType": "text/csv", "buffer": b""})
-    reckon(page)
+    give_weather(page, {"name": "none.csv", "mimeType": "text/csv", "buffer": b""})
     expect(alert.first).to_contain_text("holds no rows")
-    expect(nights.first).to_be_visible()  # the last programme stays
-    page.set_input_files("input[type=file]", seattle_file(tmp_path))
-    reckon(page)
+    expect(page.get_by_text("Weather kept with this yard: seattle.csv")).to_be_visible()  # the last one stays
+    expect(nights.first).to_be_visible()
+    page.get_by_label("Day of sowing").fill("2027-08-25")
+    page.get_by_role("button", name="Reckon the new lawn").click()
+    stages = page.get_by_role("region", name="Stages of the new lawn")
+    stages.get_by_role("button").nth(1).click()
+    expect(page.get_by_role("dialog")).to_contain_text("until it sprouts: Z1, a run")
+    page.get_by_role("button", name="Close").last.click()
     expect(page.get_by_role("img", name="Soil water")).to_be_visible()
     assert page.evaluate("document.querySelector('main').scrollWidth <= document.querySelector('main').clientWidth")
     assert grave_faults(page) == []
     keep_picture(page)
+    page.get_by_role("button", name="Leave it out").click()
+    expect(page.get_by_text("Weather kept with this yard")).to_have_count(0)
     page.faults[:] = [fault for fault in page.faults if "422" not in fault]  # refusals that were asked for

@@ -27,6 +27,7 @@ from rillwright.api.routes import (
     sharing,
     sheets,
     water,
+    weather,
     winter,
     yards,
 )
@@ -89,7 +90,22 @@ def _routed(**options: Any) -> FastAPI:
         generate_unique_id_function=_operation,
         **options,
     )
-    for part in (about, sharing, yards, board, plans, money, building, field, sheets, answers, water, winter, bench):
+    for part in (
+        about,
+        sharing,
+        yards,
+        board,
+        plans,
+        money,
+        building,
+        field,
+        sheets,
+        answers,
+        water,
+        weather,
+        winter,
+        bench,
+    ):
         app.include_router(part.router)
     use_problems(app)
     app.openapi = lambda: _described(app)  # type: ignore[method-assign]

@@ -4,6 +4,7 @@ import json
 import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path, PurePath
 from typing import Annotated, Any
 
@@ -12,9 +13,20 @@ from fastapi import Form, UploadFile
 from rillwright.api.documents import checked
 from rillwright.errors import InputError
 from rillwright.exchange import load_pieces, load_yard
+from rillwright.exchange.weather import load_weather
 from rillwright.exchange.yard_file import read_json, yard_text
+from rillwright.model.weather import DailyWeather
+from rillwright.store.kept_files import KeptFile
 
-__all__ = ["LayersForm", "named_layers", "uploaded_pieces", "uploaded_table", "uploaded_yard"]
+__all__ = [
+    "LayersForm",
+    "days_in",
+    "named_layers",
+    "uploaded_pieces",
+    "uploaded_weather",
+    "uploaded_yard",
+    "weather_file",
+]
 
 LayersForm = Annotated[
     str, Form(description='JSON object: what further .dxf layers hold, {"GRASS": "lawn"}', max_length=20_000)
@@ -50,16 +62,27 @@ def uploaded_pieces(file: UploadFile, document: Mapping[str, Any], layers: Mappi
 
 
 @contextmanager
-def uploaded_table(file: UploadFile) -> Iterator[Path]:
+def weather_file(file: KeptFile) -> Iterator[Path]:
     """A file of weather for as long as it is read; errors do not tell where that was."""
-    suffix = PurePath(file.filename or "").suffix.lower()
+    suffix = PurePath(file.name).suffix.lower()
     with tempfile.TemporaryDirectory(prefix="rillwright-") as folder:
         path = Path(folder) / f"weather{suffix if suffix in ('.csv', '.epw') else '.unknown'}"
-        path.write_bytes(file.file.read())
+        path.write_bytes(file.data)
         try:
             yield path
         except InputError as error:
             raise type(error)(str(error).replace(f"{folder}/", "")) from None
+
+
+def uploaded_weather(file: UploadFile) -> KeptFile:
+    """A file of weather as it was sent."""
+    return KeptFile(file.filename or "weather", file.file.read())
+
+
+def days_in(file: KeptFile) -> DailyWeather:
+    """Days of a file of weather, named as it was. Errors: InputError, TableError for what is no weather."""
+    with weather_file(file) as path:
+        return replace(load_weather(path), source=file.name)
 
 
 @contextmanager

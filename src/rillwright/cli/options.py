@@ -7,7 +7,7 @@ import typer
 
 from rillwright.errors import InputError
 
-__all__ = ["Charts", "Facts", "Layers", "PlanFile", "Prices", "YardFile", "named_layers"]
+__all__ = ["Charts", "Facts", "Keep", "Layers", "PlanFile", "Prices", "YardFile", "named_layers", "weather_file"]
 
 YardFile = Annotated[Path, typer.Argument(help="Yard: .yard.json, .geojson or .dxf")]
 PlanFile = Annotated[Path, typer.Argument(help="plan.json or its folder")]
@@ -17,6 +17,25 @@ Layers = Annotated[
 ]
 Charts = Annotated[Path | None, typer.Option(help="Your nozzle charts, CSV")]
 Prices = Annotated[Path | None, typer.Option(help="Your prices, CSV")]
+
+
+Keep = Annotated[
+    bool, typer.Option("--keep", help="Keep --weather in the plan's folder, for every command from now on")
+]
+
+
+def weather_file(plan: Path, weather: Path | None, *, keep: bool) -> Path | None:
+    """The weather file that counts: the one given, which is kept when asked to, else the one kept beside the plan.
+
+    Errors: InputError.
+    """
+    from rillwright.jobs.kept_weather import keep_weather, kept_weather
+
+    if weather is None and keep:
+        raise InputError("--keep: give the file to keep with --weather")
+    if weather is None:
+        return kept_weather(plan)
+    return keep_weather(plan, weather) if keep else weather
 
 
 def named_layers(words: list[str] | None) -> dict[str, str]:

@@ -288,7 +288,7 @@ def print_working(plan: Plan, working: Working) -> None:
         console.print("  Explain a name in brackets to go on.", style="dim", highlight=False)
 
 
-def explain_own(plan: Plan, workings: Iterable[Working], what: str, *, command: str) -> None:
+def explain_own(plan: Plan, workings: Iterable[Working], what: str, *, command: str, option: str = "") -> None:
     """Print the working of a number of a command's own or of the plan; 'all' lists its own.
 
     Errors: NotExplainedError, with names near a wrong one.
@@ -300,7 +300,7 @@ def explain_own(plan: Plan, workings: Iterable[Working], what: str, *, command: 
     try:
         print_working(plan, find_working(own | all_workings(plan), what))
     except NotExplainedError as error:
-        raise NotExplainedError(error.what, error.near, lists=f"{command} PLAN ... --explain all") from None
+        raise NotExplainedError(error.what, error.near, lists=f"{command} PLAN{option} ... --explain all") from None
 
 
 def print_keys(plan: Plan, workings: Mapping[str, Working]) -> None:

@@ -11,11 +11,11 @@ from rillwright.cli.tables import plain_table
 from rillwright.errors import InputError
 from rillwright.exchange.weather import load_weather
 from rillwright.jobs.watering import weather_of_yard
-from rillwright.jobs.watering.recent import SoFar
-from rillwright.jobs.watering.whatif import WhatIf
 from rillwright.model.new_lawn import NewLawn, NewLawnKind
 from rillwright.model.plan import Plan
+from rillwright.model.site import Yard
 from rillwright.model.watering import WaterPlan
+from rillwright.model.watering_asked import SoFar, WhatIf
 from rillwright.model.weather import DailyWeather
 from rillwright.physics.units import System, parse, show
 from rillwright.report.water.words import water_words
@@ -131,12 +131,16 @@ def print_new_lawn(made: NewLawn, units: System) -> None:
         say(note, "dim")
 
 
-def print_what_ifs(found: Sequence[WhatIf], units: System) -> None:
-    """Print what each change would do to a season's water."""
-    table = plain_table("what if", ">a season", ">saved", ">nights", ">turf reaches", "how", narrow=True)
+def print_what_ifs(found: Sequence[WhatIf], yard: Yard) -> None:
+    """Print what each change would do to a season's water, and to what it costs where the yard has a tariff."""
+    units, priced = yard.units, found[0].cost is not None
+    cost = (f">{yard.currency}",) if priced else ()
+    columns = ("what if", ">a season", ">saved", *cost, ">nights", ">turf reaches", "how")
+    table = plain_table(*columns, narrow=True)
     for one in found:
         water, saved = (show(value, "season volume", units) for value in (one.water, one.saved))
-        table.add_row(one.what, water, saved, f"{one.nights:.0f}", show(one.holds, "depth", units), one.why)
+        price = () if one.cost is None else (f"{one.cost:.2f}",)
+        table.add_row(one.what, water, saved, *price, f"{one.nights:.0f}", show(one.holds, "depth", units), one.why)
     Console().print(table)
 
 
@@ -149,7 +153,7 @@ def print_so_far(told: SoFar, units: System) -> None:
     """Print where the season stands, and what the next night needs."""
     lacking, limit, need, usual = (show(x, "depth", units) for x in (told.lacking, told.limit, told.need, told.usual))
     words = f"By {told.day} the driest kept ground lacks {lacking} of the {limit} that it may. "
-    words += f"Turf used {need} in the last days, {usual} is usual."
+    words += f"Turf used {need} in the last {told.days} days, {usual} is usual."
     if told.night is not None:
         words += f" The night that ends on {told.night} needs {told.percent:.0f} % of the month's minutes"
         words += ": skip it." if told.percent == 0 else ", if no rain comes."

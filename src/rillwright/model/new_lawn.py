@@ -5,6 +5,8 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
+from rillwright.model.watering import ZoneWater
+
 __all__ = ["LawnEvent", "LawnStage", "NewLawn", "NewLawnKind", "SeedWindow"]
 
 NewLawnKind = Literal["seed", "sod"]
@@ -31,6 +33,7 @@ class LawnStage(_Frozen):
     depth: float  # [m] that reaches the ground at a run
     use: float  # [m] of a mean day
     wanted: float  # [m] that may be used up between two runs
+    holds: float  # [m] what the layer that is kept moist holds
     runs: int  # a day
     starts: tuple[str, ...]  # as 09:00, of the first zone
     seconds: dict[str, float]  # [s] by zone, of a run
@@ -52,6 +55,7 @@ class NewLawn(_Frozen):
     kind: NewLawnKind
     start: date
     windows: tuple[SeedWindow, ...]
+    zones: tuple[ZoneWater, ...]
     stages: tuple[LawnStage, ...]
     events: tuple[LawnEvent, ...]
     notes: tuple[str, ...]

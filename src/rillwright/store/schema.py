@@ -7,7 +7,18 @@ from typing import Any
 from sqlalchemy import JSON, DateTime, Double, ForeignKey, Index, String, TypeDecorator, UniqueConstraint
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
-__all__ = ["Base", "DeviceRow", "EntryRow", "ImageRow", "PhotoRow", "PlanRow", "RevisionRow", "TickRow", "YardRow"]
+__all__ = [
+    "Base",
+    "DeviceRow",
+    "EntryRow",
+    "ImageRow",
+    "KeptFileRow",
+    "PhotoRow",
+    "PlanRow",
+    "RevisionRow",
+    "TickRow",
+    "YardRow",
+]
 
 
 class _Utc(TypeDecorator[datetime]):
@@ -133,6 +144,17 @@ class ImageRow(Base):
     size: Mapped[int]
     made: Mapped[datetime]
     placement: Mapped[dict[str, object]] = mapped_column(JSON)
+
+
+class KeptFileRow(Base):
+    """A file kept with a yard, one of each kind: its weather, the watering calendar that was last given out."""
+
+    __tablename__ = "kept_files"
+    yard: Mapped[uuid.UUID] = mapped_column(ForeignKey("yards.id", ondelete="CASCADE"), primary_key=True)
+    kind: Mapped[str] = mapped_column(String(20), primary_key=True)
+    name: Mapped[str] = mapped_column(String(120))
+    data: Mapped[bytes]
+    kept: Mapped[datetime]
 
 
 class DeviceRow(Base):

@@ -9,6 +9,7 @@ from rillwright.errors import InputError
 from rillwright.store.database import Database
 from rillwright.store.devices import Devices
 from rillwright.store.field_log import FieldLog
+from rillwright.store.kept_files import KeptFiles
 from rillwright.store.pictures import Pictures
 from rillwright.store.plans import Plans
 from rillwright.store.yards import Yards
@@ -22,7 +23,7 @@ def default_folder() -> Path:
 
 
 class Store:
-    """Yards, plans, field log, pictures and devices of one data folder."""
+    """Yards, plans, field log, pictures, kept files and devices of one data folder."""
 
     def __init__(self, folder: Path) -> None:
         """Open the folder, made when it is missing. Errors: InputError when it cannot be used."""
@@ -35,6 +36,7 @@ class Store:
         self.plans = Plans(self._database)
         self.log = FieldLog(self._database)
         self.pictures = Pictures(self._database, folder / "pictures")
+        self.files = KeptFiles(self._database)
         self.devices = Devices(self._database)
 
     def erase(self, yard: uuid.UUID) -> None:

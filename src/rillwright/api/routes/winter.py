@@ -9,10 +9,11 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, File, Form, Response, UploadFile
 from pydantic import BaseModel
 
-from rillwright.api.desk_access import TheDesk, TheSite
+from rillwright.api.desk_access import TheDesk, TheSite, TheStore
 from rillwright.api.files import file_response
-from rillwright.api.uploads import uploaded_table
+from rillwright.api.uploads import uploaded_weather, weather_file
 from rillwright.api.workings import WorkingOut, working_out
+from rillwright.exchange.weather import is_normals
 from rillwright.jobs.desk import Desk
 from rillwright.jobs.site_desk import SiteDesk
 from rillwright.jobs.winter import Courses
@@ -25,6 +26,7 @@ from rillwright.report.workings.winter import winter_workings
 from rillwright.report.workings.yearly import record_workings
 from rillwright.report.yearly_words import season_rows, series_rows
 from rillwright.solvers.blowout import BlowLine, Blown
+from rillwright.store import Store
 
 __all__ = ["router"]
 
@@ -32,7 +34,9 @@ router = APIRouter(prefix="/api/plans/{plan}", tags=["winter"])
 
 MOST_SAMPLES = 200  # of a blow-out's course
 Text = Annotated[str, Form(max_length=120)]
-WeatherFile = Annotated[UploadFile | None, File(description="Daily weather of several whole winters, .csv")]
+WeatherFile = Annotated[
+    UploadFile | None, File(description="Daily weather of several whole winters, .csv; what is kept with the yard else")
+]
 
 
 class BlowCourse(BaseModel):
@@ -84,10 +88,12 @@ Words = Annotated[WinterWords, Depends(WordsForm)]
 
 
 @router.post("/winter")
-def plan_winter(site: TheSite, desk: TheDesk, plan: uuid.UUID, words: Words, weather: WeatherFile = None) -> WinterOut:
+def plan_winter(
+    store: TheStore, site: TheSite, desk: TheDesk, plan: uuid.UUID, words: Words, weather: WeatherFile = None
+) -> WinterOut:
     """What freezes, when to drain, how to blow out zone by zone, what to do tonight, how spring begins."""
     document = desk.plan(plan)
-    found, courses = _reckoned(site, desk, plan, words, weather)
+    found, courses = _reckoned(store, site, desk, plan, words, weather)
     return WinterOut(
         card=winter_card(found, document),
         winter=found,
@@ -97,10 +103,12 @@ def plan_winter(site: TheSite, desk: TheDesk, plan: uuid.UUID, words: Words, wea
 
 
 @router.post("/winter/card", response_class=Response)
-def winter_paper(site: TheSite, desk: TheDesk, plan: uuid.UUID, words: Words, weather: WeatherFile = None) -> Response:
+def winter_paper(
+    store: TheStore, site: TheSite, desk: TheDesk, plan: uuid.UUID, words: Words, weather: WeatherFile = None
+) -> Response:
     """The winter card on paper, a PDF."""
     document = desk.plan(plan)
-    found, _ = _reckoned(site, desk, plan, words, weather)
+    found, _ = _reckoned(store, site, desk, plan, words, weather)
     return file_response("winter.pdf", card_pdf(winter_card(found, document), document), download=False)
 
 
@@ -120,10 +128,12 @@ def plan_record(site: TheSite, desk: TheDesk, plan: uuid.UUID) -> RecordOut:
 
 
 def _reckoned(
-    site: SiteDesk, desk: Desk, plan: uuid.UUID, words: WinterWords, weather: UploadFile | None
+    store: Store, site: SiteDesk, desk: Desk, plan: uuid.UUID, words: WinterWords, weather: UploadFile | None
 ) -> tuple[Winter, Courses]:
-    with nullcontext(None) if weather is None else uploaded_table(weather) as path:
-        terms = read_terms(words, yard=desk.plan(plan).yard, weather=path, today=date.today())
+    file = store.files.get(store.plans.get(plan).yard, "weather") if weather is None else uploaded_weather(weather)
+    with nullcontext(None) if file is None else weather_file(file) as path:
+        record = None if weather is None and path is not None and is_normals(path) else path
+        terms = read_terms(words, yard=desk.plan(plan).yard, weather=record, today=date.today())
     return site.winter(plan, terms)
 
 

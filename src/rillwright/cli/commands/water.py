@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from rillwright.cli.options import Charts, PlanFile
+from rillwright.cli.options import Charts, Keep, PlanFile, weather_file
 
 __all__ = ["water"]
 
@@ -13,8 +13,10 @@ __all__ = ["water"]
 def water(
     plan: PlanFile,
     weather: Annotated[
-        Path | None, typer.Option(help="Weather: .csv of days or months, .epw, TMY3; the yard's own climate else")
+        Path | None,
+        typer.Option(help="Weather: .csv of days or months, .epw, TMY3; what is kept or the yard's own climate else"),
     ] = None,
+    keep: Keep = False,
     out: Annotated[Path, typer.Option(help="Folder for the programme")] = Path("water"),
     force: Annotated[bool, typer.Option("--force", help="Replace a programme already in the folder")] = False,
     year: Annotated[
@@ -60,6 +62,7 @@ def water(
     from rillwright.jobs.write import check_folder, read_plan, write_files
     from rillwright.model.catalogue import load_catalogue
     from rillwright.report.workings.watering import water_workings
+    from rillwright.report.workings.watering_asked import so_far_workings, what_if_workings
 
     if not explain and not what_if:
         check_folder(out, force=force, names=WATER_FILES)
@@ -72,16 +75,25 @@ def water(
         altitude=read_altitude(altitude),
         seed=seed,
     )
-    days, catalogue = weather_of(weather, document), load_catalogue(charts=charts)
+    days = weather_of(weather_file(plan, weather, keep=keep), document)
+    catalogue, units = load_catalogue(charts=charts), document.yard.units
     if what_if:
-        print_what_ifs(what_ifs(document, days, catalogue, terms), document.yard.units)
+        changes = what_ifs(document, days, catalogue, terms)
+        if explain:
+            explain_own(document, what_if_workings(changes, units), explain, command="water", option=" --what-if")
+        else:
+            print_what_ifs(changes, document.yard)
         return
     made = make_water_plan(document, days, catalogue, terms)
+    so_far = None if this_year is None else season_so_far(document, made, this_year, catalogue, terms)
     if explain:
-        explain_own(document, water_workings(made), explain, command="water")
+        more = () if so_far is None else so_far_workings(so_far, made)
+        explain_own(document, (*water_workings(made), *more), explain, command="water")
         return
-    files = write_files(water_files(made, today=today), out, force=force, names=WATER_FILES)
+    before = out / "water.ics"
+    earlier = before.read_bytes() if before.is_file() else None
+    files = write_files(water_files(made, today=today, earlier=earlier), out, force=force, names=WATER_FILES)
     print_water(made)
-    if this_year is not None:
-        print_so_far(season_so_far(document, made, this_year, catalogue, terms), made.units)
+    if so_far is not None:
+        print_so_far(so_far, made.units)
     print_files(files)

@@ -6,14 +6,17 @@ from typing import Annotated
 
 import typer
 
-from rillwright.cli.options import Charts, PlanFile
+from rillwright.cli.options import Charts, Keep, PlanFile, weather_file
 
 __all__ = ["winter"]
 
 
 def winter(
     plan: PlanFile,
-    weather: Annotated[Path | None, typer.Option(help="Daily weather of several whole winters, .csv")] = None,
+    weather: Annotated[
+        Path | None, typer.Option(help="Daily weather of several whole winters, .csv; what is kept else")
+    ] = None,
+    keep: Keep = False,
     compressor: Annotated[
         str, typer.Option(help="small, workshop, large, towable, or yours: '20 gal, 5 cfm at 90 psi, 135 psi'")
     ] = "workshop",
@@ -41,6 +44,7 @@ def winter(
     from rillwright.cli.summary import explain_own
     from rillwright.cli.winter_told import print_card
     from rillwright.exchange.log_file import load_log
+    from rillwright.exchange.weather import is_normals
     from rillwright.jobs.winter import WINTER_FILES, make_winter, winter_files
     from rillwright.jobs.winter_terms import WinterWords, read_terms
     from rillwright.jobs.write import check_folder, read_plan, write_files
@@ -51,6 +55,9 @@ def winter(
     document = read_plan(plan)
     if out is not None:
         check_folder(out, force=force, names=WINTER_FILES)
+    record = weather_file(plan, weather, keep=keep)
+    if weather is None and record is not None and is_normals(record):
+        record = None  # months that are kept hold no frosty night
     words = WinterWords(
         compressor=compressor,
         freezing_index=freezing_index,
@@ -62,7 +69,7 @@ def winter(
         southern=southern,
         season=season,
     )
-    terms = read_terms(words, yard=document.yard, weather=weather, today=date.today(), prefix="--")
+    terms = read_terms(words, yard=document.yard, weather=record, today=date.today(), prefix="--")
     entries = load_log(log) if log else []
     found, _ = make_winter(document, load_catalogue(charts=charts), terms, entries)
     if explain:

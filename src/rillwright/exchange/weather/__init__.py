@@ -8,7 +8,7 @@ from rillwright.exchange.weather.tables import is_normals, read_daily, read_norm
 from rillwright.exchange.weather.years import is_hourly, read_hourly
 from rillwright.model.weather import DailyWeather, Place, daily_from_normals
 
-__all__ = ["load_weather", "read_daily", "read_hourly", "read_normals"]
+__all__ = ["is_normals", "load_weather", "read_daily", "read_hourly", "read_normals"]
 
 NORMAL_YEAR = 2025  # that monthly normals are laid out on: no leap year
 

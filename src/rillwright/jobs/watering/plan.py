@@ -48,7 +48,7 @@ from rillwright.solvers.season.points import HOPELESS
 from rillwright.solvers.season.trial import NO_NIGHT
 from rillwright.solvers.soil_water import profile_of
 
-__all__ = ["WaterTerms", "make_water_plan"]
+__all__ = ["WaterTerms", "make_water_plan", "season_cost"]
 
 Floats = NDArray[np.float64]
 
@@ -147,7 +147,7 @@ def _methods(
                 water=float(season.mean()),
                 low=float(season.min()),
                 high=float(season.max()),
-                cost=_cost(yard, seasons.months, water[name].mean(axis=0)),
+                cost=season_cost(yard, seasons.months, water[name].mean(axis=0)),
                 over_days=over,
                 lack=lack,
                 proven=proven,
@@ -165,7 +165,7 @@ def _methods(
     return tuple(methods), by_year
 
 
-def _cost(yard: Yard, months: tuple[int, ...], water: Floats) -> float | None:
+def season_cost(yard: Yard, months: tuple[int, ...], water: Floats) -> float | None:
     """What a season's water [m³] by month adds to the bills; None where the yard has no tariff."""
     if yard.money.tariff is None:
         return None

@@ -10,9 +10,6 @@ Ground whose zones have no minutes in that month, and would pass its limit by th
 long it must run once by hand. So is ground that is past its limit when no planned night is left.
 """
 
-from dataclasses import dataclass
-from datetime import date
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -23,27 +20,17 @@ from rillwright.jobs.watering.seasons import limits, place_of, season_dates, sta
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
 from rillwright.model.watering import WaterPlan
+from rillwright.model.watering_asked import SoFar
 from rillwright.model.weather import DailyWeather
 from rillwright.solvers.reference_et import reference_et
 from rillwright.solvers.season import Points
 from rillwright.solvers.season.trial import NO_NIGHT
 from rillwright.solvers.soil_water import profile_of, water_balance
 
-__all__ = ["SoFar", "season_so_far"]
+__all__ = ["season_so_far"]
 
 
-@dataclass(frozen=True, slots=True)
-class SoFar:
-    """Where the season stands."""
-
-    day: date  # the last of the weather
-    lacking: float  # [m] on the driest ground that is kept, at its end
-    limit: float  # [m]
-    need: float  # [m] of the last fourteen days
-    usual: float  # [m] of as many usual days of the month
-    night: date | None  # the next planned one; None when the season is over
-    percent: float  # of its month's minutes that it needs
-    by_hand: tuple[str, float] | None  # zone that no night ahead gives water its ground lacks, and its run [s]
+LAST_DAYS = 14  # whose use is set against the usual
 
 
 def season_so_far(plan: Plan, made: WaterPlan, weather: DailyWeather, catalogue: Catalogue, terms: WaterTerms) -> SoFar:
@@ -87,7 +74,7 @@ def season_so_far(plan: Plan, made: WaterPlan, weather: DailyWeather, catalogue:
     lacking = kept.depletion[-1]
     driest = int((lacking - limit[-1]).argmax())
     ahead = nights[nights > days.days[-1]]
-    percent, by_hand = 0.0, None
+    asks, gives, by_hand = 0.0, 0.0, None
     if len(ahead):
         number = months.index(int(ahead[0].astype("datetime64[M]").astype(int) % 12) + 1)
         usual = made.months[number].need / (dates.astype("datetime64[M]") == ahead[0].astype("datetime64[M]")).sum()
@@ -97,11 +84,13 @@ def season_so_far(plan: Plan, made: WaterPlan, weather: DailyWeather, catalogue:
         given = points.rate @ seconds[number]
         short = lacking + wait * usual * points.need - most
         fed = given > 0
-        percent = 100 * max(float((short[fed] / given[fed]).max(initial=0.0)), 0.0)
+        if fed.any():
+            most_asked = int(np.flatnonzero(fed)[(short[fed] / given[fed]).argmax()])
+            asks, gives = max(float(short[most_asked]), 0.0), float(given[most_asked])
         by_hand = _by_hand(np.where(fed, 0.0, short), points, made)
     elif days.days[-1] < dates[-1]:  # months without water are left of the season
         by_hand = _by_hand(lacking - limit[-1], points, made)
-    last = min(14, len(need))
+    last = min(LAST_DAYS, len(need))
     per_day = (
         made.months[month[-1]].need / (dates.astype("datetime64[M]") == days.days[-1].astype("datetime64[M]")).sum()
     )
@@ -112,7 +101,10 @@ def season_so_far(plan: Plan, made: WaterPlan, weather: DailyWeather, catalogue:
         need=float(need[-last:].sum()),
         usual=float(per_day * last),
         night=ahead[0].astype(object) if len(ahead) else None,
-        percent=percent,
+        days=last,
+        percent=100 * asks / gives if gives > 0 else 0.0,
+        short=asks,
+        given=gives,
         by_hand=by_hand,
     )
 

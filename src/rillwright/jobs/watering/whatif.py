@@ -1,6 +1,6 @@
 """What another mowing height, soil or evenness would change in a season's water."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -8,35 +8,24 @@ from numpy.typing import NDArray
 from rillwright.jobs.watering.ground import WateredGround, watered_ground
 from rillwright.jobs.watering.methods import choose_nights, volumes
 from rillwright.jobs.watering.nights import patterns
-from rillwright.jobs.watering.plan import WaterTerms
+from rillwright.jobs.watering.plan import WaterTerms, season_cost
 from rillwright.jobs.watering.seasons import seasons_of, turf_soil
 from rillwright.model.growing import SoilLayer
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
 from rillwright.model.site import Yard
+from rillwright.model.watering_asked import WhatIf
 from rillwright.model.weather import DailyWeather
 from rillwright.physics.units import show
 from rillwright.solvers.season import Points
 
-__all__ = ["WhatIf", "what_ifs"]
+__all__ = ["what_ifs"]
 
 Floats = NDArray[np.float64]
 
 CAP = 0.05  # [m] of sand
 HIGHER = 0.025  # [m] of mowing height
 HEADS = 2  # that are set anew together
-
-
-@dataclass(frozen=True, slots=True)
-class WhatIf:
-    """One change and the least water of a season under it."""
-
-    what: str
-    water: float  # [m³] a season, mean, before whole minutes
-    saved: float  # [m³] against the yard as it is
-    nights: float  # planned a season
-    holds: float  # [m] of water that turf can reach
-    why: str
 
 
 def what_ifs(plan: Plan, weather: DailyWeather, catalogue: Catalogue, terms: WaterTerms) -> tuple[WhatIf, ...]:
@@ -90,9 +79,17 @@ def _solved(
     seasons = seasons_of(weather, yard, soil, latitude=terms.latitude, altitude=terms.altitude)
     watering = yard.watering_terms
     chosen = choose_nights(seasons, soil, ground, patterns(watering), watering)
-    water = float(volumes(chosen.season, chosen.least.seconds, ground.flow).sum(axis=1).mean())
-    nights = float(chosen.planned.sum(axis=1).mean())
-    return WhatIf(what, water, 0.0 if here is None else here.water - water, nights, soil.available, why)
+    months = volumes(chosen.season, chosen.least.seconds, ground.flow).mean(axis=0)
+    water = float(months.sum())
+    return WhatIf(
+        what=what,
+        water=water,
+        saved=0.0 if here is None else here.water - water,
+        cost=season_cost(yard, seasons.months, months),
+        nights=float(chosen.planned.sum(axis=1).mean()),
+        holds=soil.available,
+        why=why,
+    )
 
 
 def _mown(yard: Yard, height: float) -> Yard:

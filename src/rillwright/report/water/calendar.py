@@ -1,15 +1,19 @@
 """The programme as an RFC 5545 calendar: when to set the controller anew, and every night that waters.
 
 An event's UID says what it is (yard, year, month, program), so a calendar that reads the file again moves its events in
-place of adding others; SEQUENCE is the number of the day on which the file was made. Times float: they are those of
-the controller's clock.
+place of adding others; SEQUENCE is the number of the day on which the file was made. Events of the calendar given out
+before that are no more, such as the nights of a month that needs none now, are told as CANCELLED, so that they go.
+Times float: they are those of the controller's clock.
 """
 
 import uuid
+from collections.abc import Iterator
 from datetime import UTC, date, datetime, time, timedelta
+from typing import Any
 
 from icalendar import Calendar, Event
 
+from rillwright.errors import InputError
 from rillwright.model.watering import MonthWater, ProgramSheet, WaterPlan
 from rillwright.report.water.words import month_name
 
@@ -19,8 +23,8 @@ EPOCH = date(2020, 1, 1)  # from which revisions are counted
 PRODID = "-//Rillwright//watering programme//EN"
 
 
-def water_calendar(made: WaterPlan, *, today: date) -> bytes:
-    """Write the calendar; today, the day on which it is made."""
+def water_calendar(made: WaterPlan, *, today: date, earlier: bytes | None = None) -> bytes:
+    """Write the calendar; today, the day on which it is made; earlier, the one given out before, if any."""
     cal = new_calendar(f"Watering: {made.yard}")
     for month in made.months:
         cal.add_component(_set_anew(month, made, today))
@@ -28,7 +32,33 @@ def water_calendar(made: WaterPlan, *, today: date) -> bytes:
             event = _nights(month, program, made, today)
             if event is not None:
                 cal.add_component(event)
+    if earlier is not None:
+        known = {str(event["uid"]) for event in cal.walk("VEVENT")}
+        for event in _gone(earlier, known, since=_first(made.months[0], made), today=today):
+            cal.add_component(event)
     return bytes(cal.to_ical())
+
+
+def _gone(earlier: bytes, known: set[str], *, since: date, today: date) -> Iterator[Event]:
+    """Events of an earlier calendar of this season that the new one has no more, cancelled."""
+    try:
+        held: list[Any] = Calendar.from_ical(earlier).walk("VEVENT")
+    except ValueError as error:
+        raise InputError(f"water.ics, from before, is no calendar any more ({error}): move it away") from None
+    for old in held:
+        begins = old["dtstart"].dt
+        day = begins.date() if isinstance(begins, datetime) else begins
+        if str(old["uid"]) in known or day < since - timedelta(days=1):
+            continue
+        event = Event()
+        event.add("uid", str(old["uid"]))
+        event.add("dtstamp", datetime.combine(today, time(), tzinfo=UTC))
+        event.add("sequence", max((today - EPOCH).days, int(old.get("sequence", 0))))
+        event.add("dtstart", begins)
+        event.add("status", "CANCELLED")
+        event.add("summary", str(old.get("summary", "")))
+        event.add("transp", "TRANSPARENT")
+        yield event
 
 
 def new_calendar(name: str) -> Calendar:

@@ -40,6 +40,7 @@ test("the first night is the next one, or the first of all", () => {
 });
 
 test("what is left empty is left out of the request", () => {
-  expect(fields({ year: 2027, latitude: " " }, null)).toEqual({ year: "2027" });
-  expect(fields({ year: null, latitude: "47" }, null)).toEqual({ latitude: "47" });
+  expect(fields({ year: 2027, latitude: " " })).toEqual({ year: "2027" });
+  expect(fields({ year: null, latitude: "47" })).toEqual({ latitude: "47" });
+  expect(fields({ year: 2027, latitude: "" }, { kind: "sod", start: "" })).toEqual({ year: "2027", kind: "sod" });
 });

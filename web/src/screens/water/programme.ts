@@ -17,32 +17,58 @@ export const FILES = {
 } as const;
 export type FileName = keyof typeof FILES;
 
+export interface Lawn {
+  kind: "seed" | "sod";
+  start: string; // empty: the middle of the best window
+}
+
 /** The fields of a request: what was left empty is left out. */
-export function fields(asked: Asked, weather: File | null): Record<string, string | Blob> {
+export function fields(asked: Asked, lawn?: Lawn): Record<string, string | Blob> {
   const latitude = asked.latitude.trim();
   return {
     ...(asked.year === null ? {} : { year: String(asked.year) }),
     ...(latitude === "" ? {} : { latitude }),
-    ...(weather ? { weather } : {}),
+    ...(lawn ? { kind: lawn.kind } : {}),
+    ...(lawn?.start ? { start: lawn.start } : {}),
   };
 }
 
-/** The programme of a plan. Errors: Refused, with the words of what is wrong. */
-export async function programmeOf(plan: string, asked: Asked, weather: File | null): Promise<WaterOut> {
-  const answer = await got(
-    api.POST("/api/plans/{plan}/water", {
+type Paths = "/api/plans/{plan}/water" | "/api/plans/{plan}/water/what-if" | "/api/plans/{plan}/new-lawn";
+
+/** An answer to a form. Errors: Refused, with the words of what is wrong. */
+function asking<T>(path: Paths | "/api/plans/{plan}/water/so-far", plan: string, told: Record<string, string | Blob>) {
+  return got<T>(
+    api.POST(path as Paths, {
       params: { path: { plan } },
-      body: fields(asked, weather) as never,
-      bodySerializer: () => form(fields(asked, weather)),
-    }),
+      body: told as never,
+      bodySerializer: () => form(told),
+    }) as never,
   );
-  return answer as WaterOut;
 }
 
-/** One of its files. Errors: Refused, with the words of what is wrong. */
-export function fileOf(plan: string, name: FileName, asked: Asked, weather: File | null): Promise<Blob> {
-  return posted(`/api/plans/${plan}/water/${name}`, fields(asked, weather));
-}
+/** The programme of a plan. Errors: Refused. */
+export const programmeOf = (plan: string, asked: Asked): Promise<WaterOut> =>
+  asking("/api/plans/{plan}/water", plan, fields(asked));
+
+/** What each change would save. Errors: Refused. */
+export const whatIfs = (plan: string, asked: Asked): Promise<Schemas["WhatIfsOut"]> =>
+  asking("/api/plans/{plan}/water/what-if", plan, fields(asked));
+
+/** Where the season stands, by this year's weather. Errors: Refused. */
+export const soFar = (plan: string, asked: Asked, recent: File): Promise<Schemas["SoFarOut"]> =>
+  asking("/api/plans/{plan}/water/so-far", plan, { ...fields(asked), recent });
+
+/** The course of a new lawn. Errors: Refused. */
+export const newLawn = (plan: string, asked: Asked, lawn: Lawn): Promise<Schemas["NewLawnOut"]> =>
+  asking("/api/plans/{plan}/new-lawn", plan, fields(asked, lawn));
+
+/** A file of the programme. Errors: Refused. */
+export const fileOf = (plan: string, name: FileName, asked: Asked): Promise<Blob> =>
+  posted(`/api/plans/${plan}/water/${name}`, fields(asked));
+
+/** A file of a new lawn. Errors: Refused. */
+export const newLawnFile = (plan: string, name: string, asked: Asked, lawn: Lawn): Promise<Blob> =>
+  posted(`/api/plans/${plan}/new-lawn/${name}`, fields(asked, lawn));
 
 export interface Run {
   program: string;

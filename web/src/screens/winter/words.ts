@@ -41,26 +41,26 @@ export function keepWords(yard: string, words: Words): void {
 }
 
 /** The fields of a request: what was left empty is left out. */
-export function fields(words: Words, weather: File | null): Record<string, string | Blob> {
+export function fields(words: Words): Record<string, string> {
   const told = Object.entries(words).flatMap(([name, value]): [string, string][] =>
     value === "" || value === false ? [] : [[name, String(value)]],
   );
-  return { ...Object.fromEntries(told), ...(weather ? { weather } : {}) };
+  return Object.fromEntries(told);
 }
 
 /** Everything about winter for a plan. Errors: Refused, with the words of what is wrong. */
-export async function asked(plan: string, words: Words, weather: File | null): Promise<WinterOut> {
+export async function asked(plan: string, words: Words): Promise<WinterOut> {
   const answer = await got(
     api.POST("/api/plans/{plan}/winter", {
       params: { path: { plan } },
-      body: fields(words, weather) as never,
-      bodySerializer: () => form(fields(words, weather)),
+      body: fields(words) as never,
+      bodySerializer: () => form(fields(words)),
     }),
   );
   return answer as WinterOut;
 }
 
 /** The card on paper. Errors: Refused, with the words of what is wrong. */
-export function paper(plan: string, words: Words, weather: File | null): Promise<Blob> {
-  return posted(`/api/plans/${plan}/winter/card`, fields(words, weather));
+export function paper(plan: string, words: Words): Promise<Blob> {
+  return posted(`/api/plans/${plan}/winter/card`, fields(words));
 }
