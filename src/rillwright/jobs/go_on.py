@@ -30,6 +30,7 @@ from rillwright.jobs.zoned import (
 )
 from rillwright.model.catalogue import flow_at, radius_at
 from rillwright.model.findings import Finding
+from rillwright.model.pinned import held_head
 from rillwright.model.plan import Head, Plan, Start, StartZone
 from rillwright.model.site import PinnedHead, Pins
 from rillwright.solvers.coverage import LawnLayout, evaluate_layout, hydrozones, lay_out_lawn
@@ -37,7 +38,7 @@ from rillwright.solvers.zoning import ZoneGroup, Zoning
 
 __all__ = ["anew", "plan_on", "start_from"]
 
-SAME = 0.06  # [m] a pin this near to a head holds it
+SAME = 0.06  # [m] a head that moved by less stands as before
 NEAR = 1.2  # of a moved head's radius, within which heads may be laid out anew
 GAIN = 0.01  # of DU that makes it worth while
 
@@ -97,8 +98,8 @@ def _pinned(heads: Sequence[Head], case: Case) -> tuple[Head, ...] | None:
     """The heads with the yard's pins on them; None when a pin holds none of them or a lawn has none."""
     ground, found = case.ground, [head.model_copy(update={"pin": None}) for head in heads]
     for pin in case.yard.pins.heads:
-        near = min(range(len(found)), key=lambda k: math.dist(found[k].at, pin.at), default=None)
-        if near is None or math.dist(found[near].at, pin.at) > SAME or found[near].head_class != pin.head_class:
+        near = held_head(pin, found)
+        if near is None:
             return None
         aim = {} if pin.arc is None or pin.arc_start is None else {"arc_start": pin.arc_start % 360, "arc": pin.arc}
         found[near] = found[near].model_copy(update={"at": pin.at, "pin": pin.id, **aim})

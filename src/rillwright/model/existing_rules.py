@@ -16,7 +16,7 @@ __all__ = ["check_nozzles", "existing_ids", "existing_problems", "off_ground"]
 
 BESIDE_LAWN = 0.5  # [m] that a head may stand off its lawn, by the error of a tape
 OFF_GROUND = 3.0  # [m] that pipes and valve places may be off the drawn ground
-SAME_PLACE = 0.05  # [m]
+APART = 0.05  # [m] heads in the ground nearer than this are one, written twice
 
 
 def existing_ids(yard: Yard) -> list[tuple[str, str]]:
@@ -66,7 +66,7 @@ def _heads(yard: Yard, ground: Ground) -> Iterator[Problem]:
             said = f"head '{head.id}' at {_spot(yard, head.at)} is {_length(yard, off)} off the nearest lawn"
             yield Problem(f"{path}.at", said, f"Put it on a lawn, or at most {_length(yard, BESIDE_LAWN)} beside one")
         for other in heads[:i]:
-            if math.dist(head.at, other.at) < SAME_PLACE:
+            if math.dist(head.at, other.at) < APART:
                 yield Problem(f"{path}.at", f"'{head.id}' stands where '{other.id}' does", "Write each head once")
         if (head.arc == 0) != (head.head_class == "strip"):
             do = "Write 0 for a strip pattern" if head.head_class == "strip" else "Write the arc it waters in degrees"

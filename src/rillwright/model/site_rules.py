@@ -33,7 +33,7 @@ LEAST_LAWN = 0.5  # [m²]
 LARGEST_LAWN = 1e6  # [m²] all lawns; a hundred hectares is a slip of the unit
 LEAST_SITE = 1.0  # [m] a smaller site is degrees or a wrong unit
 FROM_GROUND = 3.0  # [m] how far off the drawn ground the water entry may be
-SAME_PLACE = 0.01  # [m]
+SAME_SPOT = 0.01  # [m]
 HEIGHT_REACH = 10.0  # [m] heights farther apart than this, or half the site if more, are a slip
 ABSURD_VELOCITY = 6.0  # [m/s] out of an open pipe; a good town supply in a short pipe reaches about 4
 
@@ -229,8 +229,8 @@ def _spot_pairs(yard: Yard) -> Iterator[Problem]:
     points, heights = _spots(yard)
     if len(points) < 2:
         return
-    for i, j in sorted(cKDTree(points).query_pairs(SAME_PLACE)):
-        if abs(heights[i] - heights[j]) > SAME_PLACE:
+    for i, j in sorted(cKDTree(points).query_pairs(SAME_SPOT)):
+        if abs(heights[i] - heights[j]) > SAME_SPOT:
             said = f"{_length(yard, heights[j])} here, but spot_heights[{i}] says {_length(yard, heights[i])}"
             yield Problem(f"spot_heights[{j}].height", said, "Two heights at one place: keep the right one")
             return

@@ -1,6 +1,5 @@
 """The plan being built in the yard as it is written now: its pins, stations and hours may have changed since."""
 
-import math
 from collections.abc import Mapping, Set
 from typing import TypeVar
 
@@ -8,12 +7,13 @@ import shapely
 from shapely.geometry import LineString
 
 from rillwright.errors import InputError
+from rillwright.model.pinned import held_head
 from rillwright.model.plan import Head, Pipe, Plan
 from rillwright.model.site import PinnedPipe, Yard
 
 __all__ = ["in_yard"]
 
-_AT = 0.3  # [m] a head of the plan this near to a pinned one is that one, and a pipe this near to a pinned line
+_AT = 0.3  # [m] a pipe of the plan this near to a pinned line lies on it
 
 Part = TypeVar("Part", Head, Pipe)
 
@@ -35,10 +35,10 @@ def in_yard(plan: Plan, yard: Yard) -> Plan:
         )
     pins: dict[str, str] = {}
     for pin in yard.pins.heads:
-        near = min(plan.heads, key=lambda head: math.dist(head.at, pin.at), default=None)
-        if near is None or math.dist(near.at, pin.at) > _AT or near.head_class != pin.head_class:
+        near = held_head(pin, plan.heads)
+        if near is None:
             raise InputError(f"Pin '{pin.id}' holds a {pin.head_class} head where the plan has none: take it out.")
-        pins[near.id] = pin.id
+        pins[plan.heads[near].id] = pin.id
     held = _pipe_pins(plan, yard, pins)
     heads = tuple(_held(head, pins.get(head.id)) for head in plan.heads)
     pipes = tuple(_held(pipe, held.get(pipe.id)) for pipe in plan.pipes)
