@@ -9,7 +9,7 @@ import pytest
 
 from rillwright.data.tables import read_table
 from rillwright.model.catalogue import SLOPE_CLASSES, flow_at, load_catalogue, outlet_of, radius_at, slope_class
-from rillwright.model.site import AREA_KINDS, BACKFLOW_KINDS, HEAD_CLASSES, PIPE_MATERIALS, Meter, Soil
+from rillwright.model.site import AREA_KINDS, BACKFLOW_KINDS, HEAD_CLASSES, PIPE_MATERIALS, DeviceSize, Meter, Soil
 from rillwright.physics.evenness import christiansen_uniformity
 from rillwright.physics.nozzles import rectangular_rate
 from rillwright.physics.units import FOOT, GPM, INCH, PSI
@@ -125,10 +125,35 @@ def test_backflow_rules():
 
 def test_device_losses_stand_in_the_order_of_their_checks():
     """Typical of the class, from memory: none < one < two < two checks with a zone between."""
-    at_ten = [CATALOGUE.backflow[kind].loss.at(10 * GPM) / PSI for kind in BACKFLOW_KINDS]
+    at_ten = [CATALOGUE.backflow[kind].sizes[0].loss.at(10 * GPM) / PSI for kind in BACKFLOW_KINDS]
     atmospheric, pressure, reduced, double = at_ten
     assert 1 <= atmospheric <= 2 < pressure <= 4 < double <= 5 < 12 <= reduced <= 14
-    assert all(d.loss.at(0.0) == 0 for d in CATALOGUE.backflow.values())
+    assert all(size.loss.at(0.0) == 0 for d in CATALOGUE.backflow.values() for size in d.sizes)
+
+
+@pytest.mark.parametrize("kind", BACKFLOW_KINDS)
+def test_sizes_of_a_backflow_device_lose_the_same_at_the_same_speed(kind):
+    """Bores of schedule 40: ASTM D1785; that devices of one class are alike so is typical, from memory."""
+    bores = {p.trade_size: p.inside_diameter for p in CATALOGUE.pipes if p.material == "PVC schedule 40"}
+    sizes = CATALOGUE.backflow[kind].sizes
+    assert sizes[0].trade_size == "1 in"
+    assert set(get_args(DeviceSize)) >= {size.trade_size for size in sizes}
+    known = "3/4 in" if kind == "atmospheric vacuum breaker" else "1 in"
+    for size in sizes:
+        flow = 10 * GPM if kind == "atmospheric vacuum breaker" else 20 * GPM
+        bore = known if size.trade_size == "1 in" else size.trade_size
+        assert size.loss.at(flow * (bores[bore] / bores[known]) ** 2) == pytest.approx(sizes[0].loss.at(flow), rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("line", "size"),
+    [("3/4 in", "1 in"), ("1 in", "1 in"), ("1-1/4 in", "1-1/4 in"), ("2 in", "2 in"), ("3 in", "2 in")],
+)
+def test_a_device_is_of_its_lines_size_as_far_as_there_is_one(line, size):
+    """Line size: common practice, no source."""
+    device = CATALOGUE.backflow["double check"]
+    assert device.for_line(line).trade_size == size
+    assert device.for_line(line).part == ("double check" if size == "1 in" else f"double check {size}")
 
 
 def test_a_larger_valve_loses_less():
@@ -140,7 +165,8 @@ def test_a_larger_valve_loses_less():
 
 
 def test_every_device_curve_rises():
-    for device in [*CATALOGUE.backflow.values(), *CATALOGUE.valves]:
+    sizes = [size for device in CATALOGUE.backflow.values() for size in device.sizes]
+    for device in [*sizes, *CATALOGUE.valves]:
         assert device.loss.factor > 0
         assert device.loss.threshold >= 0
 
@@ -180,7 +206,9 @@ def test_trenches_are_closed_where_no_trench_may_go():
 def test_everything_in_the_catalogue_has_a_price():
     wanted = {f"pipe {p.material} {p.trade_size}" for p in CATALOGUE.pipes}
     wanted |= {f"{what} {name}" for name in HEAD_CLASSES for what in ("head", "nozzle")}
-    wanted |= {f"{v.kind} {v.trade_size}" for v in CATALOGUE.valves} | set(BACKFLOW_KINDS)
+    wanted |= {f"{v.kind} {v.trade_size}" for v in CATALOGUE.valves} | {
+        size.part for device in CATALOGUE.backflow.values() for size in device.sizes
+    }
     assert wanted <= set(CATALOGUE.prices)
     assert {CATALOGUE.prices[f"pipe {p.material} {p.trade_size}"].each for p in CATALOGUE.pipes} == {"m"}
 

@@ -12,7 +12,7 @@ from rillwright.model.regulation import FALL_OFF, HIGHEST_SETTING, HIGHEST_STATI
 from rillwright.model.site import BackflowKind, Yard
 from rillwright.solvers.capacity import PressureNeed, curve_capacity
 from rillwright.solvers.certainty import DRAWS
-from rillwright.solvers.devices import zone_devices
+from rillwright.solvers.devices import losses_by_flow
 from rillwright.solvers.places import outlet_level
 from rillwright.solvers.supply import (
     SupplyFit,
@@ -30,7 +30,6 @@ FULL_EFFORT = 1.5  # of the coverage search, see lay_out_lawn
 QUICK_EFFORT = 0.3  # for comparing: head classes with each other, ways out with each other
 KEPT_SHARE = 0.9  # of its layout pressure that a head must keep when the supply is at its cautious curve
 _TOP_CHANCE = 0.05  # that the supply does better than the top of its band
-_USUAL_FLOW = 6e-4  # [m³/s] that a zone valve is chosen for before the zone is known
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,11 +98,9 @@ class Case:
 
     def need_at(self, least: float, level: float, kind: BackflowKind, *, pipes: float) -> PressureNeed:
         """The same for a nozzle at a level [m] that needs at least a pressure [Pa]."""
-        devices = zone_devices(kind, yard=self.yard, catalogue=self.catalogue, flow=_USUAL_FLOW)
+        devices = losses_by_flow(kind, yard=self.yard, catalogue=self.catalogue)
         entry = self.yard.water_entry
-        return PressureNeed(
-            least, entry.weight * (level - entry.height), tuple(device.loss for device in devices), pipes
-        )
+        return PressureNeed(least, entry.weight * (level - entry.height), devices, pipes)
 
 
 def lowest_at_entry(yard: Yard, well: Well, catalogue: Catalogue) -> float:

@@ -181,5 +181,5 @@ def _rank(draft: Draft, *, case: Case) -> tuple[int, int, float]:
         extra = prices["valve with vacuum breaker 1 in"].price - prices["in-line valve 1 in"].price
         cost += len(draft.zoning.groups) * (extra if combined else prices[draft.kind].price)
     elif device.above_outlets is None and yard.backflow.owned != draft.kind:
-        cost += prices[draft.kind].price
+        cost += prices[device.for_line(yard.backflow_line).part].price
     return draft.zoning.hard, draft.zoning.stations_missing, cost

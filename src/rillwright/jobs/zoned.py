@@ -202,7 +202,8 @@ def zone_room(
     options = place_options(case.ground, yard, heads=heads, device=device, also=places)
     capacity = {head.id: case.limits.capacity(case.need(head, kind, pipes=pipes)) for head in heads}
     at_place = device.scope == "system" and device.above_outlets is not None
-    price = catalogue.prices[kind].price if at_place and yard.backflow.owned != kind else 0.0
+    guard = catalogue.prices[device.for_line(yard.backflow_line).part].price
+    price = guard if at_place and yard.backflow.owned != kind else 0.0
     problem = ZoneProblem(
         tuple(_load(head, capacity[head.id][0], bands.get(head.lawn, 1), case) for head in heads),
         options,

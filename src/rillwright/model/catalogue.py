@@ -4,6 +4,7 @@ Columns and their units: docs/reference/charts.md.
 """
 
 import math
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -16,6 +17,7 @@ from rillwright.model.fittings import load_fittings, load_stock
 from rillwright.model.network import Outlet
 from rillwright.model.parts import (
     BackflowDevice,
+    BackflowSize,
     Catalogue,
     DeviceLoss,
     MeterSize,
@@ -34,6 +36,7 @@ from rillwright.model.site import (
     HEAD_CLASSES,
     PIPE_MATERIALS,
     AreaKind,
+    BackflowKind,
     HeadClass,
     ValveKind,
 )
@@ -119,7 +122,7 @@ def load_catalogue(*, charts: Path | None = None, prices: Path | None = None) ->
         materials={row.choice("material", PIPE_MATERIALS): _material(row) for row in read_table("materials")},
         nozzles=nozzles,
         profiles=profiles,
-        backflow={device.kind: device for device in map(_backflow, read_table("backflow"))},
+        backflow=_backflow(read_table("backflow")),
         valves=tuple(_valve(row) for row in read_table("valves")),
         meters={meter.trade_size: meter for meter in map(_meter, read_table("meters"))},
         trenches={trench.surface: trench for trench in map(_trench, read_table("trenches"))},
@@ -236,15 +239,22 @@ def _material(row: Row) -> WallMaterial:
     )
 
 
-def _backflow(row: Row) -> BackflowDevice:
-    return BackflowDevice(
-        kind=row.choice("kind", BACKFLOW_KINDS),
-        scope=row.choice("scope", _SCOPES),
-        above_outlets=_optional_si(row, "above_outlets"),
-        above_ground=_si(row, "above_ground", low=-5.0),
-        loss=_loss(row),
-        source=row.text("source"),
-    )
+def _backflow(rows: tuple[Row, ...]) -> dict[BackflowKind, BackflowDevice]:
+    """Gather the sizes of each kind; its rule is that of its first row."""
+    found: dict[BackflowKind, BackflowDevice] = {}
+    for row in rows:
+        kind = row.choice("kind", BACKFLOW_KINDS)
+        size = BackflowSize(kind, row.text("trade_size"), _loss(row), row.text("source"))
+        device = found.get(kind) or BackflowDevice(
+            kind=kind,
+            scope=row.choice("scope", _SCOPES),
+            above_outlets=_optional_si(row, "above_outlets"),
+            above_ground=_si(row, "above_ground", low=-5.0),
+            sizes=(),
+            source=size.source,
+        )
+        found[kind] = replace(device, sizes=(*device.sizes, size))
+    return found
 
 
 def _valve(row: Row) -> Valve:

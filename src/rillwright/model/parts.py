@@ -8,11 +8,12 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import Literal
 
-from rillwright.model.fittings import FittingTable, StockLength
+from rillwright.model.fittings import FittingTable, StockLength, nominal
 from rillwright.model.site import AreaKind, BackflowKind, HeadClass, PipeMaterial
 
 __all__ = [
     "BackflowDevice",
+    "BackflowSize",
     "Catalogue",
     "DeviceLoss",
     "MeterSize",
@@ -193,15 +194,35 @@ def strip_reach(pattern: Pattern, *, length: float, width: float) -> tuple[float
 
 
 @dataclass(frozen=True, slots=True)
+class BackflowSize:
+    """One trade size of a backflow kind."""
+
+    kind: BackflowKind
+    trade_size: str
+    loss: DeviceLoss
+    source: str
+
+    @property
+    def part(self) -> str:
+        """Name in the parts list; the 1 in size goes by its kind alone."""
+        return self.kind if self.trade_size == "1 in" else f"{self.kind} {self.trade_size}"
+
+
+@dataclass(frozen=True, slots=True)
 class BackflowDevice:
-    """A backflow kind with the rule for its place."""
+    """A backflow kind with the rule for its place, and its sizes."""
 
     kind: BackflowKind
     scope: Literal["zone", "system"]  # one for each zone after its valve, or one before all valves
     above_outlets: float | None  # [m] least height over the highest outlet downstream; None when free
     above_ground: float  # [m] least height over the ground; negative when it may be buried
-    loss: DeviceLoss
+    sizes: tuple[BackflowSize, ...]  # rising
     source: str
+
+    def for_line(self, trade_size: str) -> BackflowSize:
+        """The size for a line: the widest that is no wider, else the narrowest. Common practice, no source."""
+        fits = [size for size in self.sizes if nominal(size.trade_size) <= nominal(trade_size)]
+        return fits[-1] if fits else self.sizes[0]
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,6 +50,7 @@ __all__ = [
     "Climate",
     "ClimateMonth",
     "Controller",
+    "DeviceSize",
     "Existing",
     "ExistingHead",
     "ExistingPipe",
@@ -106,6 +107,7 @@ PipeMaterial = Literal["PE", "PVC schedule 40", "PVC SDR-21", "PEX", "copper L",
 
 AREA_KINDS: tuple[AreaKind, ...] = ("lawn", "bed", "building", "paving", "water", "keep-out", "roots")
 HEAD_CLASSES: tuple[HeadClass, ...] = ("spray", "rotary", "small rotor", "mid rotor", "strip")
+DeviceSize = Literal["1 in", "1-1/4 in", "1-1/2 in", "2 in"]
 BACKFLOW_KINDS: tuple[BackflowKind, ...] = (
     "atmospheric vacuum breaker",
     "pressure vacuum breaker",
@@ -265,6 +267,7 @@ class BackflowChoice(_Document):
 
     allowed: Annotated[list[BackflowKind], Field(min_length=1)]
     owned: BackflowKind | None = None  # already bought: used at no cost; another kind is then a way out
+    size: DeviceSize | None = None  # of a device before all valves; None: that of the house pipe, 1 in at the least
     highest_riser: Length = 1.2  # [m] greatest height above ground that the user accepts for the device
 
 
@@ -432,6 +435,11 @@ class Yard(_Document):
     currency: str = Field(default="USD", pattern=r"^[A-Z]{3}$")
     budget: Money | None = None
     money: MoneyFacts = MoneyFacts()
+
+    @property
+    def backflow_line(self) -> str:
+        """Trade size of the line that a backflow device before all valves is bought for."""
+        return self.backflow.size or self.water_entry.pipe.size
 
     @property
     def lawns(self) -> tuple[GroundArea, ...]:

@@ -16,28 +16,33 @@ class PressureNeed:
 
     head_pressure: float  # [Pa] at the nozzle
     lift: float  # [Pa] of standing water from the entry up to the nozzle; negative downhill
-    devices: tuple[DeviceLoss, ...]  # in series: backflow device, zone valve
+    devices: tuple[tuple[float, tuple[DeviceLoss, ...]], ...]  # up to each flow [m³/s], rising: those in series
     pipes: float  # [Pa] allowed for main and laterals
 
     def at(self, flow: float) -> float:
         """Entry pressure needed [Pa] when the zone draws a flow [m³/s]."""
-        lost = sum(device.at(flow) for device in self.devices)
+        fitted = next((own for most, own in self.devices if flow <= most), ())
+        lost = sum(device.at(flow) for device in fitted)
         return self.head_pressure + self.lift + lost + self.pipes
 
 
 def curve_capacity(need: PressureNeed, *, supply: SupplyCurve, house: float = 0.0) -> float:
-    """Largest zone flow [m³/s] at which the supply still gives what the head needs.
+    """Largest zone flow [m³/s] up to which the supply gives what the head needs.
 
-    Solves supply.pressure(Q + house) = need.at(Q); both sides are monotone, so the root is single.
+    Solves supply.pressure(Q + house) = need.at(Q): both sides are monotone between the flows at which another size of
+    device is fitted, so that there the root is single.
     Parameters: need; supply, the curve to trust; house [m³/s], drawn meanwhile.
     Returns: 0 when even a trickle has too little pressure.
     """
-    trickle = 1e-9
-    top = supply.flow(0.0) - house
+    low, top = 1e-9, supply.flow(0.0) - house
 
     def surplus(flow: float) -> float:
         return supply.pressure(flow + house) - need.at(flow)
 
-    if top <= trickle or surplus(trickle) <= 0:
+    if top <= low or surplus(low) <= 0:
         return 0.0
-    return top if surplus(top) >= 0 else float(brentq(surplus, trickle, top, xtol=1e-10))
+    for most in (*(flow for flow, _ in need.devices if low < flow < top), top):
+        if surplus(most) < 0:
+            return float(brentq(surplus, low, most, xtol=1e-10))
+        low = most
+    return top

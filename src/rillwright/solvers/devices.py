@@ -1,12 +1,16 @@
 """The devices a zone's water passes between entry and laterals, in order, under each backflow kind."""
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
 from rillwright.model.parts import Catalogue, DeviceLoss, Valve
 from rillwright.model.site import BackflowKind, Yard
 
-__all__ = ["ZoneDevice", "valve_for", "zone_devices"]
+__all__ = ["ZoneDevice", "losses_by_flow", "valve_for", "zone_devices"]
+
+_MOST_LOSS = 35e3  # [Pa] of a valve
+_ROUND = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,23 +29,44 @@ def valve_for(kind: BackflowKind, *, yard: Yard, catalogue: Catalogue, flow: flo
 
     An atmospheric breaker is bought as one piece with its valve where the user allows that kind.
     """
+    sizes = _valves(kind, yard, catalogue)
+    return next((v for v in sizes if v.loss.at(flow) <= _MOST_LOSS), sizes[-1])
+
+
+def losses_by_flow(
+    kind: BackflowKind, *, yard: Yard, catalogue: Catalogue
+) -> tuple[tuple[float, tuple[DeviceLoss, ...]], ...]:
+    """Losses of a zone's devices, with the largest flow [m³/s] up to which the zone's valve is of that size; rising."""
+    *narrow, widest = _valves(kind, yard, catalogue)
+    most = [math.sqrt(max(_MOST_LOSS - v.loss.threshold, 0.0) / v.loss.factor) * (1 - _ROUND) for v in narrow]
+    steps = [(flow, zone_devices(kind, yard=yard, catalogue=catalogue, flow=flow)) for flow in most]
+    steps.append((math.inf, _devices(kind, yard, catalogue, widest)))
+    return tuple((flow, tuple(device.loss for device in devices)) for flow, devices in steps)
+
+
+def _valves(kind: BackflowKind, yard: Yard, catalogue: Catalogue) -> list[Valve]:
+    """Sizes of the zone valve, the narrowest first."""
     combined = "valve with vacuum breaker"
     wanted = combined if kind == "atmospheric vacuum breaker" and combined in yard.valves.allowed else "in-line valve"
-    sizes = sorted((v for v in catalogue.valves if v.kind == wanted), key=lambda v: -v.loss.factor)
-    return next((v for v in sizes if v.loss.at(flow) <= 35e3), sizes[-1])
+    return sorted((v for v in catalogue.valves if v.kind == wanted), key=lambda v: -v.loss.factor)
 
 
 def zone_devices(kind: BackflowKind, *, yard: Yard, catalogue: Catalogue, flow: float) -> tuple[ZoneDevice, ...]:
     """Give the devices in the order the water meets them, for a zone's flow [m³/s].
 
     A double check or reduced pressure device stands at the entry; a pressure vacuum breaker at the valve place before
-    the valve; an atmospheric one after the valve, unless valve and breaker are one piece.
+    the valve; an atmospheric one after the valve, unless valve and breaker are one piece. That one is of the valve's
+    size, the others are of the house pipe's.
     """
+    return _devices(kind, yard, catalogue, valve_for(kind, yard=yard, catalogue=catalogue, flow=flow))
+
+
+def _devices(kind: BackflowKind, yard: Yard, catalogue: Catalogue, valve: Valve) -> tuple[ZoneDevice, ...]:
     device = catalogue.backflow[kind]
-    valve = valve_for(kind, yard=yard, catalogue=catalogue, flow=flow)
+    size = device.for_line(valve.trade_size if device.scope == "zone" else yard.backflow_line)
     own = ZoneDevice(f"{valve.kind} {valve.trade_size}", "place", valve.loss, valve.source)
     at_entry = device.scope == "system" and device.above_outlets is None
-    guard = ZoneDevice(kind, "entry" if at_entry else "place", device.loss, device.source)
+    guard = ZoneDevice(kind, "entry" if at_entry else "place", size.loss, size.source)
     if device.scope == "system":
         return (guard, own)
     return (own,) if valve.kind == "valve with vacuum breaker" else (own, guard)

@@ -153,7 +153,7 @@ def _quick_price(groups: Groups, laid: Laid, arena: Arena) -> float:
     wire = (1 + WASTE) * (strands + WIRE_LOOP * (len(groups) + 2 * len(places))) * prices["wire"].price
     at_place = prices["valve box"].price
     if device.scope == "system" and device.above_outlets is not None:
-        at_place += prices[kind].price
+        at_place += prices[device.for_line(arena.case.yard.backflow_line).part].price
     valves = sum(arena.valve_price(group.heads) for group in groups)
     further = STATION * len(groups) + UNLAID * laid.left_out
     return laid.trenches + pipe + wire + at_place * len(places) + valves + further

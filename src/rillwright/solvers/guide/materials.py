@@ -44,7 +44,7 @@ def materials_of(plan: Plan, catalogue: Catalogue) -> Materials:
     tally = take_off_plan(plan, catalogue)
     counts: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
     pieces = tally.placed()
-    sorter = _Sorter(plan, apart=any(placed.part == plan.backflow for placed in pieces))
+    sorter = _Sorter(plan, apart=any(placed.part.startswith(str(plan.backflow)) for placed in pieces))
     for placed in pieces:
         counts[sorter.step(placed)][placed.part] += placed.number
     metres = _metres(plan, tally, sorter)
@@ -99,7 +99,7 @@ class _Sorter:
             return "wire"
         if part.startswith(_OF_HEADS) and where in self._zone_of:
             return f"heads:{self._zone_of[where]}"
-        if part == self._backflow or (self.apart and ("backflow devices" in why or "riser" in why)):
+        if part.startswith(str(self._backflow)) or (self.apart and ("backflow devices" in why or "riser" in why)):
             return "backflow"
         if where == "water entry":
             return "join"

@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from rillwright.model.fittings import nominal
-from rillwright.model.parts import Catalogue, Valve
+from rillwright.model.parts import BackflowSize, Catalogue, Valve
 from rillwright.model.plan import Cost, ExistingUse, Head, Node, PartLine, Pipe, Plan, Trench, ValvePlace
 from rillwright.model.regulation import REGULATORS, Fitted
 from rillwright.model.site import BackflowKind, Yard
@@ -77,7 +77,8 @@ def take_off(
     tally.own(
         [f"{v.kind} {v.trade_size}" for v in valves.values() if v.kind == yard.valves.allowed[0]], yard.valves.owned
     )
-    tally.own([backflow], int(yard.backflow.owned == backflow))
+    guards = [size.part for size in _guards(setting).values()]
+    tally.own(guards, int(yard.backflow.owned == backflow))
     count_kept(tally, yard, existing, heads)
     return tally
 
@@ -175,7 +176,8 @@ def _count_pipes(tally: Tally, network: Network, devices: Devices, pipes: Sequen
 def _count_valves(tally: Tally, setting: Setting, pipes: Sequence[Pipe]) -> None:
     for zone, valve in setting.valves.items():
         tally.pieces(f"{valve.kind} {valve.trade_size}", "each running one zone", [zone])
-    tally.pieces(setting.device.kind, "before the valves", _guards(setting))
+    for where, size in _guards(setting).items():
+        tally.pieces(size.part, "before the valves", [where])
     for place in setting.places:
         buried = sum(setting.valves[zone].kind == "in-line valve" for zone in place.zones)
         boxes = max(math.ceil(buried / VALVES_IN_A_BOX), 1)
@@ -187,13 +189,14 @@ def _count_valves(tally: Tally, setting: Setting, pipes: Sequence[Pipe]) -> None
         tally.pieces(f"isolating valve {run.size}", "at both ends of each stretch of the ring", [run.id], each=2)
 
 
-def _guards(setting: Setting) -> list[str]:
-    """Where backflow devices of their own stand: one id each; none where every valve holds its own breaker."""
-    if setting.device.scope == "zone":
-        return [zone for zone, valve in setting.valves.items() if valve.kind == "in-line valve"]
-    if setting.device.above_outlets is None:
-        return ["water entry"]
-    return [place.id for place in setting.places]
+def _guards(setting: Setting) -> dict[str, BackflowSize]:
+    """Where backflow devices of their own stand, and their sizes; none where every valve holds its own breaker."""
+    device, yard = setting.device, setting.yard
+    if device.scope == "zone":
+        own = {zone: valve for zone, valve in setting.valves.items() if valve.kind == "in-line valve"}
+        return {zone: device.for_line(valve.trade_size) for zone, valve in own.items()}
+    where = ["water entry"] if device.above_outlets is None else [place.id for place in setting.places]
+    return dict.fromkeys(where, device.for_line(yard.backflow_line))
 
 
 def _count_winter(tally: Tally, network: Network) -> None:
