@@ -79,7 +79,9 @@ def _bench(plan: Plan, catalogue: Catalogue, terms: BenchTerms, place: ValvePlac
         header=header,
         branches=branches,
         onward=max(sum(place.id in (p.start, p.end) for p in plan.pipes if p.role == "main") - 1, 0),
-        breaker=_size_of(shelf, kind, main[1]) if kind == "pressure vacuum breaker" else None,
+        breaker=_size_of(shelf, kind, device.for_line(yard.backflow_line).trade_size)
+        if kind == "pressure vacuum breaker"
+        else None,
         drain=_lowest_of_main(plan) == place.id if terms.drain is None else terms.drain,
         blow_out=kind == "pressure vacuum breaker" if terms.blow_out is None else terms.blow_out,
         cover=yard.rules.trench_depth,

@@ -18,7 +18,7 @@ from rillwright.solvers.devices import valve_for
 from rillwright.solvers.joining import joiner_of
 from rillwright.solvers.mains import ring_of
 from rillwright.solvers.takeoff.devices import AT_DEVICES, RISER_MATERIAL, Devices, Setting, place_devices
-from rillwright.solvers.takeoff.fed import FedZone, size_at
+from rillwright.solvers.takeoff.fed import FedZone
 from rillwright.solvers.takeoff.joints import count_joints
 from rillwright.solvers.takeoff.network import Network, build_network, swing_joint
 from rillwright.solvers.takeoff.reuse import count_kept
@@ -117,7 +117,6 @@ def _setting(
     fed = {pipe.end for pipe in mains}
     first = max((p for p in mains if p.start not in fed), key=lambda p: nominal(p.size), default=None)
     house = yard.water_entry.pipe
-    reached = {place.id: size_at(mains, place.id, None) for place in places}
     return Setting(
         yard=yard,
         zones=zones,
@@ -125,7 +124,6 @@ def _setting(
         valves=valves,
         device=catalogue.backflow[backflow],
         main=(first.material, first.size) if first is not None else (house.material, house.size),
-        mains={place: pipe for place, pipe in reached.items() if pipe is not None},
         reducing=any(one.at == "source" for one in regulators),
     )
 

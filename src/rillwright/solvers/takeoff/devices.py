@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from rillwright.model.fittings import Body, Mouth, Piece, nominal
 from rillwright.model.parts import BackflowDevice, Valve
-from rillwright.model.plan import Pipe, ValvePlace
+from rillwright.model.plan import ValvePlace
 from rillwright.model.site import PipeMaterial, Yard
 from rillwright.solvers.joining import Arm, Assembly, Joiner
 from rillwright.solvers.takeoff.arms import pipe_arm, thread_arm
@@ -49,8 +49,12 @@ class Setting:
     valves: Mapping[str, Valve]  # by zone
     device: BackflowDevice
     main: Piece  # largest run of the main that begins at the entry, else the house pipe
-    mains: Mapping[str, Pipe]  # largest run of the main at each place that one reaches
     reducing: bool  # a pressure reducing valve stands at the entry
+
+    @property
+    def guard(self) -> str:
+        """Trade size of a device before all valves."""
+        return self.device.for_line(self.yard.backflow_line).trade_size
 
     @property
     def cover(self) -> float:
@@ -74,10 +78,8 @@ def place_devices(setting: Setting, joiner: Joiner) -> Devices:
     at_entry = device.scope == "system" and device.above_outlets is None
     chain.entry(device if at_entry else None)
     for place in setting.places:
-        piece = setting.mains.get(place.id)
-        size = piece.size if piece is not None else setting.main[1]
         if device.scope == "system" and not at_entry:
-            inlet, outlet = chain.on_riser(place.id, size, device.kind, place.device_height or 0.0)
+            inlet, outlet = chain.on_riser(place.id, setting.guard, device.kind, place.device_height or 0.0)
             found.before[place.id] = [inlet]
             found.manifold[place.id] = [outlet]
         found.before.setdefault(place.id, [])
@@ -101,10 +103,10 @@ class _Line:
         for name in ("isolating valve", *(("pressure reducing valve",) if setting.reducing else ())):
             open_end = self._through(open_end, thread_arm(_female(size), name), "water entry", "at the house pipe")
         if device is not None and device.above_ground <= 0:
-            inlet = thread_arm(_female(size), device.kind, ("union",))
+            inlet = thread_arm(_female(setting.guard), device.kind, ("union",))
             open_end = self._through(open_end, inlet, "water entry", AT_DEVICES, out=("union",))
         elif device is not None:
-            bottom, open_end_after = self.on_riser("water entry", setting.main[1], device.kind, device.above_ground)
+            bottom, open_end_after = self.on_riser("water entry", setting.guard, device.kind, device.above_ground)
             self._join(open_end, bottom, "water entry", AT_DEVICES)
             open_end = open_end_after
         self._found.feed = open_end
