@@ -1,0 +1,154 @@
+"""Bounds of zonings: never over the truth of every partition, near it at tight fills, and the rows that raise them."""
+
+import itertools
+import math
+import random
+
+import numpy as np
+import pytest
+
+from rillwright.solvers.watch import Watch
+from rillwright.solvers.zoning import make_zones
+from rillwright.solvers.zoning.bound import cost_bound
+from rillwright.solvers.zoning.count import fewest_zones
+from rillwright.solvers.zoning.cuts import Broken, Cut, broken_sets
+from rillwright.solvers.zoning.forest import forest_bound
+from rillwright.solvers.zoning.patterns import kinds_of, pattern_bound
+from rillwright.solvers.zoning.pool import spread_tree
+from zoned_heads import (
+    PRICES,
+    brute_force,
+    check_laws,
+    lawn_case,
+    partitions,
+    problem_of,
+    random_case,
+    task_of,
+    tree_length,
+    zoned,
+)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_bounds_never_exceed_the_truth(seed):
+    loads, options, may = random_case(
+        100 + seed, 7, places=3, per_zone=3, vary=(0.0, 0.5)[seed % 2], groups=1 + seed % 2, legal=(1.0, 0.6)[seed % 2]
+    )
+    fewest, cost = brute_force(loads, options, may)
+    task = task_of(loads, options, may)
+    counts = [fewest_zones(task, members, seed=0, watch=Watch()) for members in task.groups]
+    patterns = [
+        pattern_bound(task, kinds_of(task, members), start=[tuple(range(len(kinds_of(task, members))))], watch=Watch())
+        for members in task.groups
+    ]
+    assert sum(count.bound for count in counts) == fewest
+    assert sum(bound for bound, _ in patterns) <= fewest
+    bound = cost_bound(task, [len(count.zones) for count in counts], watch=Watch())
+    assert bound is not None
+    truth = cost - PRICES["zone_cost"] * fewest
+    free = all(len(heads) == len(loads) for heads in may.values())
+    assert (0.7 * truth if free else 0.0) < bound <= truth * (1 + 1e-9)
+
+
+def test_tree_equals_kruskal():
+    r = random.Random(5)
+    points = [(r.uniform(0, 20), r.uniform(0, 20)) for _ in range(12)]
+    between = np.array([[math.dist(a, b) for b in points] for a in points])
+    assert spread_tree(between, tuple(range(12))) == pytest.approx(tree_length(points))
+    assert spread_tree(between, (3,)) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("heads", "fill", "discrete", "groups", "vary"),
+    [(40, 0.97, False, 1, 0.0), (60, 0.996, False, 1, 0.0), (60, 0.99, True, 1, 0.0), (80, 0.996, False, 1, 0.1)],
+)
+def test_fewest_zones_is_proven_at_tight_fill(heads, fill, discrete, groups, vary):
+    loads, options, may = random_case(3, heads, fill=fill, per_zone=8, discrete=discrete, groups=groups, vary=vary)
+    task = task_of(loads, options, may)
+    for members in task.groups:
+        count = fewest_zones(task, members, seed=0, watch=Watch())
+        assert len(count.zones) == count.bound
+        assert sorted(h for zone in count.zones for h in zone) == sorted(members)
+        assert all(task.fits(zone) for zone in count.zones)
+
+
+@pytest.mark.parametrize(
+    ("heads", "groups", "fill", "seed", "most"),
+    [(60, 1, 0.97, 0, 0.05), (60, 1, 0.97, 1, 0.05), (60, 1, 0.99, 0, 0.05), (200, 4, 0.97, 0, 0.10)],
+)
+def test_cost_is_within_its_limit_of_the_bound(heads, groups, fill, seed, most):
+    loads, options, may = lawn_case(heads, fill=fill, groups=groups, seed=seed)
+    zoning = zoned(loads, options, may, stations=100)
+    check_laws(zoning, loads, may)
+    fewest, cost = zoning.proofs
+    assert fewest.status == "optimal"
+    assert cost.gap < most
+
+
+def test_more_effort_costs_no_more_and_bounds_no_less():
+    loads, options, may = lawn_case(32, fill=0.97)
+    quick, full = (make_zones(problem_of(loads, options, may), effort=effort) for effort in (0, 1))
+    check_laws(quick, loads, may)
+    assert full.cost < quick.cost
+    assert quick.proofs[1].bound < full.proofs[1].bound <= full.cost
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_shortest_tree_with_branches_bounds_every_partition(seed):
+    loads, options, may = random_case(
+        200 + seed, 7, places=3, per_zone=3, groups=1 + seed % 2, legal=(1.0, 0.6)[seed % 2]
+    )
+    fewest, cost = brute_force(loads, options, may)
+    task = task_of(loads, options, may)
+    counts = [len(fewest_zones(task, members, seed=0, watch=Watch()).zones) for members in task.groups]
+    truth = cost - PRICES["zone_cost"] * fewest
+    free = all(len(heads) == len(loads) for heads in may.values())
+    assert (0.5 * truth if free else 0.0) < forest_bound(task, counts) <= truth * (1 + 1e-9)
+
+
+def test_a_root_that_nothing_leaves_breaks_a_row():
+    """By hand: head 10 takes in a whole trench from a place and passes half on.
+
+    Its share of 0.4 is under the 0.9 that every zone holds, so no zone is in the set of it alone, and the root should
+    leave it whole: broken by one half. Head 13 passes all on.
+    """
+    share, root = np.array([0.4, 0.5, 0.5, 0.4]), np.array([1.0, 0.0, 0.0, 1.0])
+    arcs = np.zeros((4, 4))
+    arcs[0, 1], arcs[2, 1], arcs[3, 2] = 0.5, 0.5, 1.0
+    broken = broken_sets([10, 11, 12, 13], share, arcs, root, 0.9)
+    assert [(one.inside, one.most) for one in broken if one.outward and len(one.inside) == 1] == [(frozenset({10}), 0)]
+    assert next(one.excess for one in broken if one.inside == {10}) == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_every_partition_keeps_the_rows_of_full_zones(seed):
+    """At tight fill: each lawful partition, its zones as trees at random, breaks no outward row of any set of heads.
+
+    What a row holds of each tree, by its coefficients, less its limit: 0 at the most, and somewhere just that.
+    """
+    loads, options, may = random_case(300 + seed, 7, places=1, per_zone=4, fill=0.97)
+    task = task_of(loads, options, may)
+    share = np.array(task.flow) / np.array(task.capacity)
+    fewest = len(fewest_zones(task, range(7), seed=0, watch=Watch()).zones)
+    least = float(share.sum()) - (fewest - 1)
+    assert least > 0
+    dice, over = random.Random(seed), []
+    for zones in partitions(list(range(7))):
+        if len(zones) != fewest or any(share[list(zone)].sum() > 1 for zone in zones):
+            continue
+        for trees in ([random_tree(zone, dice) for zone in zones] for _ in range(3)):
+            roots, arcs = [root for root, _ in trees], [arc for _, own in trees for arc in own]
+            assert len(roots) + len(arcs) == 7
+            for size in range(1, 7):
+                for inside in itertools.combinations(range(7), size):
+                    most = math.floor(share[list(inside)].sum() / least + 1e-9)
+                    cut = Cut.of(None, Broken(0.0, frozenset(inside), outward=True, most=most), 7)
+                    held = cut.of_places(np.array(roots)).sum() + cut.of_heads(*np.array(arcs).reshape(-1, 2).T).sum()
+                    over.append(held - most)
+    assert max(over) == 0
+
+
+def random_tree(zone, dice):
+    """A zone's root and the trenches from there to each of its heads, as pairs."""
+    order = dice.sample(zone, len(zone))
+    return order[0], [(dice.choice(order[:k]), order[k]) for k in range(1, len(order))]
