@@ -59,6 +59,7 @@ class ReplanErrand:
     entries: Sequence[Entry]  # that count
     hour: float  # [currency/s] that the owner's labour is worth
     second_supply: float | None  # [currency] price of a second service
+    sure: float | None  # [0..1] chance with which a change must hold
     seed: int
 
     def run(self, catalogue: Catalogue, progress: Progress, stop: Stop) -> Outcome:
@@ -69,6 +70,7 @@ class ReplanErrand:
             catalogue,
             hour=self.hour,
             second_supply=self.second_supply,
+            sure=self.sure,
             seed=self.seed,
             progress=progress,
             stop=stop,

@@ -1,17 +1,21 @@
 """What a stored log concludes and what may be changed now: long work, done in the desk's worker processes.
 
-Results stay in memory, by the plan and the entries that count: a log that grew is concluded from anew.
+The last result of each kind is kept in the store, with what counted of the log: a restart loses none, and a log that
+grew is concluded from anew.
 """
 
+import json
 import threading
 import uuid
-from collections import OrderedDict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from functools import lru_cache
 from hashlib import sha256
-from typing import Literal
+from typing import Any, Literal
 
+from pydantic import TypeAdapter, ValidationError
+
+from rillwright import __version__
 from rillwright.errors import NotFoundError, StateError
 from rillwright.jobs.answers import Answer
 from rillwright.jobs.answers.effect import Effect, effect_of
@@ -22,13 +26,27 @@ from rillwright.jobs.replan import Outcome
 from rillwright.jobs.site_desk import SiteDesk
 from rillwright.jobs.write import plan_files
 from rillwright.model.field_log import Entry
+from rillwright.model.plan import Plan
 from rillwright.store import Store
+from rillwright.store.results import Result, ResultKind
 
-__all__ = ["FieldDesk", "WorkState"]
+__all__ = ["ChangeTerms", "FieldDesk", "WorkState"]
 
-_KEPT = 12  # results
+_FORMS: Mapping[ResultKind, TypeAdapter[Any]] = {
+    "answers": TypeAdapter(tuple[Answer, ...]),
+    "changes": TypeAdapter(Outcome),
+}
 
-Key = tuple[object, ...]
+Key = tuple[ResultKind, uuid.UUID]
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeTerms:
+    """On what terms changes of a job are weighed; as `replan_job`."""
+
+    hour: float = 20 / 3600  # [currency/s] that the owner's labour is worth
+    second_supply: float | None = None  # [currency] of a second service, when it may be had
+    sure: float | None = None  # [0..1] chance with which a change must hold; None: as surely as the plan
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,48 +66,54 @@ class FieldDesk:
 
     def __init__(self, store: Store, desk: Desk, site: SiteDesk) -> None:
         self._store, self._desk, self._site = store, desk, site
-        self._jobs: OrderedDict[Key, Job] = OrderedDict()
-        self._digests: dict[Key, str] = {}
+        self._asked: dict[Key, _Asked] = {}  # under way, or ended without a result that is kept
         self._lock = threading.Lock()
         self._effect = lru_cache(maxsize=200)(self._effected)
+        self._read = lru_cache(maxsize=6)(_read)
         self._files = lru_cache(maxsize=4)(self._drawn)
 
     def ask_answers(self, plan: uuid.UUID) -> WorkState:
         """Conclude from the log as it is now; what was concluded already serves again. Errors: NotFoundError."""
         entries = self._site.counting(plan)
-        return self._begin(("answers", plan), AnswerErrand(self._desk.plan(plan), entries, 0), entries)
+        return self._begin(("answers", plan), AnswerErrand(self._desk.plan(plan), entries, 0), entries, "{}")
 
     def answers(self, plan: uuid.UUID) -> tuple[WorkState, tuple[Answer, ...]]:
         """How far that is, and the conclusions. Errors: NotFoundError."""
-        job, state = self._state(("answers", plan), plan)
-        return state, job.result if job is not None and job.result is not None else ()
+        state, found = self._state(("answers", plan))
+        return state, () if found is None else self._read("answers", found.document)
 
-    def ask_changes(self, plan: uuid.UUID, *, hour: float, second_supply: float | None) -> WorkState:
+    def ask_changes(self, plan: uuid.UUID, terms: ChangeTerms) -> WorkState:
         """Look for changes of a job under way, as `replan_job`. Errors: NotFoundError."""
         entries = self._site.counting(plan)
-        errand = ReplanErrand(self._desk.plan(plan), entries, hour, second_supply, 0)
-        return self._begin(("changes", plan), errand, entries, hour, second_supply)
+        errand = ReplanErrand(self._desk.plan(plan), entries, terms.hour, terms.second_supply, terms.sure, 0)
+        return self._begin(("changes", plan), errand, entries, json.dumps(asdict(terms)))
 
-    def changes(self, plan: uuid.UUID) -> tuple[WorkState, Outcome | None]:
-        """How far that is, and what was found. Errors: NotFoundError."""
-        job, state = self._state(("changes", plan), plan)
-        return state, None if job is None else job.result
+    def changes(self, plan: uuid.UUID) -> tuple[WorkState, Outcome | None, ChangeTerms | None]:
+        """How far that is, what was found, and on what terms. Errors: NotFoundError."""
+        state, found = self._state(("changes", plan))
+        if found is None:
+            return state, None, None
+        return state, self._read("changes", found.document), ChangeTerms(**json.loads(found.terms))
 
     def cancel_changes(self, plan: uuid.UUID) -> WorkState:
         """Ask the search to end; the best so far is kept when there is one. Errors: NotFoundError."""
-        job, _ = self._state(("changes", plan), plan)
-        if job is not None:
-            self._desk.background.cancel(job)
-        return self._state(("changes", plan), plan)[1]
+        asked = self._asked.get(("changes", plan))
+        if asked is not None:
+            self._desk.background.cancel(asked.job)
+        return self._state(("changes", plan))[0]
+
+    def change(self, plan: uuid.UUID, number: int) -> Plan:
+        """The whole plan of one change, counted from 1. Errors: NotFoundError, StateError."""
+        outcome = self.changes(plan)[1]
+        if outcome is None:
+            raise StateError("No changes were looked for yet: look for them first.")
+        if not 1 <= number <= len(outcome.changes):
+            raise NotFoundError("change", number)
+        return outcome.changes[number - 1]
 
     def change_files(self, plan: uuid.UUID, number: int) -> Mapping[str, bytes]:
         """Files of the whole plan of one change, counted from 1. Errors: NotFoundError, StateError."""
-        job, _ = self._state(("changes", plan), plan)
-        if job is None or job.result is None:
-            raise StateError("No changes were looked for yet, or the program was started anew: look for them again.")
-        if not 1 <= number <= len(job.result.changes):
-            raise NotFoundError("change", number)
-        return self._files(id(job), number)
+        return self._files(self.change(plan, number).model_dump_json())
 
     def effect(self, plan: uuid.UUID, entry: uuid.UUID) -> Effect:
         """What an entry of the log changes in a plan. Errors: NotFoundError; InputError when the log lacks it."""
@@ -100,38 +124,79 @@ class FieldDesk:
         log = [e for e in self._store.log.whole(self._store.plans.get(plan).yard) if e.id in set(ids)]
         return effect_of(entry, self._desk.plan(plan), log, self._desk.catalogue)
 
-    def _drawn(self, job: int, number: int) -> Mapping[str, bytes]:
-        own = next(one for one in self._jobs.values() if id(one) == job)
-        return plan_files(own.result.changes[number - 1], self._desk.catalogue)
+    def _drawn(self, document: str) -> Mapping[str, bytes]:
+        return plan_files(Plan.model_validate_json(document), self._desk.catalogue)
 
-    def _begin(self, key: Key, errand: Errand, entries: list[Entry], *terms: object) -> WorkState:
-        digest = _digest(entries, *terms)
+    def _begin(self, key: Key, errand: Errand, entries: list[Entry], terms: str) -> WorkState:
+        digest = _digest(entries)
         with self._lock:
-            job = self._jobs.get(key)
-            usable = job is not None and job.status in ("waiting", "running", "done")
-            if not (usable and self._digests.get(key) == digest):
-                if job is not None and not job.ended:
-                    self._desk.background.cancel(job)
-                self._jobs[key] = self._desk.background.start(errand, changed=lambda _job: None)
-                self._digests[key] = digest
-                self._jobs.move_to_end(key)
-                while len(self._jobs) > _KEPT:
-                    self._digests.pop(self._jobs.popitem(last=False)[0], None)
-        return _told(self._jobs[key], stale=False)
+            asked = self._asked.get(key)
+            same = asked is not None and (asked.digest, asked.terms) == (digest, terms)
+            if asked is not None and same and not asked.job.ended:
+                return _told(asked.job, stale=False)
+            kept = self._kept(key)
+            if kept is not None and not kept.early and (kept.digest, kept.terms) == (digest, terms):
+                self._asked.pop(key, None)
+                return WorkState("done")
+            if asked is not None and not asked.job.ended:
+                self._desk.background.cancel(asked.job)
+            job = self._desk.background.start(errand, changed=lambda job: self._ended(key, job, digest, terms))
+            self._asked[key] = _Asked(job, digest, terms)
+        return _told(job, stale=False)
 
-    def _state(self, key: Key, plan: uuid.UUID) -> tuple[Job | None, WorkState]:
-        entries = self._site.counting(plan)
-        job = self._jobs.get(key)
-        if job is None:
-            return None, WorkState("not begun")
-        return job, _told(job, stale=not self._digests[key].startswith(_digest(entries)))
+    def _ended(self, key: Key, job: Job, digest: str, terms: str) -> None:
+        """Keep what a job gave; one that gave nothing is remembered until it is asked anew."""
+        if job.result is None:
+            return
+        kind, plan = key
+        text = _FORMS[kind].dump_json(job.result).decode()
+        self._store.results.keep(plan, kind, Result(digest, terms, job.status == "stopped early", text))
+        with self._lock:
+            if key in self._asked and self._asked[key].job is job:
+                del self._asked[key]
+
+    def _kept(self, key: Key) -> Result | None:
+        """The last result, when this version of the program can read it."""
+        kind, plan = key
+        found = self._store.results.get(plan, kind)
+        try:
+            if found is not None:
+                self._read(kind, found.document)
+        except ValidationError:
+            return None
+        return found
+
+    def _state(self, key: Key) -> tuple[WorkState, Result | None]:
+        """How far it is, and the last result; none of that while a new one is worked out, or when that failed."""
+        entries = self._site.counting(key[1])
+        asked, digest = self._asked.get(key), _digest(entries)
+        if asked is not None:
+            return _told(asked.job, stale=asked.digest != digest), None
+        kept = self._kept(key)
+        if kept is None:
+            return WorkState("not begun"), None
+        return WorkState("stopped early" if kept.early else "done", stale=kept.digest != digest), kept
 
 
-def _digest(entries: list[Entry], *terms: object) -> str:
-    """Name of what counts of a log, and of the terms that are asked on."""
-    own = sha256("\n".join(entry.model_dump_json() for entry in entries).encode()).hexdigest()
-    return " ".join([own, *map(str, terms)])
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """A job, and what it was asked on."""
+
+    job: Job
+    digest: str
+    terms: str
+
+
+def _read(kind: ResultKind, document: str) -> Any:
+    return _FORMS[kind].validate_json(document)
+
+
+def _digest(entries: list[Entry]) -> str:
+    """Name of what counts of a log, to this version of the program."""
+    return sha256("\n".join([__version__, *(entry.model_dump_json() for entry in entries)]).encode()).hexdigest()
 
 
 def _told(job: Job, *, stale: bool) -> WorkState:
+    if job.result is not None:
+        return WorkState("running", "written down", 1.0, stale=stale)
     return WorkState(job.status, job.stage, job.share, job.keeps, job.message, stale)

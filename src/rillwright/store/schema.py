@@ -15,6 +15,7 @@ __all__ = [
     "KeptFileRow",
     "PhotoRow",
     "PlanRow",
+    "ResultRow",
     "RevisionRow",
     "TickRow",
     "YardRow",
@@ -90,6 +91,18 @@ class PlanRow(Base):
     heads: Mapped[int | None]
     cost: Mapped[float | None] = mapped_column(Double)
     currency: Mapped[str | None] = mapped_column(String(3))
+
+
+class ResultRow(Base):
+    """What was worked out last of a plan and its log, of one kind."""
+
+    __tablename__ = "results"
+    plan: Mapped[uuid.UUID] = mapped_column(ForeignKey("plans.id", ondelete="CASCADE"), primary_key=True)
+    kind: Mapped[str] = mapped_column(String(20), primary_key=True)
+    digest: Mapped[str] = mapped_column(String(64))  # of what counted of the log
+    terms: Mapped[str]  # that it was asked on, as JSON
+    early: Mapped[bool]  # stopped early
+    document: Mapped[str]
 
 
 class EntryRow(Base):

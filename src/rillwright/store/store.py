@@ -12,6 +12,7 @@ from rillwright.store.field_log import FieldLog
 from rillwright.store.kept_files import KeptFiles
 from rillwright.store.pictures import Pictures
 from rillwright.store.plans import Plans
+from rillwright.store.results import Results
 from rillwright.store.yards import Yards
 
 __all__ = ["Store", "default_folder"]
@@ -23,7 +24,7 @@ def default_folder() -> Path:
 
 
 class Store:
-    """Yards, plans, field log, pictures, kept files and devices of one data folder."""
+    """Yards, plans, results, field log, pictures, kept files and devices of one data folder."""
 
     def __init__(self, folder: Path) -> None:
         """Open the folder, made when it is missing. Errors: InputError when it cannot be used."""
@@ -34,6 +35,7 @@ class Store:
         self._database = Database(folder / "rillwright.sqlite3")
         self.yards = Yards(self._database)
         self.plans = Plans(self._database)
+        self.results = Results(self._database)
         self.log = FieldLog(self._database)
         self.pictures = Pictures(self._database, folder / "pictures")
         self.files = KeptFiles(self._database)

@@ -1,6 +1,7 @@
 """What the field log says of a plan: conclusions, what one entry changed, and what to change of a job under way."""
 
 import uuid
+from dataclasses import asdict, replace
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Path, Response
@@ -11,7 +12,7 @@ from rillwright.api.files import file_response
 from rillwright.api.workings import WorkingOut, working_out
 from rillwright.errors import NotFoundError
 from rillwright.jobs.answers import Answer
-from rillwright.jobs.field_desk import WorkState
+from rillwright.jobs.field_desk import ChangeTerms, WorkState
 from rillwright.jobs.replan import Outcome
 from rillwright.jobs.replan.standing import standing_of
 from rillwright.model.change import Change
@@ -63,11 +64,13 @@ class EffectOut(BaseModel):
     ticks: list[str]
 
 
-class ChangeTerms(BaseModel):
+class TermsOfChanges(BaseModel):
     """On what terms changes are weighed."""
 
     hour: Annotated[float, Field(ge=0, le=1000, allow_inf_nan=False)] = 20.0  # [currency/h] of the owner's labour
     second_supply: Price | None = None  # [currency] of a second service, when it may be had
+    sure: Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)] | None = None  # chance with which a change must
+    # hold; null: as surely as the plan did when it was made
 
 
 class ChangeOut(BaseModel):
@@ -98,6 +101,10 @@ class ChangesOut(BaseModel):
     headline: str
     standing: Standing | None
     tried: int
+    terms: TermsOfChanges | None  # that they were looked for on
+    sure: float  # chance with which they were to hold
+    none_sure: bool  # none that was tried holds so surely: those here are sound on the cautious supply
+    bound: float | None  # [currency] that none costs less than, by the search
     reading: str  # one more reading that could change which is best
     changes: list[ChangeOut]
 
@@ -133,16 +140,15 @@ def entry_effect(field: TheField, desk: TheDesk, plan: uuid.UUID, entry: uuid.UU
 
 
 @router.post("/changes", status_code=202)
-def ask_changes(field: TheField, plan: uuid.UUID, body: ChangeTerms) -> WorkState:
+def ask_changes(field: TheField, plan: uuid.UUID, body: TermsOfChanges) -> WorkState:
     """Look, in the background, for the least-cost changes of a job under way that make every zone sound."""
-    return field.ask_changes(plan, hour=body.hour / 3600, second_supply=body.second_supply)
+    return field.ask_changes(plan, ChangeTerms(body.hour / 3600, body.second_supply, body.sure))
 
 
 @router.get("/changes")
 def get_changes(field: TheField, desk: TheDesk, plan: uuid.UUID) -> ChangesOut:
     """How far that is, and what was found."""
-    state, found = field.changes(plan)
-    return _changes(state, found, desk.plan(plan))
+    return _changes(*field.changes(plan), desk.plan(plan))
 
 
 @router.post("/changes/cancel", status_code=202)
@@ -178,7 +184,7 @@ def _answer(answer: Answer, document: Plan) -> AnswerOut:
     )
 
 
-def _changes(state: WorkState, found: Outcome | None, document: Plan) -> ChangesOut:
+def _changes(state: WorkState, found: Outcome | None, terms: ChangeTerms | None, document: Plan) -> ChangesOut:
     changes = () if found is None else found.changes
     first = changes[0].change if changes else None
     reading = "" if first is None or first.reading is None else first.reading.what
@@ -189,6 +195,10 @@ def _changes(state: WorkState, found: Outcome | None, document: Plan) -> Changes
         headline="" if found is None else found.as_drawn.headline,
         standing=None if found is None else standing_of(found.before, found.state, supply=found.supply),
         tried=0 if found is None else found.tried,
+        terms=None if terms is None else TermsOfChanges(**asdict(replace(terms, hour=terms.hour * 3600))),
+        sure=0.0 if found is None else found.sure,
+        none_sure=found is not None and found.none_sure,
+        bound=None if first is None else first.bound,
         reading=reading,
         changes=[_change(plan.change, plan) for plan in changes if plan.change is not None],
     )
