@@ -4,9 +4,14 @@ import time
 import uuid
 
 import pytest
+from fastapi.testclient import TestClient
 
 from plan_yards import planned, small_yard
+from rillwright.api.app import create_app
 from rillwright.exchange.log_file import load_log
+from rillwright.exchange.yard_file import validated
+from rillwright.model.plan import Plan
+from rillwright.solvers.guide.keys import ends
 from served_plans import served
 
 NOW = "2027-05-02T09:00:00+02:00"
@@ -113,6 +118,7 @@ def test_changes_are_looked_for_told_and_opened(web):
     assert web.get(f"{web.plan}/changes/{len(found['changes']) + 1}/files/plan.svg").status_code == 404
     sent(web, *(entry(one["what"], corrects=one["id"], withdraws=True) for one in logged))
     assert web.get(f"{web.plan}/changes").json()["state"]["stale"]
+    assert web.post(f"{web.plan}/changes/1/take-up", json={"expected": 1}).status_code == 409  # found on another log
     assert web.post(f"{web.plan}/changes/cancel").json()["status"] == "done"  # it had ended
 
 
@@ -127,3 +133,50 @@ def test_a_search_that_fails_says_why_and_a_plan_that_is_not_there(web):
         assert web.get(f"{other}/{path}").status_code == 404
     assert web.post(f"{other}/answers").status_code == 404
     assert web.post(f"{web.plan}/changes", json={"hour": -1}).status_code == 422
+
+
+def test_a_change_is_taken_up_as_a_revision_that_undo_takes_back(tmp_path):
+    """On an invented supply of under half the pressure; the wish for sureness and what was found outlive a restart."""
+    made = planned(small_yard())
+    trench = made.trenches[0]
+    weak = {"kind": "supply test", "measurement": {"kind": "static gauge", "pressure": "200 kPa"}}
+    slow = FILL | {"measurement": FILL["measurement"] | {"seconds": [40, 41]}}
+    with served(tmp_path, workers=1) as web:
+        facts = (
+            entry({"kind": "parts bought", "whole_list": True}),
+            entry({"kind": "trench", "trenches": [trench.id], "state": "closed"}),
+        )
+        sent(web, *facts, entry(weak, confirmed=["static pressure apart"]), entry(slow))
+        web.post(f"{web.plan}/changes", json={"hour": 25, "sure": 1})
+        found = until_ended(web, "changes")
+        assert found["terms"] == {"hour": 25, "second_supply": None, "sure": 1}
+        assert found["sure"] == 1
+        assert found["none_sure"] is False
+        sent(web, entry({"kind": "note"}, words="rain"))
+        web.post(f"{web.plan}/answers")
+        concluded = until_ended(web, "answers")
+    with TestClient(create_app(tmp_path), base_url="http://127.0.0.1") as again:
+        assert again.get(f"{web.plan}/answers").json() == concluded
+        assert again.get(f"{web.plan}/changes").json() == found
+        assert again.post(f"{web.plan}/changes", json={"hour": 25, "sure": 1}).json()["status"] == "done"
+        number = next(n for n, one in enumerate(found["changes"], 1) if one["kinds"] == ["booster pump"])
+        taken = f"{web.plan}/changes/{number}/take-up"
+        assert again.post(taken, json={"expected": 7}).status_code == 409
+        answer = again.post(taken, json={"expected": 1})
+        assert answer.status_code == 201, answer.text
+        note = answer.json()
+        assert (note["revision"], note["status"], note["current"]) == (2, "done", True)
+        now = again.get(f"{web.yard}/revisions/current").json()
+        assert now["document"]["water_entry"]["booster"]
+        assert now["document"]["water_entry"]["pipe"] == small_yard()["water_entry"]["pipe"]
+        assert now["can_undo"]
+        plan = f"/api/plans/{note['id']}"
+        changed = Plan.model_validate(again.get(f"{plan}/document").json())
+        assert changed.yard.supply == validated(now["document"], source="the yard").supply
+        done = again.get(f"{plan}/done").json()
+        assert f"filled:{ends(trench.path)}" in done
+        spent = again.get(f"{plan}/money").json()["paid"]
+        assert spent == again.get(f"{web.plan}/money").json()["paid"] > 0
+        assert again.post(f"{web.yard}/undo", json={"expected": 2}).json()["current"] == 1
+        current = {one["id"]: one["current"] for one in again.get(f"{web.yard}/plans").json()}
+        assert current == {note["id"]: False, web.plan.rsplit("/", 1)[1]: True}

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
+from rillwright.jobs.carried import carried
 from rillwright.model.field_log import (
     CatchCups,
     Entry,
@@ -25,11 +26,11 @@ def done_items(plan: Plan, steps: Iterable[Step], *, entries: Iterable[Entry]) -
     """Day on which each item was done, by its key: what was ticked, and what readings and work in the log show.
 
     Parameters: plan and its steps; entries, what counts of the log, ticks among them in the order of arrival. A pipe
-    that is buried is laid; a trench that is open or closed is dug, a closed one filled; a valve place whose valves are
-    all fitted is built; a head's pressure and a zone's cups are read, its valve is set; a whole parts list that was
-    bought is in hand. Of ticks the last on an item stands over all else.
+    that is buried is laid, and the trenches that it lies in are dug; a trench that is open or closed is dug, a closed
+    one filled; a valve place whose valves are all fitted is built; a head's pressure and a zone's cups are read, its
+    valve is set; a whole parts list that was bought is in hand. Of ticks the last on an item stands over all else.
     """
-    counting = list(entries)
+    counting = carried(plan, entries)
     said = {one.what.item: (one.what.done, one.made.date()) for one in counting if isinstance(one.what, Ticked)}
     items = {step.id: step.items for step in steps}
     found: dict[str, date] = {}
@@ -45,13 +46,20 @@ def done_items(plan: Plan, steps: Iterable[Step], *, entries: Iterable[Entry]) -
 
 
 def _worked(plan: Plan, entries: Sequence[Entry]) -> Iterator[tuple[str, date]]:
-    """Keys of items that trenches and receipts show to be done, with the day; of a trench its last state counts."""
+    """Keys of items that trenches, pipes in them and receipts show to be done, with the day.
+
+    Of a trench its last state counts; a pipe is written down before it is covered, so it says that its trench is dug.
+    """
     trenches = {trench.id: trench for trench in plan.trenches}
     state: dict[str, tuple[str, date]] = {}
     for entry in entries:
         what, day = entry.what, entry.made.date()
         if isinstance(what, TrenchWork):
             state |= {name: (what.state, day) for name in what.trenches if name in trenches}
+        elif isinstance(what, PipeBuried):
+            for trench in plan.trenches:
+                if what.pipe in trench.pipes:
+                    state.setdefault(trench.id, ("open", day))
         elif isinstance(what, PartsBought) and what.whole_list:
             yield "parts", day
     for name, (last, day) in state.items():

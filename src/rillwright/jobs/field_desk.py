@@ -17,17 +17,21 @@ from pydantic import TypeAdapter, ValidationError
 
 from rillwright import __version__
 from rillwright.errors import NotFoundError, StateError
+from rillwright.exchange.yard_file import validated
 from rillwright.jobs.answers import Answer
 from rillwright.jobs.answers.effect import Effect, effect_of
 from rillwright.jobs.background import Job
-from rillwright.jobs.desk import Desk
+from rillwright.jobs.desk import Desk, brief_of
 from rillwright.jobs.errands import AnswerErrand, Errand, ReplanErrand
-from rillwright.jobs.replan import Outcome
+from rillwright.jobs.replan import Outcome, in_yard
+from rillwright.jobs.replan.adopt import yard_after
+from rillwright.jobs.replan.state import JOB_FACTS
 from rillwright.jobs.site_desk import SiteDesk
 from rillwright.jobs.write import plan_files
 from rillwright.model.field_log import Entry
 from rillwright.model.plan import Plan
 from rillwright.store import Store
+from rillwright.store.plans import PlanNote
 from rillwright.store.results import Result, ResultKind
 
 __all__ = ["ChangeTerms", "FieldDesk", "WorkState"]
@@ -83,9 +87,14 @@ class FieldDesk:
         return state, () if found is None else self._read("answers", found.document)
 
     def ask_changes(self, plan: uuid.UUID, terms: ChangeTerms) -> WorkState:
-        """Look for changes of a job under way, as `replan_job`. Errors: NotFoundError."""
+        """Look for changes of a job under way, as `replan_job`.
+
+        Errors: NotFoundError; YardError for a draft; InputError when the yard is no longer the plan's, as `in_yard`.
+        """
         entries = self._site.counting(plan)
-        errand = ReplanErrand(self._desk.plan(plan), entries, terms.hour, terms.second_supply, terms.sure, 0)
+        yard = self._store.yards.revision(self._store.plans.get(plan).yard)
+        building = in_yard(self._desk.plan(plan), validated(yard.document, source="the yard"))
+        errand = ReplanErrand(building, entries, terms.hour, terms.second_supply, terms.sure, 0)
         return self._begin(("changes", plan), errand, entries, json.dumps(asdict(terms)))
 
     def changes(self, plan: uuid.UUID) -> tuple[WorkState, Outcome | None, ChangeTerms | None]:
@@ -115,6 +124,34 @@ class FieldDesk:
         """Files of the whole plan of one change, counted from 1. Errors: NotFoundError, StateError."""
         return self._files(self.change(plan, number).model_dump_json())
 
+    def take_up(self, plan: uuid.UUID, number: int, *, expected: int) -> PlanNote:
+        """Make a change the plan of its yard: a revision that can be undone, and the changed plan as the plan of that.
+
+        Parameters: number, of the change, from 1; expected, the revision that the yard is at. Errors: NotFoundError;
+        StaleError when the yard is at another revision; StateError when log or yard have changed since it was found.
+        """
+        changed, (state, outcome, _) = self.change(plan, number), self.changes(plan)
+        assert outcome is not None
+        assert changed.change is not None
+        if state.stale:
+            raise StateError("The log has grown since these changes were found: look for changes again first.")
+        yard = self._store.plans.get(plan).yard
+        at = self._store.yards.revision(yard)
+        now = validated(at.document, source="the yard")
+        document = yard_after(at.document, now=now, before=outcome.before, after=changed)
+        what = f"change of the job: {', '.join(changed.change.kinds) or 'none'}"[:200]
+        kept = self._store.yards.save(yard, document, expected=expected, what=what, draft=False)
+        text = changed.model_dump_json(indent=1)
+        return self._store.plans.take_up(
+            yard,
+            revision=kept.note.number,
+            seed=changed.seed,
+            software=__version__,
+            start=sha256(text.encode()).hexdigest(),
+            document=text,
+            brief=brief_of(changed),
+        )
+
     def effect(self, plan: uuid.UUID, entry: uuid.UUID) -> Effect:
         """What an entry of the log changes in a plan. Errors: NotFoundError; InputError when the log lacks it."""
         log = self._store.log.whole(self._store.plans.get(plan).yard)
@@ -128,7 +165,7 @@ class FieldDesk:
         return plan_files(Plan.model_validate_json(document), self._desk.catalogue)
 
     def _begin(self, key: Key, errand: Errand, entries: list[Entry], terms: str) -> WorkState:
-        digest = _digest(entries)
+        digest = _digest(key[0], entries)
         with self._lock:
             asked = self._asked.get(key)
             same = asked is not None and (asked.digest, asked.terms) == (digest, terms)
@@ -169,7 +206,7 @@ class FieldDesk:
     def _state(self, key: Key) -> tuple[WorkState, Result | None]:
         """How far it is, and the last result; none of that while a new one is worked out, or when that failed."""
         entries = self._site.counting(key[1])
-        asked, digest = self._asked.get(key), _digest(entries)
+        asked, digest = self._asked.get(key), _digest(key[0], entries)
         if asked is not None:
             return _told(asked.job, stale=asked.digest != digest), None
         kept = self._kept(key)
@@ -191,8 +228,10 @@ def _read(kind: ResultKind, document: str) -> Any:
     return _FORMS[kind].validate_json(document)
 
 
-def _digest(entries: list[Entry]) -> str:
-    """Name of what counts of a log, to this version of the program."""
+def _digest(kind: ResultKind, entries: list[Entry]) -> str:
+    """Name of what counts of a log for a kind of result, to this version of the program."""
+    if kind == "changes":
+        entries = [entry for entry in entries if isinstance(entry.what, JOB_FACTS)]
     return sha256("\n".join([__version__, *(entry.model_dump_json() for entry in entries)]).encode()).hexdigest()
 
 

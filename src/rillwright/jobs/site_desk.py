@@ -24,7 +24,6 @@ from rillwright.store.field_log import Receipt
 
 __all__ = ["SiteDesk"]
 
-_HAVE_PLAN = ("done", "stopped early")
 _ANY_DAY = BuildTerms(start=date(2000, 1, 1))  # steps alone have no dates
 
 
@@ -47,12 +46,12 @@ class SiteDesk:
         return [_asked(entry, asked[entry.id]) if entry.id in asked else next(kept) for entry in entries]
 
     def known(self, yard: uuid.UUID) -> Known:
-        """What a yard's entries are held against: its newest plan, else its document as far as it can be read.
+        """What a yard's entries are held against: its current plan, else its document as far as it can be read.
 
         Errors: NotFoundError.
         """
-        newest = next((note for note in self._store.plans.of_yard(yard) if note.status in _HAVE_PLAN), None)
-        plan = None if newest is None else self._desk.plan(newest.id)
+        current = next((note for note in self._store.plans.of_yard(yard) if note.current), None)
+        plan = None if current is None else self._desk.plan(current.id)
         built = None if plan is None else plan.yard
         if built is None:
             try:

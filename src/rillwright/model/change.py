@@ -1,12 +1,14 @@
 """A change of a job under way: what it does, what it costs against finishing as drawn, and how sure it is. SI."""
 
 from typing import Literal
+from uuid import UUID
 
 from pydantic import BaseModel, ConfigDict
 
 from rillwright.model.certainty import Chance
+from rillwright.model.site_works import BoughtPart
 
-__all__ = ["Change", "ChangedPart", "ChangedTask", "ChangedTrench", "Reading", "Undoing"]
+__all__ = ["Change", "ChangedPart", "ChangedTask", "ChangedTrench", "Earlier", "Reading", "Undoing"]
 
 
 class _Frozen(BaseModel):
@@ -71,6 +73,14 @@ class Reading(_Frozen):
     changes: float  # [0..1] chance that another of the changes is the cheapest that surely holds, after it
 
 
+class Earlier(_Frozen):
+    """What was being built before a change: what its log says stays true, in the words of that plan."""
+
+    entries: tuple[UUID, ...]  # first entries that counted when the change was found
+    parts: tuple[BoughtPart, ...]  # its whole parts list
+    again: tuple[str, ...]  # its trenches that the change digs up again
+
+
 class Change(_Frozen):
     """What becomes of a job."""
 
@@ -92,6 +102,7 @@ class Change(_Frozen):
     status: Literal["optimal", "feasible"]  # optimal: no change of the moves tried costs less
     bound: float  # [currency] that none of them costs less than
     reading: Reading | None = None
+    earlier: tuple[Earlier, ...] = ()  # the plan that it changes last
 
     @property
     def parts(self) -> float:

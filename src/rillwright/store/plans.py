@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session, defer
 
 from rillwright.errors import NotFoundError, StateError
 from rillwright.store.database import Database, now
-from rillwright.store.schema import PlanRow
+from rillwright.store.schema import PlanRow, RevisionRow, YardRow
 
 __all__ = ["PlanBrief", "PlanNote", "PlanStatus", "Plans"]
 
@@ -38,6 +38,7 @@ class PlanNote:
     heads: int | None
     cost: float | None  # [currency]
     currency: str | None
+    current: bool  # the one that is built and worked by
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +78,7 @@ class Plans:
             )
             row = session.scalars(asked).first()
             if row is not None:
-                return _note(row), False
+                return _note(session, row), False
             row = PlanRow(
                 id=uuid.uuid4(), yard=yard, revision=revision, seed=seed, software=software, start=start,
                 status="waiting", message="", made=now(), ended=None, verdict=None, headline=None, document=None,
@@ -85,18 +86,37 @@ class Plans:
             )  # fmt: skip
             session.add(row)
             session.flush()
-            return _note(row), True
+            return _note(session, row), True
+
+    def take_up(
+        self, yard: uuid.UUID, *, revision: int, seed: int, software: str, start: str, document: str, brief: PlanBrief
+    ) -> PlanNote:
+        """Keep a plan that was not made here of a revision, but of another plan: what a change makes of that."""
+        made = now()
+        with self._database.session() as session:
+            row = PlanRow(
+                id=uuid.uuid4(), yard=yard, revision=revision, seed=seed, software=software, start=start, status="done",
+                message="", made=made, ended=made, document=document, **asdict(brief),
+            )  # fmt: skip
+            session.add(row)
+            session.flush()
+            return _note(session, row)
 
     def of_yard(self, yard: uuid.UUID) -> list[PlanNote]:
-        """Plans of a yard, newest first."""
+        """Plans of a yard, newest first.
+
+        Current is the newest that was made of the revision that the yard is at, or of one that it came from: what undo
+        went back behind counts no longer. When there is none such, it is the newest of all.
+        """
         with self._database.session() as session:
+            current = _current(session, yard)
             asked = select(PlanRow).where(PlanRow.yard == yard).order_by(PlanRow.made.desc(), PlanRow.id)
-            return [_note(row) for row in session.scalars(asked.options(defer(PlanRow.document)))]
+            return [_told(row, current) for row in session.scalars(asked.options(defer(PlanRow.document)))]
 
     def get(self, plan: uuid.UUID) -> PlanNote:
         """One plan. Errors: NotFoundError."""
         with self._database.session() as session:
-            return _note(_row(session, plan))
+            return _note(session, _row(session, plan))
 
     def document(self, plan: uuid.UUID) -> str:
         """The plan's JSON. Errors: NotFoundError; StateError while it is not made."""
@@ -147,9 +167,25 @@ def _row(session: Session, plan: uuid.UUID) -> PlanRow:
     return row
 
 
-def _note(row: PlanRow) -> PlanNote:
+def _current(session: Session, yard: uuid.UUID) -> uuid.UUID | None:
+    """The plan that is built and worked by; None when there is none."""
+    step = select(RevisionRow.number, RevisionRow.parent).where(RevisionRow.yard == yard)
+    chain = (
+        step.join(YardRow, YardRow.id == RevisionRow.yard).where(RevisionRow.number == YardRow.head).cte(recursive=True)
+    )
+    chain = chain.union_all(step.join(chain, RevisionRow.number == chain.c.parent))
+    made = select(PlanRow.id).where(PlanRow.yard == yard, PlanRow.status.in_(_HAVE_PLAN))
+    made = made.order_by(PlanRow.made.desc(), PlanRow.id).limit(1)
+    return session.scalar(made.where(PlanRow.revision.in_(select(chain.c.number)))) or session.scalar(made)
+
+
+def _note(session: Session, row: PlanRow) -> PlanNote:
+    return _told(row, _current(session, row.yard))
+
+
+def _told(row: PlanRow, current: uuid.UUID | None) -> PlanNote:
     assert row.status in get_args(PlanStatus)
     return PlanNote(
         row.id, row.yard, row.revision, row.seed, row.software, cast(PlanStatus, row.status), row.message, row.made,
-        row.ended, row.verdict, row.headline, row.aim, row.heads, row.cost, row.currency,
+        row.ended, row.verdict, row.headline, row.aim, row.heads, row.cost, row.currency, row.id == current,
     )  # fmt: skip

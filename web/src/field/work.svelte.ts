@@ -1,4 +1,4 @@
-/** What is done and measured in one yard: the newest plan, its steps and ticks, the log, and what waits to be sent. */
+/** What is done and measured in one yard: the current plan, its steps and ticks, the log, and what waits to be sent. */
 
 import { api, got, Refused, type Schemas } from "../api/client.ts";
 import type { SitePoint } from "../geometry/points.ts";
@@ -102,13 +102,12 @@ export class FieldWork {
   }
 
   private async readPlan(plans: readonly Schemas["PlanNote"][]): Promise<void> {
-    const ended = plans.filter((plan) => plan.status === "done" || plan.status === "stopped early");
-    const newest = ended.sort((a, b) => Date.parse(a.made) - Date.parse(b.made)).at(-1) ?? null;
-    if (newest && newest.id === this.planNote?.id) return;
-    const params = { path: { plan: newest?.id ?? "" } };
-    this.plan = newest ? ((await got(api.GET("/api/plans/{plan}/document", { params }))) as Plan) : null;
-    this.steps = newest ? ((await got(api.GET("/api/plans/{plan}/steps", { params }))) as Step[]) : [];
-    this.planNote = newest;
+    const own = plans.find((plan) => plan.current) ?? null;
+    if (own && own.id === this.planNote?.id) return;
+    const params = { path: { plan: own?.id ?? "" } };
+    this.plan = own ? ((await got(api.GET("/api/plans/{plan}/document", { params }))) as Plan) : null;
+    this.steps = own ? ((await got(api.GET("/api/plans/{plan}/steps", { params }))) as Step[]) : [];
+    this.planNote = own;
   }
 
   private async readTicks(): Promise<void> {

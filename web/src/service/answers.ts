@@ -61,20 +61,19 @@ export class Answers {
     const own = `/api/yards/${yard}`;
     const plans = await this.fresh(`${own}/plans`);
     const notes = plans ? ((await plans.json()) as Note[]) : [];
-    const ended = notes.filter(({ status }) => status === "done" || status === "stopped early");
-    const newest = ended.sort((a, b) => Date.parse(a.made) - Date.parse(b.made)).at(-1);
+    const own = notes.find(({ current }) => current);
     const missing: string[] = [];
-    for (const part of newest ? OF_PLAN : []) {
-      const path = `/api/plans/${newest!.id}/${part}`;
+    for (const part of own ? OF_PLAN : []) {
+      const path = `/api/plans/${own!.id}/${part}`;
       if (!(await this.touched(path)) && !(await this.fresh(path))) missing.push(part);
     }
     const small = ["revisions/current", "ticks", "log?after=0&most=1000", "images", "plans"].map(
       (part) => `${own}/${part}`,
     );
     const schemas = ["/api/schema/yard", "/api/schema/entry"];
-    const moving = newest ? ["done", "money"].map((part) => `/api/plans/${newest.id}/${part}`) : [];
+    const moving = own ? ["done", "money"].map((part) => `/api/plans/${own.id}/${part}`) : [];
     for (const path of ["/api/units", ...schemas, "/api/yards", ...small, ...moving]) await this.fresh(path);
-    return { bytes: await this.bytes(), limit: this.limit, plan: newest?.made ?? null, missing };
+    return { bytes: await this.bytes(), limit: this.limit, plan: own?.made ?? null, missing };
   }
 
   private open(): Promise<Cache> {

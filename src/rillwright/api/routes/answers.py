@@ -9,6 +9,7 @@ from pydantic import BaseModel, Field
 
 from rillwright.api.desk_access import TheDesk, TheField
 from rillwright.api.files import file_response
+from rillwright.api.routes.yards import Expected
 from rillwright.api.workings import WorkingOut, working_out
 from rillwright.errors import NotFoundError
 from rillwright.jobs.answers import Answer
@@ -20,6 +21,7 @@ from rillwright.model.plan import Plan
 from rillwright.physics.units import show
 from rillwright.report.change_page import Standing
 from rillwright.report.workings import all_workings
+from rillwright.store.plans import PlanNote
 
 __all__ = ["router"]
 
@@ -155,6 +157,12 @@ def get_changes(field: TheField, desk: TheDesk, plan: uuid.UUID) -> ChangesOut:
 def cancel_changes(field: TheField, plan: uuid.UUID) -> WorkState:
     """End the search soon; the best so far is kept when there is one."""
     return field.cancel_changes(plan)
+
+
+@router.post("/changes/{number}/take-up", status_code=201)
+def take_up(field: TheField, plan: uuid.UUID, number: Annotated[int, Path(ge=1, le=9)], body: Expected) -> PlanNote:
+    """Make a change the plan of its yard: a revision that can be undone. What was bought and buried stays a fact."""
+    return field.take_up(plan, number, expected=body.expected)
 
 
 @router.get("/changes/{number}/files/{name}", response_class=Response)

@@ -21,7 +21,7 @@ from rillwright.physics.units import System
 from rillwright.store.merge import ABSENT, changes, merge
 from rillwright.store.yards import Revision, RevisionNote, YardNote
 
-__all__ = ["router"]
+__all__ = ["Expected", "router"]
 
 router = APIRouter(prefix="/api/yards", tags=["yards"])
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
-from rillwright.errors import InputError
-from rillwright.model.field_log import BoughtPart, Entry, MoneyPaid, PartsBought, PartsReturned, standing
+from rillwright.jobs.carried import carried, whole_list
+from rillwright.model.field_log import BoughtPart, Entry, MoneyPaid, PartsBought, PartsReturned
 from rillwright.model.ledger import DayMoney
 from rillwright.model.money import ChargeKind
 from rillwright.model.plan import Plan
@@ -59,10 +59,10 @@ def read_receipts(plan: Plan, entries: Iterable[Entry]) -> Receipts:
     paid: dict[ChargeKind, Paid] = defaultdict(Paid)
     steps: list[tuple[date, float, str]] = []
     doubts: list[str] = []
-    for entry in sorted(standing(entries), key=lambda one: one.made):
+    for entry in sorted(carried(plan, entries), key=lambda one: one.made):
         what, day = entry.what, entry.made.date()
         if isinstance(what, PartsBought):
-            bought = _all_of(plan) if what.whole_list else []
+            bought = whole_list(plan) if what.whole_list else []
             cost = sum(_take(stock, units, item, what.given_back, doubts) for item in (*bought, *what.parts))
             steps.append((day, cost, what.receipt or "parts bought"))
         elif isinstance(what, PartsReturned):
@@ -74,18 +74,6 @@ def read_receipts(plan: Plan, entries: Iterable[Entry]) -> Receipts:
             paid[what.of].settled |= what.settled
             steps.append((day, amount, what.receipt or what.of))
     return Receipts(stock, paid, tuple(_running(steps)), tuple(doubts))
-
-
-def _all_of(plan: Plan) -> list[BoughtPart]:
-    """The plan's list, what is owned left out, as if it stood on a receipt."""
-    if not plan.parts:
-        raise InputError("The log says that the whole parts list was bought, and the plan has none.")
-    found = []
-    for line in (line for line in plan.parts if line.quantity - line.owned > 1e-9):
-        number = line.quantity - line.owned
-        measure = {"length": number} if line.unit == "m" else {"pieces": round(number)}
-        found.append(BoughtPart.model_validate({"part": line.part, "price": line.price} | measure))
-    return found
 
 
 def _take(

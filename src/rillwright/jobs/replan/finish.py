@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
 
 from rillwright.jobs.assemble import assemble
+from rillwright.jobs.carried import earlier_of
 from rillwright.jobs.case import Case
 from rillwright.jobs.layouts import Layouts
 from rillwright.jobs.replan.job import Job
@@ -100,6 +101,7 @@ def _change(job: Job, found: Found, plan: Plan) -> Change:
         holds=plan.certainty.sound if plan.certainty else None,
         status=found.status,
         bound=found.bound,
+        earlier=earlier_of(job.plan, job.state.entries, again=weight.dug_up),
     )
 
 

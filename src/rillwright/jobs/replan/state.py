@@ -6,20 +6,23 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from rillwright.errors import InputError
+from rillwright.jobs.carried import carried, whole_list
 from rillwright.model.field_log import (
     Entry,
+    MeterPair,
     PartsBought,
     PartsReturned,
     PipeBuried,
+    SupplyTest,
     TrenchWork,
-    standing,
     supply_tests,
 )
 from rillwright.model.plan import Plan
 from rillwright.model.site import Measurement
 
-__all__ = ["JobState", "Stock", "state_of"]
+__all__ = ["JOB_FACTS", "JobState", "Stock", "state_of"]
 
+JOB_FACTS = (SupplyTest, MeterPair, PartsBought, PartsReturned, TrenchWork, PipeBuried)  # what a state is read off
 TrenchState = Literal["not dug", "open", "closed"]
 
 
@@ -43,6 +46,7 @@ class JobState:
     stock: Mapping[str, Stock]  # by part
     trench: Mapping[str, TrenchState]  # by trench of the plan
     tests: tuple[Measurement, ...] = ()  # of the supply, taken since the plan was made
+    entries: tuple[Entry, ...] = ()  # that it was read off
 
     def bought(self, part: str) -> float:
         """Pieces or metres of a part that were paid for."""
@@ -59,7 +63,7 @@ def state_of(plan: Plan, entries: Iterable[Entry]) -> JobState:
     bought: dict[str, list[Stock]] = {}
     returned: dict[str, float] = defaultdict(float)
     bare = {trench.id: set(trench.pipes) for trench in plan.trenches}  # not buried since it was last opened
-    counting = standing(entries)
+    counting = carried(plan, entries)
     for entry in counting:
         what = entry.what
         if isinstance(what, TrenchWork):
@@ -84,18 +88,12 @@ def state_of(plan: Plan, entries: Iterable[Entry]) -> JobState:
                 returned[item.part] += item.amount
     left = {part: _together(stocks).less(returned[part]) for part, stocks in bought.items()}
     tests = tuple(test for _, test in supply_tests(counting))
-    return JobState(left, trench, tests)
+    return JobState(left, trench, tests, tuple(counting))
 
 
 def _bought(what: PartsBought, plan: Plan) -> Iterable[tuple[str, Stock]]:
     left = 1 - what.given_back
-    if what.whole_list:
-        if not plan.parts:
-            raise InputError("The log says that the whole parts list was bought, and the plan has none.")
-        for line in plan.parts:
-            if line.quantity > line.owned:
-                yield line.part, Stock(line.quantity - line.owned, line.price, line.price * left)
-    for item in what.parts:
+    for item in (*(whole_list(plan) if what.whole_list else ()), *what.parts):
         yield item.part, Stock(item.amount, item.price, item.price * left)
 
 

@@ -24,13 +24,13 @@ export class Shelf {
 
   constructor(readonly yard: YardSession) {}
 
-  /** Read the list, show the newest plan, and follow work that is under way. */
+  /** Read the list, show the current plan, and follow work that is under way. */
   async load(): Promise<void> {
     await this.tried(async () => {
       await this.list();
       const running = this.notes?.find((note) => UNDER_WAY.includes(note.status));
       if (running) this.follow(running.id);
-      if (!this.bench && this.kept[0]) await this.show(this.kept[0].id);
+      await this.showCurrent();
     });
   }
 
@@ -74,13 +74,18 @@ export class Shelf {
       await got(api.DELETE("/api/plans/{plan}", { params: { path: { plan } } }));
       if (this.bench?.note.id === plan) this.bench = null;
       await this.list();
-      if (!this.bench && this.kept[0]) await this.show(this.kept[0].id);
+      await this.showCurrent();
     });
   }
 
   close(): void {
     this.closed = true;
     this.events?.close();
+  }
+
+  private async showCurrent(): Promise<void> {
+    const own = this.kept.find((note) => note.current);
+    if (!this.bench && own) await this.show(own.id);
   }
 
   private async list(): Promise<void> {
