@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import expect
 
 from plan_yards import small_yard
-from web_plan import add_yard
+from web_plan import add_yard, make_plan
 
 ARRIVED = "Everything has arrived."
 NOW = "2027-05-02T09:00:00Z"
@@ -130,3 +130,32 @@ def test_changes_are_looked_for_and_shown(anywhere, ask, made, grave_faults, kee
         expect(popup.value.get_by_role("heading").first).to_be_visible()
     anywhere.reload()  # what was found is still there, and the log has changed since
     expect(anywhere.get_by_text("The log has grown since: look again.")).to_be_visible()
+
+
+def test_a_change_is_made_the_plan_and_undo_takes_it_back(phone, ask, grave_faults, keep_picture):
+    yard = add_yard(ask, small_yard())
+    plan = make_plan(ask, yard)
+    weak = {"kind": "supply test", "measurement": {"kind": "static gauge", "pressure": "200 kPa"}}
+    slow = {"kind": "supply test", "measurement": {"kind": "bucket fill", "volume": "20 L", "seconds": [40, 41]}}
+    with logged(ask, yard, weak, slow):
+        open_work(phone, yard, "Changes")
+        phone.get_by_label("A change must hold with a chance of").fill("90")
+        phone.get_by_role("button", name="Look for changes").click()
+        expect(phone.get_by_text("Each was to hold with a chance of 90 % at the least.")).to_be_visible()
+        phone.reload()  # terms and changes are read back
+        expect(phone.get_by_label("A change must hold with a chance of")).to_have_value("90")
+        phone.get_by_role("button", name="Make this the plan").first.click()
+        dialog = phone.get_by_role("dialog", name=re.compile("Make this the plan: booster pump"))
+        expect(dialog.get_by_text("What the log says was bought, dug and buried stays so.")).to_be_visible()
+        assert grave_faults(phone) == []
+        keep_picture(phone)
+        dialog.get_by_role("button", name="Make it the plan").click()
+        expect(phone.get_by_text("Taken up: booster pump.")).to_be_visible()
+        notes = ask("GET", f"/api/yards/{yard}/plans")
+        (current,) = [note["id"] for note in notes if note["current"]]
+        assert current != plan
+        now = ask("GET", f"/api/yards/{yard}/revisions/current")
+        assert now["document"]["water_entry"]["booster"]
+        phone.get_by_role("button", name="Undo").click()
+        expect(phone.get_by_role("heading", name="1. booster pump")).to_be_visible()  # those of the plan before
+        assert [note["id"] for note in ask("GET", f"/api/yards/{yard}/plans") if note["current"]] == [plan]

@@ -64,7 +64,7 @@ const YARD = {
   "/api/yards/y/revisions/current": { current: 4 },
   "/api/yards/y/plans": [
     { id: "old", status: "done", made: "2026-05-01T08:00:00Z" },
-    { id: "new", status: "stopped early", made: "2026-05-02T08:00:00Z" },
+    { id: "new", status: "stopped early", made: "2026-05-02T08:00:00Z", current: true },
     { id: "bad", status: "failed", made: "2026-05-03T08:00:00Z" },
   ],
   "/api/yards/y/ticks": [],
@@ -130,7 +130,7 @@ describe("answers kept for a time without a connection", () => {
     );
     program.answers = { ...YARD, ...plan("new", 300) };
     await kept.keepYard("y");
-    const notes = [{ id: "other", status: "done", made: "2026-05-02T08:00:00Z" }];
+    const notes = [{ id: "other", status: "done", made: "2026-05-02T08:00:00Z", current: true }];
     program.answers = { ...other, "/api/yards/z/plans": notes, ...plan("other", 600) };
     program.answers["/api/plans/other/explained"] = {};
     const told = await kept.keepYard("z");

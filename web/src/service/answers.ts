@@ -28,6 +28,7 @@ export interface Kept {
 
 interface Note {
   readonly id: string;
+  readonly current: boolean; // the one that is built and worked by
   readonly status: string;
   readonly made: string;
 }
@@ -61,19 +62,19 @@ export class Answers {
     const own = `/api/yards/${yard}`;
     const plans = await this.fresh(`${own}/plans`);
     const notes = plans ? ((await plans.json()) as Note[]) : [];
-    const own = notes.find(({ current }) => current);
+    const plan = notes.find(({ current }) => current);
     const missing: string[] = [];
-    for (const part of own ? OF_PLAN : []) {
-      const path = `/api/plans/${own!.id}/${part}`;
+    for (const part of plan ? OF_PLAN : []) {
+      const path = `/api/plans/${plan!.id}/${part}`;
       if (!(await this.touched(path)) && !(await this.fresh(path))) missing.push(part);
     }
     const small = ["revisions/current", "ticks", "log?after=0&most=1000", "images", "plans"].map(
       (part) => `${own}/${part}`,
     );
     const schemas = ["/api/schema/yard", "/api/schema/entry"];
-    const moving = own ? ["done", "money"].map((part) => `/api/plans/${own.id}/${part}`) : [];
+    const moving = plan ? ["done", "money"].map((part) => `/api/plans/${plan.id}/${part}`) : [];
     for (const path of ["/api/units", ...schemas, "/api/yards", ...small, ...moving]) await this.fresh(path);
-    return { bytes: await this.bytes(), limit: this.limit, plan: own?.made ?? null, missing };
+    return { bytes: await this.bytes(), limit: this.limit, plan: plan?.made ?? null, missing };
   }
 
   private open(): Promise<Cache> {

@@ -75,7 +75,7 @@ class TermsOfChanges(BaseModel):
     # hold; null: as surely as the plan did when it was made
 
 
-class ChangeOut(BaseModel):
+class JobChangeOut(BaseModel):
     """One change of the job, against finishing as drawn."""
 
     kinds: list[str]
@@ -108,7 +108,7 @@ class ChangesOut(BaseModel):
     none_sure: bool  # none that was tried holds so surely: those here are sound on the cautious supply
     bound: float | None  # [currency] that none costs less than, by the search
     reading: str  # one more reading that could change which is best
-    changes: list[ChangeOut]
+    changes: list[JobChangeOut]
 
 
 @router.post("/answers", status_code=202)
@@ -212,10 +212,10 @@ def _changes(state: WorkState, found: Outcome | None, terms: ChangeTerms | None,
     )
 
 
-def _change(change: Change, plan: Plan) -> ChangeOut:
+def _change(change: Change, plan: Plan) -> JobChangeOut:
     system = plan.yard.units
     workings = (working for key, working in all_workings(plan).items() if key.startswith("change."))
-    return ChangeOut(
+    return JobChangeOut(
         kinds=list(change.kinds),
         words=list(change.words),
         note=change.note,

@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 
 from rillwright.errors import InputError
+from rillwright.exchange.yard_file import write_yard
 from rillwright.jobs.replan.replan import Outcome
 from rillwright.jobs.replan.standing import standing_of
 from rillwright.jobs.write import check_folder, write_plan
@@ -12,7 +13,7 @@ from rillwright.report.change_page import render_changes
 
 __all__ = ["AS_DRAWN", "PAGE", "check_changes", "write_changes"]
 
-PAGE, SUMMARY, AS_DRAWN = "changes.html", "changes.json", "as-drawn"
+PAGE, SUMMARY, AS_DRAWN, YARD = "changes.html", "changes.json", "as-drawn", "yard.json"
 
 
 def check_changes(folder: Path, *, force: bool) -> None:
@@ -45,6 +46,8 @@ def write_changes(outcome: Outcome, catalogue: Catalogue, folder: Path, *, force
         folder.mkdir(parents=True, exist_ok=True)
         for number, plan in enumerate(outcome.changes, start=1):
             written += write_plan(plan, catalogue, folder / str(number), force=force)
+            written.append(folder / str(number) / YARD)
+            write_yard(plan.yard, written[-1], overwrite=force)
         written += write_plan(outcome.as_drawn, catalogue, folder / AS_DRAWN, force=force)
         written[1].write_text(json.dumps(figures, indent=1, ensure_ascii=False), encoding="utf-8")
         written[0].write_text(page, encoding="utf-8")
