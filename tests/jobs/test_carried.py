@@ -64,7 +64,7 @@ def test_a_correction_of_an_entry_from_before_still_counts():
 def test_a_buried_pipe_says_that_its_trenches_are_dug():
     pipe = STAYS.pipes[0]
     steps = plan_steps(BEFORE, CATALOGUE, BuildTerms(start="2027-04-01"))
-    done = done_items(BEFORE, steps, entries=[entry(1, {"kind": "pipe buried", "pipe": pipe, "depth": "0.3 m"})])
+    done = done_items(BEFORE, steps, entries=[entry(1, {"kind": "pipe buried", "pipe": pipe, "depth": 0.3})])
     own = [trench for trench in BEFORE.trenches if pipe in trench.pipes]
     assert {trench_key(trench) for trench in own} <= done.keys()
     assert not any(key.startswith("filled:") for key in done)
