@@ -16,6 +16,8 @@ from rillwright.errors import InputError
 from rillwright.jobs.manifold import MANIFOLD_FILES, make_manifolds, manifold_files
 from rillwright.model.bench_parts import load_bodies
 from rillwright.model.manifold import BenchTerms
+from rillwright.model.placed import AT_DEVICES, IN_MANIFOLD
+from rillwright.model.plan import Node
 from rillwright.report.manifold_drawing import draw_views, fitted
 from rillwright.report.manifold_list import manifold_cautions, manifold_told
 from rillwright.report.manifold_views import cut_list, fittings_of, views_of
@@ -23,6 +25,7 @@ from rillwright.report.parts_list import manifold_note
 from rillwright.report.scale import SHEETS
 from rillwright.report.svg import Svg
 from rillwright.report.workings.manifold import manifold_workings
+from rillwright.solvers.takeoff import take_off_plan
 
 
 def plan_with(kind, units="metric"):
@@ -144,24 +147,59 @@ def test_cautions_are_those_of_the_joints_made(material, glued, soldered):
     assert "drinking water" in cautions
 
 
-def test_the_cut_list_says_what_is_bought_from_it():
-    """Parts list of the place plus what is beyond it, less what only it holds: the bench's own fittings."""
+@pytest.mark.parametrize("kind", list(CATALOGUE.backflow))
+@pytest.mark.parametrize("unions", ["both sides", "outlet", "none"])
+def test_the_parts_list_holds_just_what_the_bench_puts_together(kind, unions):
+    """Counted from both ends: fittings and pipes of the manifolds in the take-off, and pieces of the bench's runs."""
+    plan = plan_with(kind)
+    valves = plan.yard.valves.model_copy(update={"unions": unions, "isolating": unions != "none"})
+    ends = {end: at for pipe in plan.pipes for end, at in ((pipe.start, pipe.path[0]), (pipe.end, pipe.path[-1]))}
+    nodes = [Node(id=end, at=at, ground=0.7) for end, at in ends.items()]
+    plan = plan.model_copy(update={"yard": plan.yard.model_copy(update={"valves": valves}), "nodes": nodes})
+    tally = take_off_plan(plan, CATALOGUE)
+    placed = [one for one in tally.placed() if one.why in (IN_MANIFOLD, AT_DEVICES) and one.where != "water entry"]
+    listed, built, cut = Counter(), Counter(), Counter()
+    for one in placed:
+        listed[one.part] += one.number
+    made = make_manifolds(plan, CATALOGUE)
+    for piece in (piece for one in made for run in one.runs for piece in run.pieces):
+        if piece.kind == "pipe":
+            cut[piece.what, piece.lay] += 1
+        elif piece.kind not in ("valve", "device", "drain valve", "blow-out fitting", "arm"):
+            built[piece.what] += 1
+    assert listed == built
+    pieces, metres = Counter(), Counter()
+    for one, length in tally.laid():
+        if one.why in (IN_MANIFOLD, AT_DEVICES) and one.where != "water entry":
+            pieces[one.part] += one.number
+            metres[one.part] += round(1000 * length)
+    for part in dict.fromkeys(part for part, _ in cut):
+        own = {length: number for (name, length), number in cut.items() if name == part}
+        assert pieces.pop(part) == sum(own.values())
+        assert metres[part] == sum(length * number for length, number in own.items())
+        assert Counter(own) <= Counter(length for length, _ in tally.pieces_of(part))
+    assert not pieces
+    assert sum(part.startswith("union") for part in built.elements()) >= len(plan.zones) * (
+        ("none", "outlet", "both sides").index(unions)
+    )
+    parts = {line.part: line for line in tally.lines(CATALOGUE.prices, stock=CATALOGUE.stock)}
+    assert all(parts[part].quantity >= number and parts[part].price > 0 for part, number in built.items())
+
+
+def test_other_terms_are_told_as_changes_of_the_parts_list():
     plan = plan_named("small")
-    (made, *_) = make_manifolds(plan, CATALOGUE, BenchTerms())
-    told = dict(manifold_told(made, plan))
-    zones = [spot.zone for spot in made.valves]
-    assert told["to buy"].endswith(", ".join([made.place, *sorted(zones)]))
+    (made, *_) = make_manifolds(plan, CATALOGUE)
+    assert dict(manifold_told(made, plan))["to buy"] == "all of it is in the plan's parts list"
+    (bare, *_) = make_manifolds(plan, CATALOGUE, BenchTerms(unions="none"))
+    told = dict(manifold_told(bare, plan))
     known = {fitting.part for fitting in shelf("metric").table.fittings}
-    counted = Counter()
-    for placed in plan.placed:
-        if placed.where in (made.place, *zones) and placed.part in known:
-            counted[placed.part] += placed.number
-    assert counted
+    counted = Counter({part: number for part, number in fittings_of(made).items() if part in known})
     for name, sign in (("beyond the parts list", 1), ("in the parts list only", -1)):
-        for words in told.get(name, "").split(", "):
+        for words in filter(None, told.get(name, "").split(", ")):
             number, _, part = words.partition(" x ") if words[:1].isdigit() else ("1", "", words)
             counted[part] += sign * int(number)
-    own = {part: number for part, number in fittings_of(made).items() if part in known}
+    assert "union" in told["in the parts list only"]
+    own = {part: number for part, number in fittings_of(bare).items() if part in known}
     assert {part: number for part, number in counted.items() if number} == own
     assert made.place in manifold_note(plan)
 
@@ -198,7 +236,7 @@ def test_wrong_terms_are_refused_in_words():
         make_manifolds(plan, CATALOGUE, BenchTerms(), place="V9")
     with pytest.raises(InputError, match="no valve places"):
         make_manifolds(plan.model_copy(update={"places": ()}), CATALOGUE, BenchTerms())
-    with pytest.raises(InputError, match="fittings alone"):
+    with pytest.raises(InputError, match="the pipe between the fittings would be"):
         make_manifolds(plan, CATALOGUE, BenchTerms(spacing=0.02))
 
 

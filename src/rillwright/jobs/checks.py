@@ -15,7 +15,7 @@ from rillwright.jobs.drain_checks import check_valves_hold, low_heads_drain
 from rillwright.jobs.flush_checks import air_gets_out, flush_water_kept, meter_spared, runs_washed
 from rillwright.jobs.inspection import SLACK, Check, Inspection
 from rillwright.jobs.part_built import existing_kept
-from rillwright.jobs.part_checks import can_be_assembled
+from rillwright.jobs.part_checks import can_be_assembled, manifolds_sound
 from rillwright.jobs.pin_checks import pins_kept
 from rillwright.jobs.pipe_checks import (
     laterals_below_devices,
@@ -394,6 +394,7 @@ CHECKS: tuple[Check, ...] = (
     flush_water_kept,
     *WIRE_CHECKS,
     can_be_assembled,
+    manifolds_sound,
     money,
     existing_kept,
     pins_kept,

@@ -2,11 +2,13 @@
 
 from collections.abc import Iterator
 
+from rillwright.errors import InputError
 from rillwright.jobs.inspection import Inspection
 from rillwright.model.findings import Finding
-from rillwright.solvers.takeoff import take_off_plan
+from rillwright.solvers.manifold import assemble
+from rillwright.solvers.takeoff import benches_of, take_off_plan
 
-__all__ = ["can_be_assembled"]
+__all__ = ["can_be_assembled", "manifolds_sound"]
 
 NAMED = 6  # of what is told in one finding
 
@@ -37,3 +39,13 @@ def can_be_assembled(case: Inspection) -> Iterator[Finding]:
             do="Set the fittings end to end, or move the branch or head by so much.",
             source="docs/reference/fittings.md",
         )
+
+
+def manifolds_sound(case: Inspection) -> Iterator[Finding]:
+    """Every manifold fits its box, its valves come out, its vacuum breakers stand high enough."""
+    for bench in benches_of(case.plan, case.catalogue, case.plan.places):
+        try:
+            made = assemble(bench)
+        except InputError:
+            continue  # what cannot be joined is told by the check for that
+        yield from made.findings

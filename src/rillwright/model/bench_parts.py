@@ -57,7 +57,7 @@ class Cover:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class BenchBodies:
     """Every device and box."""
 

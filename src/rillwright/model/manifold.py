@@ -10,11 +10,12 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from rillwright.model.findings import Finding
-from rillwright.model.site import PipeMaterial
+from rillwright.model.site import PipeMaterial, Unions, Yard
 from rillwright.physics.grid import GRIDS, Grid
 from rillwright.physics.units import System
 
 __all__ = [
+    "COUNTED_APART",
     "BenchTerms",
     "DoorSwing",
     "Extent",
@@ -51,6 +52,9 @@ PieceKind = Literal[
     "device",
     "arm",  # the other arm of a fitting that is named in another run
 ]
+COUNTED_APART: tuple[PieceKind, ...] = (  # pieces that the parts list holds for reasons of their own
+    "valve", "device", "drain valve", "blow-out fitting", "arm", "pipe",
+)  # fmt: skip
 
 
 class _Frozen(BaseModel):
@@ -79,7 +83,7 @@ class Space(_Frozen):
 class BenchTerms(_Frozen):
     """How a manifold is to be put together."""
 
-    unions: Literal["both sides", "outlet", "none"] = "both sides"  # of each valve
+    unions: Unions = "both sides"  # of each valve
     isolating: bool = True  # a valve that shuts the whole manifold off
     drain: bool | None = None  # a drain leg at the end of the header; None: where the plan has a drain valve
     blow_out: bool | None = None  # a fitting for compressed air on the header; None: where the plan has one
@@ -89,6 +93,11 @@ class BenchTerms(_Frozen):
     material: PipeMaterial | None = None  # of the header; None: as the main
     height: Size | None = None  # [m] of the breakers' critical level over the ground; None: as planned
     space: Space | None = None  # None: the smallest cover that it fits is chosen
+
+    @classmethod
+    def of(cls, yard: Yard) -> "BenchTerms":
+        """The terms that a yard's plan is made on."""
+        return cls(unions=yard.valves.unions, isolating=yard.valves.isolating)
 
 
 @dataclass(frozen=True, slots=True)

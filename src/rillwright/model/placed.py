@@ -4,7 +4,11 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
-__all__ = ["CutPiece", "PipeCutting", "PlacedPart", "StockCut"]
+__all__ = ["AT_DEVICES", "IN_MANIFOLD", "CutPiece", "PipeCutting", "PlacedPart", "StockCut"]
+
+
+IN_MANIFOLD = "in the manifold of the valve place"
+AT_DEVICES = "at risers and backflow devices"
 
 
 class _Frozen(BaseModel):

@@ -98,6 +98,7 @@ AreaKind = Literal["lawn", "bed", "building", "paving", "water", "keep-out", "ro
 Aim = Literal["fewest heads", "balanced", "most even"]
 HeadClass = Literal["spray", "rotary", "small rotor", "mid rotor", "strip"]
 BackflowKind = Literal["atmospheric vacuum breaker", "pressure vacuum breaker", "reduced pressure zone", "double check"]
+Unions = Literal["both sides", "outlet", "none"]
 ValveKind = Literal["in-line valve", "valve with vacuum breaker"]
 CheckValves = Literal["where needed", "none"]
 RegulationPlace = Literal["source", "valve", "head"]
@@ -276,6 +277,8 @@ class ValveChoice(_Document):
 
     allowed: Annotated[list[ValveKind], Field(min_length=1)] = ["in-line valve", "valve with vacuum breaker"]
     owned: Annotated[int, Field(ge=0, le=200, strict=True)] = 0  # already bought, of the first kind allowed
+    unions: Unions = "both sides"  # of each valve in its manifold
+    isolating: bool = True  # whether each manifold has a valve that shuts it off
     control_set: Literal["by gauge", "by eye"] = "by gauge"  # how the flow controls will be set on site
     inrush: Current = 0.45  # [A] as one opens: 0.35 to 0.50, practice, no source
     holding: Current = 0.25  # [A] while it stays open: 0.19 to 0.30, practice, no source

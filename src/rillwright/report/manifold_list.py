@@ -3,10 +3,9 @@
 import csv
 import io
 from collections import Counter
-from functools import cache
 
-from rillwright.model.fittings import load_fittings
-from rillwright.model.manifold import Manifold
+from rillwright.model.manifold import COUNTED_APART, Manifold
+from rillwright.model.placed import AT_DEVICES, IN_MANIFOLD
 from rillwright.model.plan import Plan
 from rillwright.report.manifold_views import cut_list, fittings_of
 
@@ -68,26 +67,20 @@ def manifold_told(made: Manifold, plan: Plan) -> list[tuple[str, str]]:
 
 
 def _bought(made: Manifold, plan: Plan) -> list[tuple[str, str]]:
-    """Which list the manifold is bought from, and how its fittings differ from the parts list's at the same place."""
-    places = (made.place, *sorted((spot.zone for spot in made.valves), key=lambda zone: (len(zone), zone)))
-    instead = f"this list, in place of the fittings and short pipes that the parts list counts at {', '.join(places)}"
+    """Whether the plan's parts list holds its fittings, and else how they differ."""
+    places = (made.place, *(spot.zone for spot in made.valves))
     counted: Counter[str] = Counter()
     for placed in plan.placed:
-        if placed.where in places and placed.part in _on_the_shelf():
+        if placed.where in places and placed.why in (IN_MANIFOLD, AT_DEVICES):
             counted[placed.part] += placed.number
-    here = Counter({part: number for part, number in fittings_of(made).items() if part in _on_the_shelf()})
-    told = [("to buy", instead)]
-    if counted:
-        both = (("beyond the parts list", here - counted), ("in the parts list only", counted - here))
-        told += [(name, _listed(parts)) for name, parts in both if parts]
-    return told
+    pieces = (piece for run in made.runs for piece in run.pieces)
+    here = Counter(piece.what for piece in pieces if piece.kind not in COUNTED_APART)
+    if here == counted:
+        return [("to buy", "all of it is in the plan's parts list")]
+    changes = (("beyond the parts list", here - counted), ("in the parts list only", counted - here))
+    told = [("to buy", "on these terms it differs from the plan's parts list")]
+    return told + [(name, _listed(parts)) for name, parts in changes if parts]
 
 
 def _listed(parts: Counter[str]) -> str:
     return ", ".join(part if number == 1 else f"{number} x {part}" for part, number in parts.items())
-
-
-@cache
-def _on_the_shelf() -> frozenset[str]:
-    """Names of fittings, which bench and parts list spell alike."""
-    return frozenset(fitting.part for fitting in load_fittings().fittings)

@@ -50,13 +50,13 @@ def parts_by_place(plan: Plan) -> dict[str, list[str]]:
 
 
 def manifold_note(plan: Plan) -> str:
-    """How this list counts a manifold, and which list it is bought from; empty without valve places."""
+    """How this list counts a manifold; empty without valve places."""
     if not plan.places:
         return ""
     short, places = show(STUB, "depth", plan.yard.units), ", ".join(place.id for place in plan.places)
     return (
-        f"Manifolds ({places}) are priced here without unions at the valves, their short pipes at {short} each. Buy "
-        "each from the cut list of `rillwright manifold`, which also says what it has beyond this list."
+        f"Manifolds ({places}) are counted piece by piece as `rillwright manifold` puts them together, and it gives "
+        f"their cut lists; other short pipes between fittings at {short} each."
     )
 
 

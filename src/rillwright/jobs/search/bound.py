@@ -24,8 +24,8 @@ from rillwright.solvers.joining import FLEXIBLE
 from rillwright.solvers.routing import Board
 from rillwright.solvers.routing.bounds import NO_TRENCH, dual_ascent
 from rillwright.solvers.takeoff import WASTE, WIRE_LOOP, find_reuse
+from rillwright.solvers.takeoff.benches import STIFF
 from rillwright.solvers.takeoff.counts import GRAVEL_UNDER_BOX
-from rillwright.solvers.takeoff.devices import RISER_MATERIAL, elbows_of_riser
 from rillwright.solvers.takeoff.network import swing_joint
 from rillwright.solvers.wire import wire_part
 
@@ -141,16 +141,24 @@ def _wire(zones: int, case: Case) -> LeastCost:
 
 
 def _risers(room: ZoneRoom, case: Case) -> LeastCost:
-    """Pipe, elbows and unions up to each device that stands over the ground, at its least height and size."""
+    """What leads up to each device that stands over the ground, and down again.
+
+    A device at the entry has four elbows, two unions and all its pipe; vacuum breakers are entered from below and left
+    at the side, or in one piece with their valve also left from below.
+    """
     device, yard = case.catalogue.backflow[room.kind], case.yard
-    number = _fewest_zones(room, case) if device.scope == "zone" else 1
-    if device.above_outlets is None and device.above_ground <= 0:
-        number = 0
-    length = 2 * (max(device.above_ground, 0.0) + yard.rules.trench_depth)
-    each = length * _least_pipe([RISER_MATERIAL], case) + elbows_of_riser(room.kind) * _least_of("elbow", case)
-    each += 2 * _least_of("union", case) if device.scope == "system" else 0.0
-    formula = f"{number} at least, {length:.2f} m each: as high as the kind stands over any ground, and down again"
-    return LeastCost(what="risers", amount=number * each, formula=formula)
+    elbow, number = _least_of("elbow", case), 1
+    if device.above_outlets is None and device.above_ground > 0:
+        length = 2 * (device.above_ground + yard.rules.trench_depth)
+        amount = length * _least_pipe([STIFF], case) + 4 * elbow + 2 * _least_of("union", case)
+    elif device.above_outlets is None:
+        number, amount = 0, 0.0
+    elif device.scope == "system":
+        amount = 3 * elbow
+    else:
+        number = _fewest_zones(room, case)
+        amount = number * (1 if "valve with vacuum breaker" in yard.valves.allowed else 3) * elbow
+    return LeastCost(what="risers", amount=amount, formula=f"elbows up to {number} at least and down again")
 
 
 def _ways(heads: Sequence[Head], case: Case, board: Board) -> LeastCost:
@@ -191,11 +199,13 @@ def _fittings(rooms: Sequence[ZoneRoom], zones: int, case: Case) -> Iterator[Lea
     yield LeastCost(what="branches", amount=amount, formula=formula)
     thread = min((f.price or 0.0 for f in case.catalogue.fittings.fittings if _leads_from_thread(f)), default=0.0)
     drain = _price("drain valve", case) + _price("round box", case) + _price("bag of gravel", case)
-    formula = f"for each of {zones} zones a drain in its box on gravel, and a fitting at both threads of its valve"
-    yield LeastCost(what="zone ends", amount=zones * (drain + 2 * thread), formula=formula)
-    shut = _cheapest("isolating valve ", case)
-    formula = "a shut-off with a fitting at both threads, a drain in its box on gravel"
-    yield LeastCost(what="main ends", amount=shut + 2 * thread + drain, formula=formula)
+    unions = {"both sides": 2, "outlet": 1, "none": 0}[yard.valves.unions]
+    formula = f"{zones} zones: a drain in its box on gravel, fittings at both threads of its valve, {unions} unions"
+    ends = drain + 2 * thread + unions * _least_of("union", case)
+    yield LeastCost(what="zone ends", amount=zones * ends, formula=formula)
+    number, shut = 1 + yard.valves.isolating, _cheapest("isolating valve ", case) + 2 * thread
+    formula = f"{number} shut-off with a fitting at both threads, a drain in its box on gravel"
+    yield LeastCost(what="main ends", amount=number * shut + drain, formula=formula)
 
 
 def _leads_from_thread(fitting: Fitting) -> bool:

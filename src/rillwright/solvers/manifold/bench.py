@@ -157,10 +157,10 @@ class Line:
             part, size = self._shelf.next_size(one, other[1])
             wide = max(one[1], size, key=nominal)
             self.fitting("reducer", part, (one[0], wide))
-            if (one[0], size) != other:
+            if not self._shelf.alike((one[0], size), other):
                 self.pipe((one[0], size))
                 self.change((one[0], size), other)
-        elif one[0] != other[0]:
+        elif not self._shelf.alike(one, other):
             self.fitting("adapter", self._known_adapter(one, "male"), one)
             self.fitting("adapter", self._known_adapter(other, "female"), other)
 

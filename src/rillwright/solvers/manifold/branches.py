@@ -82,7 +82,7 @@ def _out(bench: Bench, branch: Branch, pipe: Pipe, centre: Spot, way: Spot) -> R
     """From the lowest elbow into the lateral."""
     line = Line(bench.shelf, f"{branch.zone} out", centre, way)
     line.arm(pipe, bench.shelf.arm(bench.shelf.elbow(pipe), 1))
-    if pipe != branch.lateral:
+    if not bench.shelf.alike(pipe, branch.lateral):
         line.pipe(pipe)
         line.change(pipe, branch.lateral)
     return line.run()

@@ -6,6 +6,7 @@ length that is cut. So a run is exactly as long as the sum of its pieces, and cu
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 from typing import Literal
 
@@ -35,8 +36,9 @@ class Composed:
     buried: frozenset[str]  # names of the runs that a box has to cover
 
 
+@lru_cache(maxsize=4096)
 def compose(bench: Bench) -> Composed:
-    """Put a manifold together. Errors: InputError for sizes that no fitting is known of."""
+    """Put a manifold together, each once. Errors: InputError for sizes that no fitting is known of."""
     standing = _stand(bench)
     inlet, begin, critical = _inlet(bench, (0, 0, -header_depth(bench)))
     header, tees, ends = _header(bench, begin, standing)
@@ -115,7 +117,7 @@ def _inlet(bench: Bench, start: Spot) -> tuple[list[Run], Spot, int | None]:
     if bench.breaker is None:
         return [], start, None
     line, shelf = Line(bench.shelf, "inlet", start, _ALONG), bench.shelf
-    if bench.main != bench.header:
+    if not shelf.alike(bench.main, bench.header):
         line.change(bench.main, bench.header)
         line.pipe(bench.header)
     elbow = shelf.elbow(bench.header)
@@ -148,7 +150,7 @@ def _begin(bench: Bench, line: Line) -> list[Run]:
     if bench.breaker is not None:
         line.arm(pipe, shelf.arm(shelf.elbow(pipe), 0))
         line.pipe(pipe)
-    elif bench.main != pipe:
+    elif not shelf.alike(bench.main, pipe):
         line.change(bench.main, pipe)
         line.pipe(pipe)
     if bench.terms.isolating:
@@ -175,13 +177,23 @@ def _end(bench: Bench, line: Line) -> list[Run]:
         line.fitting("tee", part, pipe, 2 * shelf.arm(part, 0))
         away = Line(shelf, f"onward {number}", line.back(shelf.arm(part, 0)), _BACK)
         away.arm(pipe, shelf.arm(part, 2))
+        _to_main(bench, away)
         runs.append(away.run())
     if bench.drain:
         line.pipe(pipe)
         leg = _tapped(bench, line, "drain", DRAIN, _DOWN, ends=not bench.onward)
         leg.device("drain valve", "drain valve", shelf.body("drain valve", DRAIN), shelf.arm("drain valve", 0))
         runs.append(leg.run())
+    if bench.onward:
+        _to_main(bench, line)
     return runs
+
+
+def _to_main(bench: Bench, line: Line) -> None:
+    """Go back from the header's pipe to the main's."""
+    if not bench.shelf.alike(bench.header, bench.main):
+        line.pipe(bench.header)
+        line.change(bench.header, bench.main)
 
 
 def _tapped(bench: Bench, line: Line, name: str, thread: str, way: Spot, *, ends: bool) -> Line:

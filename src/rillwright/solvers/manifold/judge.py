@@ -9,8 +9,9 @@ from rillwright.model.manifold import Gap, Manifold, ValveSpot
 from rillwright.solvers.manifold.bench import Bench
 from rillwright.solvers.manifold.room import HAND, neighbour_of, turns_beside
 
-__all__ = ["judge"]
+__all__ = ["NO_ROOM", "judge"]
 
+NO_ROOM = "manifold-stub"  # the rule that no cut list can be made against
 _TURN = "docs/theory/manifold.md"
 
 
@@ -29,7 +30,7 @@ def _stubs_long_enough(bench: Bench, made: Manifold) -> Iterator[Finding]:
         what = f"From {worst.first} to {worst.second} the pipe between the fittings would be {_tape(bench, worst.cut)}"
         do = f"Space the valves {_tape(bench, worst.stub)} or more apart."
         yield Finding(
-            rule="manifold-stub",
+            rule=NO_ROOM,
             severity="must",
             where=made.place,
             what=f"{what}; both take {_tape(bench, least)} of it.",
@@ -75,7 +76,7 @@ def _opens(bench: Bench, made: Manifold) -> Iterator[Finding]:
     if stuck:
         yield Finding(
             rule="manifold-unscrew",
-            severity="must",
+            severity="should",
             where=made.place,
             what=f"Without unions the valves of {', '.join(stuck)} come out only by cutting a pipe.",
             do="Fit a union on the outlet, or on both sides.",
@@ -98,7 +99,7 @@ def _fits(bench: Bench, made: Manifold) -> Iterator[Finding]:
     }[bench.terms.rows]
     yield Finding(
         rule="manifold-fit",
-        severity="must",
+        severity="should" if fit.cover else "must",
         where=made.place,
         what=f"It does not fit {whose}, {room} inside: it lacks {_metres(bench, -fit.spare)} on a side{blocked}.",
         do=f"{do}, or part its zones between two places.",
@@ -114,7 +115,7 @@ def _deep_enough(bench: Bench, made: Manifold) -> Iterator[Finding]:
         turned = " and to be turned in" if bench.terms.unions != "both sides" else ""
         yield Finding(
             rule="manifold-depth",
-            severity="must",
+            severity="should" if fit.cover else "must",
             where=made.place,
             what=f"It needs {deep} under the lid to stand{turned}; its box is {short} too shallow.",
             do="Take an extension, or a shallower trench where frost and code allow it.",

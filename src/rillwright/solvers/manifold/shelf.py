@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from rillwright.errors import InputError
 from rillwright.model.bench_parts import TRADE_SIZES, BenchBodies, Body
@@ -17,7 +18,7 @@ _BARE = {"slip": 0.003, "solder": 0.003, "crimp": 0.012, "barb": 0.020}  # [m] o
 _WALL = 1.25  # outside of a fitting over that of its pipe, for drawing and clearances; judgement
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Shelf:
     """Tables of fittings and bodies, and the tape they are measured with."""
 
@@ -26,14 +27,18 @@ class Shelf:
     bodies: BenchBodies
     pipes: Mapping[Pipe, float]  # outside diameter [m]
 
+    @cached_property
+    def _parts(self) -> dict[str, Fitting]:
+        return {fitting.part: fitting for fitting in self.table.fittings}
+
     def has(self, part: str) -> bool:
         """Whether there is a fitting of a name."""
-        return any(fitting.part == part for fitting in self.table.fittings)
+        return part in self._parts
 
     def fitting(self, part: str) -> Fitting:
         """A fitting by its name. Errors: InputError."""
         try:
-            return self.table.of(part)
+            return self._parts[part]
         except KeyError:
             raise InputError(f"no fitting '{part}' is known: allow another pipe material or size") from None
 
@@ -114,3 +119,7 @@ class Shelf:
     def family(pipe: Pipe) -> str:
         """How fittings name a pipe's material."""
         return family_of(pipe[0])
+
+    def alike(self, one: Pipe, other: Pipe) -> bool:
+        """Whether one fitting takes both pipes: walls of two thicknesses are alike to it."""
+        return (self.family(one), one[1]) == (self.family(other), other[1])

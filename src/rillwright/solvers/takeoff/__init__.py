@@ -1,5 +1,6 @@
 """Take-off: every part counted from the plan's geometry, and priced."""
 
+from rillwright.solvers.takeoff.benches import benches_of
 from rillwright.solvers.takeoff.counts import cost_of, take_off, take_off_plan, unpriced
 from rillwright.solvers.takeoff.fed import FedZone
 from rillwright.solvers.takeoff.reuse import find_reuse
@@ -11,6 +12,7 @@ __all__ = [
     "WIRE_LOOP",
     "FedZone",
     "Tally",
+    "benches_of",
     "cost_of",
     "find_reuse",
     "take_off",

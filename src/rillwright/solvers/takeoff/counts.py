@@ -6,18 +6,22 @@ and marked, and `unpriced` finds it. What the yard's owner has bought already is
 """
 
 import math
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 
 from rillwright.model.fittings import nominal
-from rillwright.model.parts import BackflowSize, Catalogue, Valve
+from rillwright.model.manifold import BenchTerms
+from rillwright.model.parts import BackflowDevice, BackflowSize, Catalogue, Valve
+from rillwright.model.placed import AT_DEVICES
 from rillwright.model.plan import Cost, ExistingUse, Head, Node, PartLine, Pipe, Plan, Trench, ValvePlace
 from rillwright.model.regulation import REGULATORS, Fitted
 from rillwright.model.site import BackflowKind, Yard
 from rillwright.solvers.devices import valve_for
 from rillwright.solvers.joining import joiner_of
 from rillwright.solvers.mains import ring_of
-from rillwright.solvers.takeoff.devices import AT_DEVICES, RISER_MATERIAL, Devices, Setting, place_devices
+from rillwright.solvers.manifold import Bench
+from rillwright.solvers.takeoff.benches import STIFF, bench_at, main_drain, shelf_of
+from rillwright.solvers.takeoff.devices import Devices, Setting, place_devices
 from rillwright.solvers.takeoff.fed import FedZone
 from rillwright.solvers.takeoff.joints import count_joints
 from rillwright.solvers.takeoff.network import Network, build_network, swing_joint
@@ -56,7 +60,25 @@ def take_off(
     Returns: the tally, whose lines are the parts list.
     """
     valves = {zone.id: valve_for(backflow, yard=yard, catalogue=catalogue, flow=zone.flow) for zone in zones}
-    setting = _setting(yard, zones, places, pipes, valves, catalogue, backflow, regulators)
+    drained, shelf, terms = main_drain(pipes, nodes, places), shelf_of(catalogue, yard.units), BenchTerms.of(yard)
+    benches = [
+        bench_at(
+            place,
+            zones,
+            pipes,
+            yard=yard,
+            catalogue=catalogue,
+            kind=backflow,
+            valves=valves,
+            drained=drained,
+            terms=terms,
+            shelf=shelf,
+        )
+        for place in places
+    ]
+    setting = _setting(
+        yard, zones, places, pipes, valves, catalogue.backflow[backflow], regulators, benches=benches, drained=drained
+    )
     joiner = joiner_of(catalogue.fittings)
     devices = place_devices(setting, joiner)
     network = build_network(setting, devices, heads=heads, pipes=pipes, nodes=nodes, catalogue=catalogue, joiner=joiner)
@@ -68,6 +90,7 @@ def take_off(
         tally.pieces(REGULATORS[one.at], "where the pressure would be too high", one.where)
     tally.pieces("check valve in a head", "in heads that would empty the pipes over them", check_valves)
     _count_winter(tally, network)
+    _count_manifolds(tally, devices)
     _count_assemblies(tally, network, devices)
     count_joints(tally, network, devices)
     count_wire(
@@ -109,9 +132,11 @@ def _setting(
     places: Sequence[ValvePlace],
     pipes: Sequence[Pipe],
     valves: Mapping[str, Valve],
-    catalogue: Catalogue,
-    backflow: BackflowKind,
+    device: BackflowDevice,
     regulators: Sequence[Fitted],
+    *,
+    benches: Sequence[Bench],
+    drained: str | None,
 ) -> Setting:
     mains = [pipe for pipe in pipes if pipe.role == "main"]
     fed = {pipe.end for pipe in mains}
@@ -122,8 +147,10 @@ def _setting(
         zones=zones,
         places=places,
         valves=valves,
-        device=catalogue.backflow[backflow],
+        device=device,
         main=(first.material, first.size) if first is not None else (house.material, house.size),
+        benches=benches,
+        drained=drained,
         reducing=any(one.at == "source" for one in regulators),
     )
 
@@ -166,7 +193,7 @@ def _count_pipes(tally: Tally, network: Network, devices: Devices, pipes: Sequen
         if run.short > 0:
             tally.short.append((first.id, run.short))
     for where, size, length in devices.uprights:
-        part = f"pipe {RISER_MATERIAL} {size}"
+        part = f"pipe {STIFF} {size}"
         tally.metres(part, length, f"up to the device or down again at {where}")
         tally.cut(part, [math.ceil(1000 * length)], ((where, length),), AT_DEVICES)
 
@@ -185,6 +212,22 @@ def _count_valves(tally: Tally, setting: Setting, pipes: Sequence[Pipe]) -> None
     tally.pieces(f"isolating valve {setting.main[1]}", "where the main begins", ["water entry"])
     for run in ring_of([pipe for pipe in pipes if pipe.role == "main"]):
         tally.pieces(f"isolating valve {run.size}", "at both ends of each stretch of the ring", [run.id], each=2)
+
+
+def _count_manifolds(tally: Tally, devices: Devices) -> None:
+    """Fittings, shut-offs and pipe of the manifolds, just as the bench puts them together."""
+    tally.open += devices.open
+    for place, manifold in devices.manifolds.items():
+        for part, why, where, number in manifold.pieces:
+            tally.pieces(part, why, [where], each=number)
+        metres: dict[str, float] = defaultdict(float)
+        for part, _, _, lengths in manifold.cuts:
+            metres[part] += sum(lengths)
+        for part, length in metres.items():
+            tally.metres(part, length, f"in the manifold at {place}")
+        for part, why, where, lengths in manifold.cuts:
+            pieces = [math.ceil(1000 * length - 1e-6) for length in lengths]
+            tally.cut(part, pieces, ((where, sum(lengths)),), why)
 
 
 def _guards(setting: Setting) -> dict[str, BackflowSize]:

@@ -1,20 +1,22 @@
-"""What stands between pipes: shut-off, backflow devices on their risers, zone valves; how they are joined."""
+"""What stands between pipes: shut-off and backflow device at the entry, a manifold at each valve place."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from rillwright.errors import InputError
 from rillwright.model.fittings import Body, Mouth, Piece, nominal
 from rillwright.model.parts import BackflowDevice, Valve
+from rillwright.model.placed import AT_DEVICES
 from rillwright.model.plan import ValvePlace
-from rillwright.model.site import PipeMaterial, Yard
+from rillwright.model.site import Yard
 from rillwright.solvers.joining import Arm, Assembly, Joiner
+from rillwright.solvers.manifold import Bench
 from rillwright.solvers.takeoff.arms import pipe_arm, thread_arm
+from rillwright.solvers.takeoff.benches import STIFF, BenchParts, bench_parts
 from rillwright.solvers.takeoff.fed import FedZone
 
-__all__ = ["AT_DEVICES", "RISER_MATERIAL", "Devices", "Joined", "elbows_of_riser", "place_devices"]
+__all__ = ["Devices", "Joined", "Setting", "place_devices"]
 
-RISER_MATERIAL: PipeMaterial = "PVC schedule 40"  # stiff enough to stand alone
-AT_DEVICES = "at risers and backflow devices"
 _RISER_SIZES = ("1/2 in", "3/4 in", "1 in", "1-1/4 in", "1-1/2 in", "2 in", "2-1/2 in", "3 in", "4 in")
 
 
@@ -29,14 +31,13 @@ class Joined:
 
 @dataclass(slots=True)
 class Devices:
-    """Open threads that the nodes have still to join, and what is joined already."""
+    """Open ends that the nodes have still to join, and what is joined already."""
 
     feed: Arm | None = None  # of the main, at its beginning
-    before: dict[str, list[Arm]] = field(default_factory=dict)  # by place: from the main to valves or devices
-    manifold: dict[str, list[Arm]] = field(default_factory=dict)  # by place: device and valves after it
-    after: dict[str, Arm] = field(default_factory=dict)  # by zone: where its laterals begin
+    manifolds: dict[str, BenchParts] = field(default_factory=dict)  # by place
     joined: list[Joined] = field(default_factory=list)
     uprights: list[tuple[str, str, float]] = field(default_factory=list)  # where, size, length [m] of each
+    open: list[tuple[str, str]] = field(default_factory=list)  # places whose manifold cannot be put together, and why
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +50,8 @@ class Setting:
     valves: Mapping[str, Valve]  # by zone
     device: BackflowDevice
     main: Piece  # largest run of the main that begins at the entry, else the house pipe
+    benches: Sequence[Bench]  # by place
+    drained: str | None  # where the main's drain valve stands
     reducing: bool  # a pressure reducing valve stands at the entry
 
     @property
@@ -61,30 +64,22 @@ class Setting:
         """Depth [m] from which a riser comes up."""
         return self.yard.rules.trench_depth
 
-
-def elbows_of_riser(kind: str) -> int:
-    """Elbows from the trench up, over and down again; a device that is entered from below stands in for one.
-
-    Vacuum breakers are entered from below and left at the side: common practice, no source.
-    """
-    return 3 if "vacuum breaker" in kind else 4
+    @property
+    def at_places(self) -> bool:
+        """Whether a backflow device for more than one zone stands at each valve place."""
+        return self.device.scope == "system" and self.device.above_outlets is not None
 
 
 def place_devices(setting: Setting, joiner: Joiner) -> Devices:
-    """Set the devices in the order in which water meets them, joined up to the threads that nodes have to reach."""
+    """Set the devices at the entry in the order in which water meets them, and the manifolds."""
     found = Devices()
     device = setting.device
-    chain = _Line(setting, joiner, found)
-    at_entry = device.scope == "system" and device.above_outlets is None
-    chain.entry(device if at_entry else None)
-    for place in setting.places:
-        if device.scope == "system" and not at_entry:
-            inlet, outlet = chain.on_riser(place.id, setting.guard, device.kind, place.device_height or 0.0)
-            found.before[place.id] = [inlet]
-            found.manifold[place.id] = [outlet]
-        found.before.setdefault(place.id, [])
-    for zone in setting.zones:
-        chain.zone(zone)
+    _Line(setting, joiner, found).entry(device if device.above_outlets is None else None)
+    for bench in setting.benches:
+        try:
+            found.manifolds[bench.place] = bench_parts(bench)
+        except InputError as error:
+            found.open.append((bench.place, f"the manifold: {error}"))
     return found
 
 
@@ -111,32 +106,12 @@ class _Line:
             open_end = open_end_after
         self._found.feed = open_end
 
-    def zone(self, zone: FedZone) -> None:
-        """A zone's valve, with its own breaker where the kind asks for one."""
-        setting, found = self._setting, self._found
-        valve, place = setting.valves[zone.id], zone.place
-        height = next(p.device_height for p in setting.places if p.id == place) or 0.0
-        name, size = f"{valve.kind} {valve.trade_size}", valve.trade_size
-        group = found.manifold if place in found.manifold else found.before
-        if valve.kind == "valve with vacuum breaker":
-            inlet, found.after[zone.id] = self.on_riser(zone.id, size, name, height, unions=False)
-        elif setting.device.scope == "zone":
-            inlet = thread_arm(_female(size), name)
-            bottom, found.after[zone.id] = self.on_riser(zone.id, size, setting.device.kind, height, unions=False)
-            self._join(thread_arm(_female(size), name), bottom, zone.id, AT_DEVICES)
-        else:
-            inlet = found.after[zone.id] = thread_arm(_female(size), name)
-        group[place].append(inlet)
-
-    def on_riser(self, where: str, size: str, kind: str, above: float, *, unions: bool = True) -> tuple[Arm, Arm]:
+    def on_riser(self, where: str, size: str, kind: str, above: float) -> tuple[Arm, Arm]:
         """A device on a riser: pipe up and down, joined to it; its two lower ends, an elbow before each."""
-        found, riser = self._found, (RISER_MATERIAL, size)
+        found, riser = self._found, (STIFF, size)
         thread = _female(_threaded(size))
-        union: tuple[Body, ...] = ("union",) if unions else ()
-        below = elbows_of_riser(kind) == 3
-        up: tuple[Body, ...] = union if below else ("elbow", *union)
-        self._join(pipe_arm(riser), thread_arm(thread, kind, up), where, AT_DEVICES)
-        self._join(thread_arm(thread, kind), pipe_arm(riser, (*union, "elbow")), where, AT_DEVICES)
+        self._join(pipe_arm(riser), thread_arm(thread, kind, ("elbow", "union")), where, AT_DEVICES)
+        self._join(thread_arm(thread, kind), pipe_arm(riser, ("union", "elbow")), where, AT_DEVICES)
         found.uprights += [(where, size, max(above, 0.0) + self._setting.cover)] * 2
         return pipe_arm(riser, ("elbow",)), pipe_arm(riser, ("elbow",))
 

@@ -21,6 +21,8 @@ def count_joints(tally: Tally, network: Network, devices: Devices) -> None:
     joints: Counter[tuple[str, str]] = Counter()
     for assembly in _assemblies(network, devices):
         joints.update((mouth.join, mouth.size) for mouth in assembly.joints)
+    for manifold in devices.manifolds.values():
+        joints.update(dict(manifold.joints))
     tally.joints = joints
     for (join, size), number in joints.items():
         if join in CLOSERS:

@@ -8,19 +8,21 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from rillwright.model.fittings import Mouth, Piece
+from rillwright.model.fittings import Mouth, Piece, nominal
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head, Node, Pipe
 from rillwright.model.site import HeadClass, PipeMaterial
-from rillwright.solvers.joining import Arm, Joiner
+from rillwright.solvers.joining import Joiner
 from rillwright.solvers.mains import ring_of, root_of
 from rillwright.solvers.takeoff.arms import Group, Meeting, Slot, join_meeting, pipe_arm, thread_arm
+from rillwright.solvers.takeoff.benches import BenchParts
 from rillwright.solvers.takeoff.devices import Devices, Joined, Setting
 from rillwright.solvers.takeoff.runs import LaidRun, lay_runs
 
 __all__ = ["Network", "build_network", "swing_joint"]
 
-MANIFOLD = "in manifolds, where valves stand together"
+BEFORE = "where the main comes in at the manifold"
+BEYOND = "where the main goes on from the manifold"
 IN_RING = "both sides of isolating valves in the ring"
 WIDE_CLASSES: tuple[HeadClass, ...] = ("mid rotor",)  # whose inlet is 3/4 in; 1/2 in else
 
@@ -56,7 +58,7 @@ def build_network(
     meetings = _Meetings(setting, pipes, found)
     meetings.meet_devices(devices)
     meetings.meet_heads(heads)
-    meetings.drain(nodes)
+    meetings.drain(nodes, devices)
     backs: dict[tuple[str, bool], float] = {}
     uncut: dict[str, str] = {}
     for meeting in meetings.all.values():
@@ -88,6 +90,7 @@ class _Meetings:
     def __init__(self, setting: Setting, pipes: Sequence[Pipe], found: Network) -> None:
         self.all: dict[Group, Meeting] = {}
         self._setting, self._found = setting, found
+        self._zones = [zone.id for zone in setting.zones]
         self._mains = [pipe for pipe in pipes if pipe.role == "main"]
         for pipe in pipes:
             for at_start, node in ((True, pipe.start), (False, pipe.end)):
@@ -98,32 +101,24 @@ class _Meetings:
 
     def meet_devices(self, devices: Devices) -> None:
         """The feed at the main's beginning, valves and devices at their places, the beginning of each zone."""
-        places = self._setting.places
+        places, manifolds = self._setting.places, devices.manifolds
         root = root_of(self._mains) if self._mains else places[0].id if places else None
         if root is None or devices.feed is None:
             return
         start = self._at((root, None))
         start.slots.insert(0, Slot(devices.feed, "feed"))
-        if root not in devices.before:
+        if root not in {place.id for place in places}:
             start.where, start.why = "water entry", "where the main begins"
-        manifolds = {place.id for place in places if place.id in devices.manifold}
-        for place in places:
-            valves = devices.before[place.id]
-            main = (place.id, None) if (place.id, None) in self.all else (root, None)
-            self._valves_at(self._at(main), valves, place.id)
-            if place.id in manifolds:
-                outlet, *rest = devices.manifold[place.id]
-                self.all[place.id, "after the device"] = Meeting(place.id, "before valves", self._setting.main, [])
-                meeting = self.all[place.id, "after the device"]
-                meeting.slots.append(Slot(outlet, "feed"))
-                self._valves_at(meeting, rest, place.id)
-                self._blow_out(meeting, place.id)
-        if not manifolds:
+        if self._setting.at_places:
+            self._found.air += manifolds
+        else:
             self._blow_out(start, "water entry")
-        for zone in self._setting.zones:
-            meeting = self._at((zone.place, zone.id))
-            meeting.where, meeting.why = zone.id, "after valves"
-            meeting.slots.insert(0, Slot(devices.after[zone.id], "feed"))
+        for place, manifold in manifolds.items():
+            self._through(manifold, place, (place, None) if (place, None) in self.all else (root, None))
+            for zone, outlet in manifold.outlets:
+                meeting = self._at((place, zone))
+                meeting.where, meeting.why = zone, "after valves"
+                meeting.slots.insert(0, Slot(outlet, "feed"))
 
     def meet_heads(self, heads: Sequence[Head]) -> None:
         """A swing joint under each head; one that stands on its valve place is joined there."""
@@ -138,20 +133,19 @@ class _Meetings:
                 mouth = Mouth("thread", swing_joint(classes[head]), "male")
                 meeting.slots.append(Slot(thread_arm(mouth, "swing joint"), "head"))
 
-    def drain(self, nodes: Sequence[Node]) -> None:
-        """A drain valve at the lowest point of every net."""
+    def drain(self, nodes: Sequence[Node], devices: Devices) -> None:
+        """A drain valve at the lowest point of every net; the main's is a leg of the manifold that stands there."""
         ground = {node.id: node.ground for node in nodes}
-        lowest: dict[str | None, str] = {}
+        lowest: dict[str | None, str] = {} if self._setting.drained is None else {None: self._setting.drained}
         for node, zone in self.all:
-            if zone == "after the device":
-                continue
-            if zone not in lowest or ground[node] < ground[lowest[zone]]:
+            if zone in self._zones and (zone not in lowest or ground[node] < ground[lowest[zone]]):
                 lowest[zone] = node
-        for zone in (None, *(zone.id for zone in self._setting.zones)):
+        for zone in (None, *self._zones):
             if zone in lowest:
                 node = lowest[zone]
-                mouth = Mouth("thread", "1/2 in", "male")
-                self.all[node, zone].slots.append(Slot(thread_arm(mouth, "drain valve"), "other"))
+                if zone is not None or node not in devices.manifolds:
+                    mouth = Mouth("thread", "1/2 in", "male")
+                    self.all[node, zone].slots.append(Slot(thread_arm(mouth, "drain valve"), "other"))
                 self._found.drains.append((node, zone))
 
     def _at(self, group: Group) -> Meeting:
@@ -160,10 +154,20 @@ class _Meetings:
             self.all[group] = Meeting(group[0], why, self._setting.main, [])
         return self.all[group]
 
-    def _valves_at(self, meeting: Meeting, arms: Sequence[Arm], place: str) -> None:
-        meeting.slots += [Slot(arm, "valve") for arm in arms]
+    def _through(self, manifold: BenchParts, place: str, main: Group) -> None:
+        """Join a manifold to the main that comes in, and the mains that go on to it."""
+        meeting = self._at(main)
         if meeting.where != "water entry":
-            meeting.where, meeting.why = place, MANIFOLD if len(arms) > 1 else "before valves"
+            meeting.where, meeting.why = place, BEFORE
+            pipes = [slot for slot in meeting.slots if slot.pipe is not None]
+            coming = [slot for slot in pipes if not slot.at_start]
+            first = max(coming, key=lambda slot: nominal(slot.arm.ends[0].size), default=None)
+            away = [slot for slot in pipes if slot is not first]
+            meeting.slots = [slot for slot in meeting.slots if slot.pipe is None or slot is first]
+            for number, (arm, slot) in enumerate(zip(manifold.onward, away, strict=True), start=1):
+                slots = [Slot(arm, "feed"), slot]
+                self.all[place, f"onward {number}"] = Meeting(place, BEYOND, self._setting.main, slots)
+        meeting.slots.append(Slot(manifold.inlet, "valve"))
 
     def _blow_out(self, meeting: Meeting, where: str) -> None:
         mouth = Mouth("thread", "3/4 in", "male")
