@@ -21,17 +21,20 @@ def run(plan, out, *words):
 
 
 def test_a_manifold_is_told_and_written(plan, tmp_path):
-    said = run(plan, tmp_path, "--rows", "both sides", "--spacing", "8 in", "--space", "20 ft x 40 in x 2 ft")
+    words = ("--rows", "both sides", "--spacing", "8 in", "--space", "20 ft x 40 in x 2 ft", "--height", "28 in")
+    said = run(plan, tmp_path, *words)
     assert said.exit_code == 0, said.output
     assert {path.name for path in tmp_path.iterdir()} == set(MANIFOLD_FILES)
     assert "first to last valve, axis to axis: 120 in" in said.output
     assert "fits: the space given, 240 in by 40 in inside" in said.output
-    again = run(plan, tmp_path)
+    again = run(plan, tmp_path, *words)
     assert "already holds manifold.svg" in str(again.exception)
 
 
-def test_what_must_be_mended_comes_first(plan, tmp_path):
+def test_what_must_be_mended_comes_first_and_nothing_is_written(plan, tmp_path):
     said = run(plan, tmp_path, "--spacing", "3", "--unions", "none")
+    assert said.exit_code == 3
+    assert not list(tmp_path.iterdir())
     lines = said.output.splitlines()
     assert lines[1].startswith("must: The valve of Z1 cannot be unscrewed beside that of Z2")
 
@@ -51,6 +54,7 @@ def test_a_number_is_explained(plan, tmp_path):
         (("--place", "Z9"), "no valve place 'Z9'"),
         (("--unions", "some"), "--unions some"),
         (("--spacing", "wide"), "--spacing wide"),
+        (("--spacing", "2"), "the pipe between the fittings would be"),
         (("--space", "3 in"), "LENGTH x WIDTH"),
         (("--wall", "3 in"), "give --space too"),
         (("--space", "3 ft x 3 ft", "--door", "1, 2"), "X, Y, RADIUS"),

@@ -230,8 +230,14 @@ def giving_up_a_pipe(plan):
     return plan.model_copy(update={"existing": (given_up,)})
 
 
+def deep_down(plan):
+    rules = plan.yard.rules.model_copy(update={"trench_depth": 0.8})
+    return plan.model_copy(update={"yard": plan.yard.model_copy(update={"rules": rules})})
+
+
 SPOILT = [
     ("existing-given-up", giving_up_a_pipe),
+    ("manifold-depth", deep_down),
     ("too-short-for-fittings", lambda plan: swap(plan, "pipes", number=-1, length=0.02)),
     ("fed-once", in_two_zones),
     ("pipes-continuous", without_first_lateral),

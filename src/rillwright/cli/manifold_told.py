@@ -80,7 +80,8 @@ def print_manifold(made: Manifold, plan: Plan) -> None:
     console = Console()
     console.print(f"Manifold {escape(made.place)}", style="bold")
     for finding in made.findings:
-        console.print(f"{finding.severity}: {finding.what} {finding.do}", style="red", highlight=False)
+        style = "red" if finding.severity == "must" else "yellow"
+        console.print(f"{finding.severity}: {finding.what} {finding.do}", style=style, highlight=False)
     for name, value in manifold_told(made, plan):
         console.print(f"{name}: {value}", highlight=False)
     table = Table(box=None, pad_edge=False, header_style="dim")

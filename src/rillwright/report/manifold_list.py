@@ -20,6 +20,8 @@ def cut_list_csv(made: Manifold, plan: Plan) -> str:
     grid, out = made.grid, io.StringIO()
     writer = csv.writer(out)
     writer.writerow(["mark", "part", "cut length", "mm", "number", "where"])
+    for finding in (finding for finding in made.findings if finding.severity == "must"):
+        writer.writerow(["", f"mend before you cut: {finding.what}", finding.do, "", "", ""])
     for cut in cut_list(made):
         millimetres = f"{1000 * grid.metres(cut.length):.1f}"
         writer.writerow([cut.letter, cut.what, grid.show(cut.length), millimetres, len(cut.runs), ", ".join(cut.runs)])

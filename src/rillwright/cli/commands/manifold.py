@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from rillwright.cli.exits import DOES_NOT_FIT
 from rillwright.cli.options import PlanFile
 
 __all__ = ["manifold"]
@@ -15,10 +16,13 @@ def manifold(
     out: Annotated[Path, typer.Option(help="Folder for drawings and cut lists")] = Path("manifold"),
     force: Annotated[bool, typer.Option("--force", help="Replace files already in the folder")] = False,
     place: Annotated[str, typer.Option(help="Valve place, e.g. V1; all when left out")] = "",
-    unions: Annotated[str, typer.Option(help="of each valve: 'both sides', outlet or none")] = "both sides",
+    unions: Annotated[
+        str, typer.Option(help="of each valve: 'both sides', outlet or none; the yard's own when left out")
+    ] = "",
     isolating: Annotated[
-        bool, typer.Option("--isolating/--no-isolating", help="A valve that shuts the whole manifold off")
-    ] = True,
+        bool | None,
+        typer.Option("--isolating/--no-isolating", help="A shut-off of it all; the yard's own when left out"),
+    ] = None,
     drain: Annotated[
         bool | None,
         typer.Option("--drain/--no-drain", help="A drain leg at the header's end; as planned when left out"),
@@ -58,8 +62,8 @@ def manifold(
     document = read_plan(plan)
     system = document.yard.units
     terms = read_terms(
-        unions=unions,
-        isolating=isolating,
+        unions=unions or document.yard.valves.unions,
+        isolating=document.yard.valves.isolating if isolating is None else isolating,
         drain=drain,
         blow_out=blow_out,
         rows=rows,
@@ -78,6 +82,9 @@ def manifold(
     check_folder(out, force=force, names=names)
     for one in made:
         print_manifold(one, document)
+    if any(finding.severity == "must" for one in made for finding in one.findings):
+        typer.echo("\nNothing was written: mend first what must be mended.")
+        raise typer.Exit(DOES_NOT_FIT)
     content = {
         f"{named[one.place]}{name}": data for one in made for name, data in manifold_files(one, document).items()
     }

@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from rillwright.cli.exits import DOES_NOT_FIT
 from rillwright.cli.options import PlanFile, Prices
 
 __all__ = ["wire"]
@@ -49,8 +50,11 @@ def wire(
         raise InputError("this plan has no valves: mend what its findings say and plan again")
     if out is not None:
         check_folder(out, force=force, names=["wire.csv"])
-    print_wire(made, document, wire_findings(document, made, catalogue))
+    findings = wire_findings(document, made, catalogue)
+    print_wire(made, document, findings)
     if out is not None:
         text = wire_csv(made, document.yard.units)
         write_files({"wire.csv": text.encode()}, out, force=force, names=["wire.csv"])
         typer.echo(f"\nWrote {out / 'wire.csv'}.")
+    if any(finding.severity == "must" for finding in findings):
+        raise typer.Exit(DOES_NOT_FIT)

@@ -9,9 +9,10 @@ from rillwright.model.manifold import Gap, Manifold, ValveSpot
 from rillwright.solvers.manifold.bench import Bench
 from rillwright.solvers.manifold.room import HAND, neighbour_of, turns_beside
 
-__all__ = ["NO_ROOM", "judge"]
+__all__ = ["NO_ROOM", "TOO_LOW", "judge"]
 
 NO_ROOM = "manifold-stub"  # the rule that no cut list can be made against
+TOO_LOW = "manifold-height"
 _TURN = "docs/theory/manifold.md"
 
 
@@ -72,7 +73,7 @@ def _opens(bench: Bench, made: Manifold) -> Iterator[Finding]:
     """A valve that is to come out needs a joint that opens."""
     if bench.terms.unions != "none":
         return
-    stuck = [b.zone for b in bench.branches if b.breaker is not None or JOIN_OF[b.lateral[0]][0] != "barb"]
+    stuck = [b.zone for b in bench.branches if not b.lies or b.breaker or JOIN_OF[b.lateral[0]][0] != "barb"]
     if stuck:
         yield Finding(
             rule="manifold-unscrew",
@@ -129,7 +130,7 @@ def _high_enough(bench: Bench, made: Manifold) -> Iterator[Finding]:
     if levels.critical is not None and levels.needed is not None and levels.critical < levels.needed:
         stands, short = _tape(bench, levels.critical), _tape(bench, levels.needed - levels.critical)
         yield Finding(
-            rule="manifold-height",
+            rule=TOO_LOW,
             severity="must",
             where=made.place,
             what=f"The critical level stands {stands} over the ground, {short} lower than the rule for its kind asks.",
