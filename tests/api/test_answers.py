@@ -150,8 +150,8 @@ def test_a_change_is_taken_up_as_a_revision_that_undo_takes_back(tmp_path):
         web.post(f"{web.plan}/changes", json={"hour": 25, "sure": 1})
         found = until_ended(web, "changes")
         assert found["terms"] == {"hour": 25, "second_supply": None, "sure": 1}
-        assert found["sure"] == 1
-        assert found["none_sure"] is False
+        assert "with a chance of 100" in found["how_sure"]
+        assert not found["how_sure"].startswith("None")
         sent(web, entry({"kind": "note"}, words="rain"))
         web.post(f"{web.plan}/answers")
         concluded = until_ended(web, "answers")

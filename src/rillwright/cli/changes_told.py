@@ -43,11 +43,8 @@ def print_changes(outcome: Outcome) -> None:
             show(change.holds.value, "share", system) if change.holds else "",
         )
     console.print("\nWhat now: the best changes that differ in kind", style="bold")
-    if outcome.none_sure:
-        wish = show(outcome.sure, "share", system)
-        console.print(
-            f"None of the changes tried holds with a chance of {wish}; these are sound on the cautious supply."
-        )
+    if outcome.how_sure:
+        console.print(outcome.how_sure, highlight=False)
     console.print(table)
     for number, after in enumerate(outcome.changes, start=1):
         change = after.change

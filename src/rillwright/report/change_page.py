@@ -30,16 +30,15 @@ def render_changes(
     as_drawn: Plan,
     changes: Sequence[Plan],
     *,
-    sure: float,
-    none_sure: bool,
+    how_sure: str,
     tried: int,
     cut_short: bool,
 ) -> str:
     """Write the page.
 
     Parameters: before, the plan being built; as_drawn, the same finished on the supply as it is now; changes, each in a
-    folder of its number beside the page; sure [0..1], chance with which they were to hold; none_sure, that none does;
-    tried, options of the search; cut_short, that somebody stopped it.
+    folder of its number beside the page; how_sure they hold, in words; tried, options of the search; cut_short, that
+    somebody stopped it.
     """
     system = before.yard.units
     workings = [{key: w for key, w in all_workings(plan).items() if key.startswith("change.")} for plan in changes]
@@ -53,8 +52,7 @@ def render_changes(
         workings=workings,
         nozzles={nozzle.id: nozzle for nozzle in as_drawn.nozzles},
         heads={head.id: head for head in as_drawn.heads},
-        sure=sure,
-        none_sure=none_sure,
+        how_sure=how_sure,
         tried=tried,
         cut_short=cut_short,
         cautions=(*CAUTIONS, VAPOUR),

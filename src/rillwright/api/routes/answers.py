@@ -95,7 +95,7 @@ class JobChangeOut(BaseModel):
 
 
 class ChangesOut(BaseModel):
-    """How far the search is, how the job stands, and the changes, the least cost first."""
+    """How far the search is, how the job stands, and the changes: what holds as surely as the plan did first."""
 
     state: WorkState
     currency: str
@@ -104,8 +104,7 @@ class ChangesOut(BaseModel):
     standing: Standing | None
     tried: int
     terms: TermsOfChanges | None  # that they were looked for on
-    sure: float  # chance with which they were to hold
-    none_sure: bool  # none that was tried holds so surely: those here are sound on the cautious supply
+    how_sure: str  # how surely they hold, in words; empty when nothing was asked
     bound: float | None  # [currency] that none costs less than, by the search
     reading: str  # one more reading that could change which is best
     changes: list[JobChangeOut]
@@ -204,8 +203,7 @@ def _changes(state: WorkState, found: Outcome | None, terms: ChangeTerms | None,
         standing=None if found is None else standing_of(found.before, found.state, supply=found.supply),
         tried=0 if found is None else found.tried,
         terms=None if terms is None else TermsOfChanges(**asdict(replace(terms, hour=terms.hour * 3600))),
-        sure=0.0 if found is None else found.sure,
-        none_sure=found is not None and found.none_sure,
+        how_sure="" if found is None else found.how_sure,
         bound=None if first is None else first.bound,
         reading=reading,
         changes=[_change(plan.change, plan) for plan in changes if plan.change is not None],

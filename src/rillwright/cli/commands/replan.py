@@ -68,5 +68,5 @@ def replan(
     typer.echo(f"\nWrote {files[0]} (open it in a browser), and the whole plan of each change in its folder beside it.")
     if stop.asked:
         raise typer.Exit(STOPPED)
-    if found.none_sure or not found.changes:
+    if not found.sure_ones:
         raise typer.Exit(DOES_NOT_FIT)

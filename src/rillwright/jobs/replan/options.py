@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 from rillwright.jobs.case import Case, make_case
 from rillwright.jobs.replan.job import Job
 from rillwright.jobs.replan.least import Alone, Leasts, Ledger, Swap
-from rillwright.jobs.replan.moves import MOVE, UPSIZE, Moves
+from rillwright.jobs.replan.moves import UPSIZE, Moves
 from rillwright.jobs.replan.search import Option, Shared
-from rillwright.jobs.replan.swaps import SWAP, swapped
-from rillwright.jobs.replan.system import Line, Patch, patched
+from rillwright.jobs.replan.swaps import SWAP, Swaps
+from rillwright.jobs.replan.system import Patch, patched
 from rillwright.jobs.replan.weigh import Extra, weigh
 from rillwright.jobs.ways_out import TYPICAL_BOOSTER, with_booster
 from rillwright.physics.units import show
@@ -28,21 +28,23 @@ def options_of(job: Job, *, second_supply: float | None) -> tuple[Leasts, tuple[
     stay = [Patch(frozenset(), "", frozenset({zone}), {}) for zone in job.base.lines]
     alone = [_alone(job, patch) for patch in (*stay, *Moves(job).all())]
     mains = _wider_mains(job)
-    swaps = {name: [*_swaps(line, job)] for name, line in job.base.lines.items()}
-    leasts = Leasts(job, [*alone, *(one for _, one in mains)], swaps)
+    other = Swaps(job)
+    swaps = [[*_swaps(one.patch, job, other)] for one in alone]
+    each = [(one.patch.zones, swap) for one, own in zip(alone, swaps, strict=True) for swap in own]
+    leasts = Leasts(job, [*alone, *(one for _, one in mains)], each)
     for supply in _supplies(job, second_supply):
         mains.append((supply, _alone(job, Patch(supply.kinds, supply.words, frozenset(), {}))))
     shared = [_shared(leasts, supply, one) for supply, one in mains]
     options: list[Option] = []
-    for one in alone:
+    for one, own in zip(alone, swaps, strict=True):
         options.append(_option(leasts, one.patch, leasts.ledger(one)))
-        options += () if MOVE in one.patch.kinds else _with_nozzles(options[-1], leasts)
+        options += _with_nozzles(options[-1], own, leasts)
     return leasts, tuple(sorted(shared, key=lambda each: (each.least, each.words))), tuple(options)
 
 
 def _option(leasts: Leasts, patch: Patch, ledger: Ledger) -> Option:
     zones = frozenset(leasts.job.base.lines)
-    return Option(patch, ledger, leasts.least(ledger, zones - patch.zones), leasts.least(ledger, frozenset()))
+    return Option(patch, ledger, float(leasts.least(ledger, zones - patch.zones)))
 
 
 def _alone(job: Job, patch: Patch) -> Alone:
@@ -50,21 +52,22 @@ def _alone(job: Job, patch: Patch) -> Alone:
     return Alone(patch, system, weigh(job, system, [patch]))
 
 
-def _swaps(line: Line, job: Job) -> Iterator[Swap]:
-    return (Swap(line, changed, screws, words) for changed, screws, words in swapped(line, job))
+def _swaps(patch: Patch, job: Job, other: Swaps) -> Iterator[Swap]:
+    """Other nozzles in one of the zones after a change."""
+    for line in patch.lines.values() or map(job.base.lines.__getitem__, patch.zones):
+        for changed, screws, words in other.of(line):
+            yield Swap(line, changed, screws, words)
 
 
-def _with_nozzles(option: Option, leasts: Leasts) -> Iterator[Option]:
-    """A change of one zone with the nozzles of one of the zones after it changed besides."""
-    patch, job = option.patch, leasts.job
-    lines = patch.lines or {zone: job.base.lines[zone] for zone in patch.zones}
-    anew = 0.0 if patch.lines else job.worth({"run times set anew": 1.0})
-    for name, line in lines.items():
-        for swap in _swaps(line, job):
-            said = "; ".join(one for one in (patch.words, swap.words) if one)
-            own = {**patch.lines, name: swap.after}
-            other = replace(patch, kinds=patch.kinds | {SWAP}, words=said, lines=own, screws=swap.screws)
-            yield _option(leasts, other, option.ledger.plus(leasts.swap_ledger(swap)).plus(Ledger(labour=anew)))
+def _with_nozzles(option: Option, swaps: Sequence[Swap], leasts: Leasts) -> Iterator[Option]:
+    """A change with the nozzles of one of the zones after it changed besides."""
+    patch = option.patch
+    anew = 0.0 if patch.lines else leasts.job.worth({"run times set anew": 1.0})
+    for swap in swaps:
+        said = "; ".join(one for one in (patch.words, swap.words) if one)
+        own = {**patch.lines, swap.after.zone: swap.after}
+        other = replace(patch, kinds=patch.kinds | {SWAP}, words=said, lines=own, screws=swap.screws)
+        yield _option(leasts, other, option.ledger.plus(leasts.swap_ledger(swap)).dearer(anew))
 
 
 @dataclass(frozen=True)
@@ -90,8 +93,8 @@ def _wider_mains(job: Job) -> list[tuple[_Supply, Alone]]:
 
 def _shared(leasts: Leasts, supply: _Supply, one: Alone) -> Shared:
     extras = sum(extra.price + leasts.job.worth(extra.tasks) for extra in supply.extras)
-    ledger = leasts.ledger(one).plus(Ledger(labour=extras))
-    least = leasts.least(ledger, frozenset(leasts.job.base.lines))
+    ledger = leasts.ledger(one).dearer(extras)
+    least = float(leasts.least(ledger, frozenset(leasts.job.base.lines)))
     return Shared(supply.kinds, supply.words, supply.case, one.system, ledger, least, supply.extras, supply.note)
 
 

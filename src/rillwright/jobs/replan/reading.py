@@ -39,8 +39,10 @@ def reading_that_decides(job: Job, found: Sequence[Found]) -> Reading | None:
     fit, seed = job.case.fit, job.case.seed
     order = np.argsort(fit.flows(0.5 * float(np.median(fit.static))), kind="stable")
     rows = order[((np.arange(DRAWS) + 0.5) / DRAWS * len(order)).astype(np.intp)]
-    holds = [_sound(job.base, job.case, rows), *(_sound(one.system, one.shared.case, rows) for one in found)]
-    certainty = min(job.case.yard.rules.supply_certainty, float(holds[1].mean()))
+    ranked = sorted(found, key=lambda one: one.weight.total)
+    holds = [_sound(job.base, job.case, rows), *(_sound(one.system, one.shared.case, rows) for one in ranked)]
+    first = next(each for each, one in zip(holds[1:], ranked, strict=True) if one is found[0])
+    certainty = min(job.case.yard.rules.supply_certainty, float(first.mean()))
     now = _choice(np.array([each.mean() for each in holds]), certainty)
     flow = max(line.flow for line in job.base.lines.values())
     words = f"the flow of the largest zone running, {show(flow, 'flow', job.case.yard.units)}"

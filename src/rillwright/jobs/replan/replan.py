@@ -1,6 +1,6 @@
 """From a plan, its log and its pins to the best changes that differ in kind, each planned through."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
@@ -21,6 +21,7 @@ from rillwright.model.own_prices import with_own_prices
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
 from rillwright.model.undoing import load_tasks
+from rillwright.physics.units import show
 from rillwright.solvers.guide.nets import SOILS
 
 __all__ = ["BEST", "Outcome", "job_of", "replan_job"]
@@ -38,9 +39,25 @@ class Outcome:
     as_drawn: Plan  # the plan finished as drawn, on the supply as it is now
     changes: tuple[Plan, ...]  # each with its `change`; empty when no change tried makes every zone sound
     sure: float  # [0..1] chance with which they were to hold
-    none_sure: bool  # no change tried holds so surely: those here need not
+    sure_ones: int  # how many of the changes, the first, do: the others are sound on the cautious supply, and no more
     tried: int  # options, of zones and of what they share
     cut_short: bool
+
+    @property
+    def how_sure(self) -> str:
+        """How surely the changes hold, in words."""
+        wish, more = show(self.sure, "share", self.before.yard.units), len(self.changes) - self.sure_ones
+        if not self.changes or self.sure <= 0:
+            return ""
+        if not self.sure_ones:
+            return f"None of the changes tried holds with a chance of {wish}; these are sound on the cautious supply."
+        if not more:
+            return f"Each holds with a chance of {wish} or more."
+        return (
+            f"The first {'holds' if self.sure_ones == 1 else 'two hold'} with a chance of {wish} or more. No other "
+            f"that differs in kind was found to; the last {'is' if more == 1 else 'two are'} sound on the cautious "
+            "supply, and no more: weigh what is saved against the chance."
+        )
 
 
 def replan_job(
@@ -58,7 +75,7 @@ def replan_job(
 ) -> Outcome:
     """Look for the three least-cost changes that make every zone sound, hold surely enough, and differ in kind.
 
-    When none holds surely enough, the outcome says so, and those that are sound are handed over.
+    Where fewer hold surely enough, others that are sound come after them, and the outcome says so.
     Parameters: plan, being built; entries of its log; hour [currency/s], what the owner's labour is worth;
     second_supply [currency], price of a second service, when it may be had; sure [0..1], chance with which a change
     must hold, as sure as the plan was, within its sampling error, when None; seed; pool, processes to share the last
@@ -70,15 +87,13 @@ def replan_job(
     stop = stop or Stop()
     least = _own_certainty(plan) if sure is None else sure
     search = Search(*options_of(job, second_supply=second_supply), stop, sure=least)
-    found = _best(search, progress)
-    none_sure = not found and least > 0
-    if none_sure:
-        found = _best(replace(search, sure=0.0), progress)
+    sure_ones = _best(search, (), progress)
+    found = _best(replace(search, sure=0.0), sure_ones, progress) if least > 0 else sure_ones
     progress("the changes planned through", 0.9)
     as_drawn, changes = finished(job, found, pool=pool)
     tried = len(search.options) + len(search.shared)
     words = refit(plan.yard, job.state.tests, catalogue, seed=seed).words
-    return Outcome(plan, job.state, words, as_drawn, changes, least, none_sure, tried, stop.asked)
+    return Outcome(plan, job.state, words, as_drawn, changes, least, len(sure_ones), tried, stop.asked)
 
 
 def _own_certainty(plan: Plan) -> float:
@@ -106,9 +121,9 @@ def job_of(
     )
 
 
-def _best(search: Search, progress: Progress) -> list[Found]:
-    """The least-cost change, then the next that is no variant of those before."""
-    found: list[Found] = []
+def _best(search: Search, before: Sequence[Found], progress: Progress) -> list[Found]:
+    """Those before, then the least-cost change that is no variant of one of them, and the next."""
+    found = [*before]
     while len(found) < BEST and not (search.stop.asked and found):
         one = search.best([each.kinds for each in found], progress)
         if one is None:

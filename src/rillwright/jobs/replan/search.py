@@ -13,6 +13,7 @@ from functools import cached_property
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from rillwright.jobs.case import Case
 from rillwright.jobs.progress import Progress
@@ -20,7 +21,7 @@ from rillwright.jobs.replan.chance import Bools, Chances
 from rillwright.jobs.replan.job import Job
 from rillwright.jobs.replan.least import Leasts, Ledger
 from rillwright.jobs.replan.sound import Judge, Verdict
-from rillwright.jobs.replan.system import Patch, System, patched
+from rillwright.jobs.replan.system import Line, Patch, System, patched
 from rillwright.jobs.replan.weigh import Extra, Weight, weigh
 from rillwright.jobs.stop import Stop
 
@@ -39,7 +40,6 @@ class Option:
     patch: Patch
     ledger: Ledger
     least: float  # [currency] that it adds to any change
-    alone: float  # [currency] that it costs alone, about: what is tried first
 
 
 @dataclass(frozen=True)
@@ -76,9 +76,9 @@ class _Sound:
 
     option: Option
     patch: Patch  # its zones laid out anew where they run longer
+    lines: tuple[Line, ...]  # its zones as they then are
     kinds: frozenset[str]
-    ledger: Ledger
-    least: float
+    anew: float  # [currency] that it costs more than the option, with run times set anew
     holds: Bools  # draws (n,) in which its zones hold
 
 
@@ -88,12 +88,9 @@ class _Best:
 
     forbidden: tuple[frozenset[str], ...]
     found: Found | None = None
+    total: float = math.inf  # [currency] of it
     looked_at: int = 0  # changes, complete or not
     cut_short: bool = False
-
-    @property
-    def total(self) -> float:
-        return math.inf if self.found is None else self.found.weight.total
 
 
 @dataclass(frozen=True)
@@ -174,43 +171,63 @@ class Search:
         """Cover the zones that are left, in every way that may yet be the best."""
         zone = max(left, key=lambda name: (branch.share(name, below=best.total), name))
         kinds = branch.shared.kinds.union(*(one.kinds for one in taken))
-        for number in branch.touching[zone]:
+        for number, least in self._ranked(branch, zone, best, left, ledger):
             best.cut_short |= best.looked_at >= self.most or self.spent or (self.stop.asked and best.found is not None)
-            if best.cut_short:
+            if best.cut_short or least >= best.total - _LEAST_GAIN:
                 return
-            if not self.options[number].patch.zones <= left:
-                continue
-            rest = left - self.options[number].patch.zones
-            if not branch.tried(number) and self._dear(branch, ledger, number, rest, best):
+            if self._barred(kinds | self.options[number].patch.kinds, best):
                 continue
             option = branch.sound(number)
             if option is None or self._barred(kinds | option.kinds, best):
                 continue
             best.looked_at += 1
-            both = ledger.plus(option.ledger)
-            if self._least(branch, both, rest, best) >= best.total - _LEAST_GAIN:
+            if least + option.anew >= best.total - _LEAST_GAIN:
                 continue
             if not branch.surely([*taken, option]) or not branch.even([*taken, option]):
                 continue
+            rest = left - option.patch.zones
             if rest:
+                both = ledger.plus(option.option.ledger).dearer(option.anew)
                 self._cover(branch, [*taken, option], best, rest, both)
             else:
                 self._complete(branch, [*taken, option], best)
 
-    def _dear(self, branch: "_Branch", ledger: Ledger, number: int, rest: frozenset[str], best: _Best) -> bool:
-        """Whether an option, sound or not, can be part of no change that costs less than the best."""
-        both = ledger.plus(self.options[number].ledger)
-        return self._least(branch, both, rest, best) >= best.total - _LEAST_GAIN
+    def _ranked(
+        self, branch: "_Branch", zone: str, best: _Best, left: frozenset[str], ledger: Ledger
+    ) -> list[tuple[int, float]]:
+        """The options for a zone that may yet be part of the best, sound or not, those of the least bound first.
 
-    def _least(self, branch: "_Branch", ledger: Ledger, rest: frozenset[str], best: _Best) -> float:
-        """Least [currency] of any change that holds what a ledger does, and covers the zones that are left."""
-        return self.leasts.least(ledger, rest) + self._shares(branch, rest, best)
+        With each the least [currency] of any change that holds it and what a ledger does, and covers the zones left.
+        """
+        found: list[tuple[int, float]] = []
+        for zones, (numbers, rows) in self._together[zone].items():
+            if zones <= left:
+                rest = left - zones
+                least = self.leasts.least(rows.plus(ledger), rest) + self._shares(branch, rest, best)
+                able = np.flatnonzero(least < best.total - _LEAST_GAIN)
+                found += zip(numbers[able].tolist(), least[able].tolist(), strict=True)
+        return sorted(found, key=lambda one: (one[1], one[0]))
+
+    @cached_property
+    def _together(self) -> dict[str, dict[frozenset[str], tuple[NDArray[np.intp], Ledger]]]:
+        """Of each zone, the options that touch it and the same others, with their ledgers as rows."""
+        found: dict[str, dict[frozenset[str], list[int]]] = {zone: {} for zone in self.job.base.lines}
+        for number, option in enumerate(self.options):
+            for zone in option.patch.zones:
+                found[zone].setdefault(option.patch.zones, []).append(number)
+        return {
+            zone: {
+                zones: (np.array(numbers), Ledger.of_all([self.options[k].ledger for k in numbers]))
+                for zones, numbers in groups.items()
+            }
+            for zone, groups in found.items()
+        }
 
     def _complete(self, branch: "_Branch", taken: Sequence[_Sound], best: _Best) -> None:
         """Weigh a complete change, and keep it when it is sound and costs less than the best."""
         found = branch.complete(taken, below=best.total, barred=lambda kinds: self._barred(kinds, best))
         if found is not None:
-            best.found = found
+            best.found, best.total = found, found.weight.total
             self.stop.worth_keeping = True
 
 
@@ -227,8 +244,7 @@ class _Branch:
 
     def rough_share(self, zone: str) -> float:
         """Least [currency] that a zone's part of any option adds, sound or not."""
-        options = (self.search.options[k] for k in self.touching[zone])
-        return min(option.least / len(option.patch.zones) for option in options)
+        return self._ranked[zone][0][0]
 
     def share(self, zone: str, *, below: float) -> float:
         """Least [currency] that a zone's part of any sound option adds; infinite without one.
@@ -254,14 +270,12 @@ class _Branch:
 
     @cached_property
     def touching(self) -> dict[str, list[int]]:
-        """The options that touch each zone, those that cost the least alone first."""
-        options = self.search.options
-        order = sorted(range(len(options)), key=lambda k: (options[k].alone, k))
-        return {zone: [k for k in order if zone in options[k].patch.zones] for zone in self.search.job.base.lines}
-
-    def tried(self, number: int) -> bool:
-        """Whether it is known already if an option is sound."""
-        return number in self._tried
+        """The options that touch each zone."""
+        found: dict[str, list[int]] = {zone: [] for zone in self.search.job.base.lines}
+        for number, option in enumerate(self.search.options):
+            for zone in option.patch.zones:
+                found[zone].append(number)
+        return found
 
     def sound(self, number: int) -> _Sound | None:
         """An option laid out for this supply; None when it is not sound."""
@@ -284,13 +298,12 @@ class _Branch:
         laid = replace(patch, kinds=kinds, words=words, lines=changed)
         holds = self.chances.all
         if self.search.sure > 0:
-            now = {name: lines.get(name, system.lines[name]) for name in names}
-            holds = self.chances.holds(now, system)
+            holds = self.chances.holds(lines, system)
             if holds.mean() < self.search.sure:
                 return None
         again = 0 if patch.lines else len(changed)  # zones that only their run times are set anew of
         anew = self.search.job.worth({"run times set anew": again})
-        return _Sound(option, laid, kinds, option.ledger.plus(Ledger(labour=anew)), option.least + anew, holds)
+        return _Sound(option, laid, tuple(lines.values()), kinds, anew, holds)
 
     def surely(self, taken: Sequence[_Sound]) -> bool:
         """Whether the zones dealt with hold together as surely as they must: others can only lessen that."""
@@ -304,10 +317,10 @@ class _Branch:
         return self._is_even[key]
 
     def _even(self, taken: Sequence[_Sound]) -> bool:
-        zones = {zone for option in taken for zone in option.patch.zones}
-        system = patched(self.shared.base, [option.patch for option in taken], self.shared.case)
-        known = [name for name in system.lines if name in zones or name not in self.search.job.base.lines]
-        return not self._judge.too_uneven(system, known)
+        for one in taken:
+            if not self._judge.knows(one.lines):
+                self._judge.settle(patched(self.shared.base, [one.patch], self.shared.case), one.lines)
+        return not self._judge.too_uneven([line for one in taken for line in one.lines])
 
     def complete(
         self, taken: Sequence[_Sound], *, below: float, barred: Callable[[frozenset[str]], bool]

@@ -126,12 +126,15 @@ class Judge:
             found.append(head.model_copy(update={"pressure": pressure, "flow": flow, "radius": radius}))
         return tuple(found)
 
-    def too_uneven(self, system: System, zones: Iterable[str]) -> str:
-        """The first lawn all of whose heads are in some zones and which would be too uneven; empty when none is."""
-        lines = [system.lines[name] for name in zones]
+    def knows(self, lines: Iterable[Line]) -> bool:
+        """Whether zones are settled."""
+        return all(id(line) in self._settled for line in lines)
+
+    def too_uneven(self, lines: Sequence[Line]) -> str:
+        """The first lawn all of whose heads are in some settled zones and that is too uneven; empty when none is."""
         there = {head.id for line in lines for head in line.heads}
         for lawn, heads in self._on_lawn.items():
-            if heads <= there and self._even(lawn, lines, system) < self._least_du[lawn]:
+            if heads <= there and self._even(lawn, lines) < self._least_du[lawn]:
                 return lawn
         return ""
 
@@ -151,7 +154,7 @@ class Judge:
         settled = self._settle(system)
         lines = list(system.lines.values())
         heads = solved_heads(system.heads, settled.expected, self.case.catalogue)
-        even = {lawn: self._even(lawn, lines, system) for lawn in self._on_lawn}
+        even = {lawn: self._even(lawn, lines) for lawn in self._on_lawn}
         needed = self._hours(system, settled, heads, even)
         watering = self.case.yard.watering or Watering()
         fault = ""
@@ -165,7 +168,7 @@ class Judge:
             fault = "the week's water does not fit into the hours"
         return Verdict(settled, even, needed, fault)
 
-    def _states(self, system: System, lines: Sequence[Line]) -> dict[str, _State]:
+    def settle(self, system: System, lines: Sequence[Line]) -> dict[str, _State]:
         """Zones with their flow controls set. Where a device stands shifts no flow, so each is solved once."""
         fresh = [line.zone for line in lines if id(line) not in self._settled]
         if fresh:
@@ -176,7 +179,7 @@ class Judge:
         return {line.zone: self._settled[id(line)] for line in lines}
 
     def _settle(self, system: System) -> Settled:
-        states = self._states(system, list(system.lines.values()))
+        states = self.settle(system, list(system.lines.values()))
         expected = {name: state.expected for name, state in states.items()}
         cautious = {name: state.cautious for name, state in states.items()}
         drift = max(abs(expected[z].head_flow[h.id] / h.flow - 1) for z, s in states.items() for h in s.line.heads)
@@ -187,14 +190,14 @@ class Judge:
         least = {h.id: self.case.least_pressure(nozzles[h.nozzle], h.pressure) for h in state.line.heads}
         return any(stands[head] < _SLACK * pressure for head, pressure in least.items())
 
-    def _even(self, lawn: str, lines: Sequence[Line], system: System) -> float:
-        """DU of a lawn under the zones that water it."""
+    def _even(self, lawn: str, lines: Sequence[Line]) -> float:
+        """DU of a lawn under the zones that water it, settled before."""
         own = [line for line in lines if any(head.lawn == lawn for head in line.heads)]
         key = (lawn, tuple(sorted(id(line) for line in own)))
         if key not in self._known_du:
-            states = self._states(system, own)
             heads = [head for line in own for head in line.heads]
-            solved = solved_heads(heads, {z: s.expected for z, s in states.items()}, self.case.catalogue)
+            states = {line.zone: self._settled[id(line)].expected for line in own}
+            solved = solved_heads(heads, states, self.case.catalogue)
             depth = self._depth[lawn]
             depth.put(*(head for head in solved if head.lawn == lawn))
             self._known_du[key] = evenness_of(depth.rate(), depth.grid, self.case.ground.lawns[lawn]).du

@@ -13,7 +13,7 @@ from rillwright.model.parts import Nozzle
 from rillwright.model.plan import Head
 from rillwright.model.site import HeadClass
 
-__all__ = ["SWAP", "Swapped", "swapped"]
+__all__ = ["SWAP", "Swapped", "Swaps"]
 
 SWAP = "swap nozzles"
 REACHES = (1.0, 0.9, 0.8)  # shares of the present throw that are still accepted, evenness permitting
@@ -24,22 +24,36 @@ _SAME_FLOW = 0.98  # a nozzle that passes more than this share of the present fl
 Swapped = tuple[Line, tuple[str, ...], str]  # the zone, heads set by their screws, and words
 
 
-def swapped(line: Line, job: Job) -> Iterator[Swapped]:
-    """The zone with every head that is not pinned set to pass the least water at each accepted reach."""
-    known: set[tuple[tuple[str, float], ...]] = {tuple((h.nozzle, h.radius_share) for h in line.heads)}
-    for reach in REACHES:
-        heads = tuple(head if head.pin is not None else _lower(head, reach, job) for head in line.heads)
-        key = tuple((head.nozzle, round(head.radius_share, 6)) for head in heads)
-        before = sum(head.flow for head in line.heads)
-        if key in known or sum(head.flow for head in heads) > _SAME_FLOW * before:
-            continue
-        known.add(key)
-        changed = [(new, old) for new, old in zip(heads, line.heads, strict=True) if new != old]
-        screws = tuple(new.id for new, old in changed if new.nozzle == old.nozzle)
-        number = len(changed) - len(screws)
-        done = (_counted(number, "nozzle", "changed"), _counted(len(screws), "throw", "turned down"))
-        words = f"{line.zone}: {' and '.join(one for one in done if one)}, {reach:.0%} of the reach"
-        yield replace(line, heads=heads), screws, words
+class Swaps:
+    """The other nozzles of a job's heads; what a head gets is looked up once for each reach."""
+
+    def __init__(self, job: Job) -> None:
+        self._job = job
+        self._lowered: dict[tuple[str, float], Head] = {}
+
+    def of(self, line: Line) -> Iterator[Swapped]:
+        """The zone with every head that is not pinned set to pass the least water at each accepted reach."""
+        known: set[tuple[tuple[str, float], ...]] = {tuple((h.nozzle, h.radius_share) for h in line.heads)}
+        for reach in REACHES:
+            heads = tuple(self._lower(head, reach) for head in line.heads)
+            key = tuple((head.nozzle, round(head.radius_share, 6)) for head in heads)
+            before = sum(head.flow for head in line.heads)
+            if key in known or sum(head.flow for head in heads) > _SAME_FLOW * before:
+                continue
+            known.add(key)
+            changed = [(new, old) for new, old in zip(heads, line.heads, strict=True) if new != old]
+            screws = tuple(new.id for new, old in changed if new.nozzle == old.nozzle)
+            number = len(changed) - len(screws)
+            done = (_counted(number, "nozzle", "changed"), _counted(len(screws), "throw", "turned down"))
+            words = f"{line.zone}: {' and '.join(one for one in done if one)}, {reach:.0%} of the reach"
+            yield replace(line, heads=heads), screws, words
+
+    def _lower(self, head: Head, reach: float) -> Head:
+        if head.pin is not None:
+            return head
+        if (head.id, reach) not in self._lowered:
+            self._lowered[head.id, reach] = _lower(head, reach, self._job)
+        return self._lowered[head.id, reach]
 
 
 def _counted(number: int, thing: str, what: str) -> str:

@@ -35,8 +35,7 @@ def write_changes(outcome: Outcome, catalogue: Catalogue, folder: Path, *, force
         standing_of(outcome.before, outcome.state, supply=outcome.supply),
         outcome.as_drawn,
         outcome.changes,
-        sure=outcome.sure,
-        none_sure=outcome.none_sure,
+        how_sure=outcome.how_sure,
         tried=outcome.tried,
         cut_short=outcome.cut_short,
     )
