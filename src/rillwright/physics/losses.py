@@ -136,29 +136,30 @@ def friction_factor(reynolds: float | Floats, relative_roughness: float | Floats
 def darcy_pressure_loss(
     flow: Value,
     *,
-    inside_diameter: float,
+    inside_diameter: float | Floats,
     length: float,
-    roughness: float,
+    roughness: float | Floats,
     density: float = DENSITY,
     viscosity: float = VISCOSITY,
 ) -> Value:
     """Pressure lost to friction in a full pipe: f · L/D · rho · v²/2.
 
     Parameters: flow [m³/s]; inside_diameter [m], true bore; length [m]; roughness [m]; density [kg/m³] and kinematic
-    viscosity [m²/s] of the water, by default at 15 °C. Returns: loss [Pa], shaped as flow, with its sign.
+    viscosity [m²/s] of the water, by default at 15 °C. Returns: loss [Pa], with the sign of the flow. Shapes of flow,
+    bore and roughness broadcast: flows (n, 1) in bores (m,) lose (n, m).
     Errors: InputError for a bore that is not positive. Range and source: see friction_factor; Darcy-Weisbach.
 
     >>> round(darcy_pressure_loss(0.0006, inside_diameter=0.0266, length=30.0, roughness=1.5e-6))
     16162
     """
-    if inside_diameter <= 0:
-        raise InputError(f"inside diameter must be positive, not {inside_diameter:g} m")
-    flows = np.atleast_1d(np.asarray(flow, float))
+    if np.any(np.less_equal(inside_diameter, 0)):
+        raise InputError(f"inside diameter must be positive, not {inside_diameter} m")
+    flows = np.asarray(flow, float)
     speed = np.abs(flows) / area(inside_diameter)
     reynolds = np.maximum(speed * inside_diameter / viscosity, 1e-9)
     factor = friction_factor(reynolds, roughness / inside_diameter)
     loss = np.sign(flows) * factor * length / inside_diameter * density * speed**2 / 2
-    return loss.reshape(np.shape(flow)) if np.ndim(flow) else float(loss[0])  # type: ignore[return-value]
+    return loss if np.ndim(loss) else float(loss)  # type: ignore[return-value]
 
 
 def hazen_williams_head_loss(flow: Value, *, inside_diameter: float, length: float, c_factor: float = 150.0) -> Value:
@@ -211,7 +212,7 @@ def fitting_coefficient(kind: FittingKind, *, inside_diameter: float) -> float:
 
 
 def fitting_pressure_loss(
-    flow: Value, *, inside_diameter: float, coefficient: float, density: float = DENSITY
+    flow: Value, *, inside_diameter: float | Floats, coefficient: float, density: float = DENSITY
 ) -> Value:
     """Pressure lost in fittings: K · rho · v²/2.
 

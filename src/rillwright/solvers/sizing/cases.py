@@ -256,18 +256,18 @@ def _losses(runs: Sequence[Run], ladder: tuple[PipeSize, ...], temperature: floa
     keys = [(run.id, zone) for run in runs for zone in run.flow]
     if not keys:
         return {}
-    flow = np.array([value for run in runs for value in run.flow.values()])
-    length = np.array([run.length for run in runs for _ in run.flow])
-    minor = np.array([run.minor for run in runs for _ in run.flow])
+    flow = np.array([[value] for run in runs for value in run.flow.values()])
+    length = np.array([[run.length] for run in runs for _ in run.flow])
+    minor = np.array([[run.minor] for run in runs for _ in run.flow])
     density, viscosity = water.density(temperature), water.viscosity(temperature)
-    table = np.empty((len(keys), len(ladder)))
-    for step, pipe in enumerate(ladder):
-        bore = pipe.inside_diameter
-        friction = losses.darcy_pressure_loss(
-            flow, inside_diameter=bore, length=1.0, roughness=pipe.roughness, density=density, viscosity=viscosity
-        )
-        head = losses.fitting_pressure_loss(flow, inside_diameter=bore, coefficient=1.0, density=density)
-        table[:, step] = friction * length + head * minor
+    bore = np.array([pipe.inside_diameter for pipe in ladder])
+    roughness = np.array([pipe.roughness for pipe in ladder])
+    friction = losses.darcy_pressure_loss(
+        flow, inside_diameter=bore, length=1.0, roughness=roughness, density=density, viscosity=viscosity
+    )
+    table = friction * length + losses.fitting_pressure_loss(
+        flow, inside_diameter=bore, coefficient=1.0, density=density
+    ) * minor
     return dict(zip(keys, table, strict=True))
 
 
