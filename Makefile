@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: demo page serve openapi test lint bench lock clean
+.PHONY: demo page serve openapi test kernels lint bench lock clean
 
 $(VENV)/runtime.done: requirements/runtime.txt pyproject.toml
 	@$(PYTHON) -c 'import sys; sys.exit("Rillwright needs Python 3.11 or newer; set PYTHON=...") if sys.version_info < (3, 11) else None'
@@ -33,9 +33,13 @@ serve: $(PAGE)  ## the page, on this machine
 openapi: $(VENV)/runtime.done  ## describe the interface of the page again
 	$(BIN)/rillwright openapi > web/openapi.json
 
-test: $(VENV)/dev.done $(PAGE) lint  ## every check
+test: $(VENV)/dev.done $(PAGE) kernels lint  ## every check
 	$(BIN)/python hatch_build.py check
 	$(BIN)/python -m pytest -n auto --dist loadgroup
+
+kernels: $(VENV)/dev.done  ## compile once what every process of the tests would else compile for itself
+	$(BIN)/python -m compileall -q src tests
+	cd tests && ../$(BIN)/python -c 'from plan_yards import planned, small_yard; planned(small_yard())'
 
 lint: $(VENV)/dev.done
 	$(BIN)/ruff check .

@@ -1,6 +1,12 @@
-"""Plans on the page: made through the interface, found on the drawing."""
+"""Plans on the page: put into the program's store, found on the drawing."""
 
-import time
+from contextlib import closing
+from uuid import UUID
+
+from plan_yards import planned, small_yard
+from rillwright.exchange.yard_file import validated
+from rillwright.store import Store
+from served_plans import keep
 
 
 def add_yard(ask, document):
@@ -9,11 +15,16 @@ def add_yard(ask, document):
     return yard
 
 
-def make_plan(ask, yard):
-    plan = ask("POST", f"/api/yards/{yard}/plans", {})["note"]["id"]
-    while ask("GET", f"/api/plans/{plan}")["note"]["status"] in ("waiting", "running"):
-        time.sleep(0.2)
-    return plan
+def put_plan(ask, folder, yard, made=None):
+    """Put the plan of a yard where the program that serves a folder keeps its own: its id.
+
+    Parameters: made, a kept plan of the same yard under any name; of the small yard when left out.
+    """
+    now = ask("GET", f"/api/yards/{yard}/revisions/current")
+    made, own = made or planned(small_yard()), validated(now["document"], source="test")
+    assert made.yard.model_copy(update={"name": own.name}) == own
+    with closing(Store(folder)) as store:
+        return str(keep(store, UUID(yard), made.model_copy(update={"yard": own}), revision=now["current"]))
 
 
 def middle_of(page, head):

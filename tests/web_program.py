@@ -19,12 +19,12 @@ class Program:
     def __init__(self, folder, *words):
         self._words = words
         self._port = _free_ports(3)
-        self._folder = folder
+        self.folder = folder
         self._process = None
         self.address = f"http://127.0.0.1:{self._port}"
 
     def start(self):
-        words = ["serve", "--port", str(self._port), "--data", str(self._folder), *self._words]
+        words = ["serve", "--port", str(self._port), "--data", str(self.folder), *self._words]
         self._process = subprocess.Popen(
             [sys.executable, "-c", RUN, *words],
             env={**os.environ, "PYTHONPATH": str(ROOT / "src")},

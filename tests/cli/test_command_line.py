@@ -8,8 +8,11 @@ import signal
 import subprocess
 import sys
 import time
-from contextlib import closing
+from contextlib import chdir, closing, redirect_stderr, redirect_stdout
+from io import StringIO
 from pathlib import Path
+from types import SimpleNamespace
+from unittest.mock import patch
 
 import jsonschema
 import pytest
@@ -29,6 +32,24 @@ def run(*words, cwd):
     return subprocess.run(
         [COMMAND, *map(str, words)], cwd=cwd, env=ENVIRONMENT, capture_output=True, text=True, timeout=300
     )
+
+
+def asked(*words, cwd):
+    """The same in this process, which has all loaded already. One command of each kind is a real process, above."""
+    from rillwright.cli.main import run as command
+
+    out, err = StringIO(), StringIO()
+    argv = ["rillwright", *map(str, words)]
+    with (
+        chdir(cwd),
+        patch.object(sys, "argv", argv),
+        patch.dict(os.environ, ENVIRONMENT),
+        redirect_stdout(out),
+        redirect_stderr(err),
+        pytest.raises(SystemExit) as ended,
+    ):
+        command()
+    return SimpleNamespace(returncode=ended.value.code, stdout=out.getvalue(), stderr=err.getvalue())
 
 
 def content(folder):
@@ -85,7 +106,12 @@ BAD_YARDS = {
 def test_a_bad_yard_gets_one_clear_error_and_nothing_is_written(fault, tmp_path):
     text, words = BAD_YARDS[fault]
     (tmp_path / "my.yard.json").write_text(text)
-    refused(run("plan", "my.yard.json", "--out", "out", cwd=tmp_path), words, tmp_path, ["my.yard.json"])
+    refused(asked("plan", "my.yard.json", "--out", "out", cwd=tmp_path), words, tmp_path, ["my.yard.json"])
+
+
+def test_a_real_process_refuses_a_bad_yard_alike(tmp_path):
+    (tmp_path / "my.yard.json").write_text("[1, 2]")
+    refused(run("plan", "my.yard.json", "--out", "out", cwd=tmp_path), "not an object", tmp_path, ["my.yard.json"])
 
 
 def refused(result, words, folder, files):
@@ -122,7 +148,7 @@ def test_bad_options_of_plan_get_one_clear_error(options, words, tmp_path):
     (tmp_path / "my.txt").write_text("part;price\nsand;three\n")
     (tmp_path / "folder.json").mkdir()
     out = () if "--out" in options else ("--out", "out")
-    refused(run("plan", *options, *out, cwd=tmp_path), words, tmp_path, ["my.txt", "my.yard.json"])
+    refused(asked("plan", *options, *out, cwd=tmp_path), words, tmp_path, ["my.txt", "my.yard.json"])
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="a superuser reads every file")
@@ -134,7 +160,7 @@ def test_an_unreadable_file_is_named(tmp_path):
 
 @pytest.mark.parametrize("pressure", ["45", "45 gpm", "high", "-5 psi", "nan kPa", "5000 psi"])
 def test_a_bad_pressure_of_supply_gets_one_clear_error(pressure, tmp_path):
-    result = run("supply", EXAMPLES / "triangle.yard.json", "--pressure", pressure, cwd=tmp_path)
+    result = asked("supply", EXAMPLES / "triangle.yard.json", "--pressure", pressure, cwd=tmp_path)
     refused(result, re.escape(pressure), tmp_path, [])
 
 
@@ -149,7 +175,7 @@ def folder(tmp_path_factory):
 
 def test_a_folder_that_holds_a_plan_is_kept_unless_forced(folder):
     before = content(folder / "out")
-    result = run("plan", "my.yard.json", "--out", "out", cwd=folder)
+    result = asked("plan", "my.yard.json", "--out", "out", cwd=folder)
     assert result.returncode == 2
     assert "already holds" in result.stderr
     assert "--force" in result.stderr
@@ -167,7 +193,7 @@ def test_the_same_yard_and_seed_write_the_same_plan_over_another(folder, tmp_pat
 
 
 def test_explain_lists_every_number_and_shows_one(folder):
-    listing = run("explain", "out", cwd=folder)
+    listing = asked("explain", "out", cwd=folder)
     assert listing.returncode == 0
     assert "supply.safe-flow" in listing.stdout
     one = run("explain", "out/plan.json", "supply.safe-flow", cwd=folder)
@@ -177,7 +203,7 @@ def test_explain_lists_every_number_and_shows_one(folder):
 
 
 def test_explain_of_an_unknown_number_names_the_list(folder):
-    result = run("explain", "out", "supply.save-flow", cwd=folder)
+    result = asked("explain", "out", "supply.save-flow", cwd=folder)
     assert result.returncode == 2
     assert "supply.safe-flow" in result.stderr
     assert "Traceback" not in result.stderr
@@ -185,7 +211,7 @@ def test_explain_of_an_unknown_number_names_the_list(folder):
 
 @pytest.mark.parametrize("own", ["water", "winter", "record"])
 def test_a_number_of_another_command_names_it(folder, own):
-    result = run("explain", "out", f"{own}.x", cwd=folder)
+    result = asked("explain", "out", f"{own}.x", cwd=folder)
     assert result.returncode == 2
     assert f"rillwright {own} PLAN" in result.stderr
 
@@ -193,7 +219,7 @@ def test_a_number_of_another_command_names_it(folder, own):
 def test_a_plan_of_another_version_is_refused(folder, tmp_path):
     plan = json.loads((folder / "out" / "plan.json").read_text()) | {"version": 2}
     (tmp_path / "plan.json").write_text(json.dumps(plan))
-    refused(run("explain", ".", cwd=tmp_path), "not a plan of this version", tmp_path, ["plan.json"])
+    refused(asked("explain", ".", cwd=tmp_path), "not a plan of this version", tmp_path, ["plan.json"])
 
 
 def test_a_yard_that_does_not_fit_ends_in_3_with_a_valid_plan(tmp_path):
@@ -207,22 +233,22 @@ def test_a_yard_that_does_not_fit_ends_in_3_with_a_valid_plan(tmp_path):
     plan = json.loads((tmp_path / "out" / "plan.json").read_text())
     assert plan["verdict"] == "does not fit"
     assert any(way["fits"] for way in plan["ways_out"])
-    assert run("explain", "out", cwd=tmp_path).returncode == 0
+    assert asked("explain", "out", cwd=tmp_path).returncode == 0
 
 
 def test_a_yard_goes_to_geojson_and_back(tmp_path):
     source = EXAMPLES / "wgs84.geojson"
-    assert run("convert", source, "there.yard.json", cwd=tmp_path).returncode == 0
-    assert run("convert", "there.yard.json", "back.geojson", cwd=tmp_path).returncode == 0
-    assert run("convert", "back.geojson", "again.yard.json", cwd=tmp_path).returncode == 0
+    assert asked("convert", source, "there.yard.json", cwd=tmp_path).returncode == 0
+    assert asked("convert", "there.yard.json", "back.geojson", cwd=tmp_path).returncode == 0
+    assert asked("convert", "back.geojson", "again.yard.json", cwd=tmp_path).returncode == 0
     there, again = (json.loads((tmp_path / f"{name}.yard.json").read_text()) for name in ("there", "again"))
     assert close(there, again)
     before = content(tmp_path)
-    kept = run("convert", source, "there.yard.json", cwd=tmp_path)
+    kept = asked("convert", source, "there.yard.json", cwd=tmp_path)
     assert kept.returncode == 2
     assert "exists" in kept.stderr
     assert content(tmp_path) == before
-    assert run("convert", source, "there.yard.json", "--force", cwd=tmp_path).returncode == 0
+    assert asked("convert", source, "there.yard.json", "--force", cwd=tmp_path).returncode == 0
 
 
 def close(a, b):
@@ -237,14 +263,14 @@ def close(a, b):
 
 
 def test_schema_is_a_schema_that_the_examples_meet(tmp_path):
-    schema = json.loads(run("schema", cwd=tmp_path).stdout)
+    schema = json.loads(asked("schema", cwd=tmp_path).stdout)
     jsonschema.Draft202012Validator.check_schema(schema)
     for path in EXAMPLES.glob("*.yard.json"):
         jsonschema.validate(json.loads(path.read_text()), schema)
 
 
 def test_supply_says_what_the_pipe_gives(tmp_path):
-    result = run("supply", EXAMPLES / "triangle.yard.json", "--pressure", "45 psi", cwd=tmp_path)
+    result = asked("supply", EXAMPLES / "triangle.yard.json", "--pressure", "45 psi", cwd=tmp_path)
     assert result.returncode == 0
     assert "310 kPa" in result.stdout
     assert "Safe working flow" in result.stdout
@@ -259,7 +285,7 @@ def test_version_and_help(tmp_path):
 
 
 def test_help_lists_every_command_in_the_order_of_the_work(tmp_path):
-    listed = re.findall(r"^  ([a-z][a-z-]*) {2,}\w", run("--help", cwd=tmp_path).stdout, re.M)
+    listed = re.findall(r"^  ([a-z][a-z-]*) {2,}\w", asked("--help", cwd=tmp_path).stdout, re.M)
     work = ["supply", "plan", "parts", "guide", "log", "answer", "replan", "water", "winter", "record", "serve"]
     assert [name for name in listed if name in work] == work
     here = Path(rillwright.cli.commands.__file__).parent
@@ -331,7 +357,7 @@ def test_ctrl_c_stops_everything_without_a_trace(moment, tmp_path):
 
 def test_layers_of_a_drawing_may_be_named_on_the_command_line(tmp_path):
     words = ("convert", EXAMPLES / "shed.dxf", "own.yard.json", "--facts", EXAMPLES / "shed.facts.json")
-    assert run(*words, "--layer", "BUILDING=paving", cwd=tmp_path).returncode == 0
+    assert asked(*words, "--layer", "BUILDING=paving", cwd=tmp_path).returncode == 0
     kinds = {area["kind"] for area in json.loads((tmp_path / "own.yard.json").read_text())["areas"]}
     assert "paving" in kinds
     assert "building" not in kinds
@@ -353,7 +379,7 @@ def test_many_yards_may_not_share_a_folder(tmp_path):
     (tmp_path / "other").mkdir()
     for folder in (tmp_path, tmp_path / "other"):
         (folder / "home.yard.json").write_text(json.dumps(small_yard()))
-    made = run("plan-many", "home.yard.json", "other/home.yard.json", cwd=tmp_path)
+    made = asked("plan-many", "home.yard.json", "other/home.yard.json", cwd=tmp_path)
     assert made.returncode == 2
     assert "2 of the files would be planned into" in made.stderr
     assert not (tmp_path / "plans").exists()
@@ -361,11 +387,11 @@ def test_many_yards_may_not_share_a_folder(tmp_path):
 
 def test_a_head_is_tried_elsewhere_and_the_plan_stays(folder):
     before = content(folder)
-    tried = run("try", "out", "H1", "--at", "0.5 m,0.5", cwd=folder)
+    tried = asked("try", "out", "H1", "--at", "0.5 m,0.5", cwd=folder)
     assert tried.returncode == 0
     assert re.search(r"lawn DU +\S+ % +\S+ %", tried.stdout)
     for words in (["--at", "0.5"], ["--at", "a,b"], [], ["--arc", "999"]):
-        refused = run("try", "out", "H1", *words, cwd=folder)
+        refused = asked("try", "out", "H1", *words, cwd=folder)
         assert refused.returncode == 2
         assert "Error: " in refused.stderr
         assert "Traceback" not in refused.stderr
@@ -376,15 +402,15 @@ def test_devices_let_in_are_listed_and_turned_out(tmp_path):
     with closing(Store(tmp_path / "data")) as store:
         tokens = {name: store.devices.let_in(name) for name in ("phone", "old phone")}
         twin = store.devices.let_in("phone")
-        shown = run("devices", "--data", "data", cwd=tmp_path)
+        shown = asked("devices", "--data", "data", cwd=tmp_path)
         assert "old phone" in shown.stdout
-        refused = run("devices", "--data", "data", "--turn-out", "phone", cwd=tmp_path)
+        refused = asked("devices", "--data", "data", "--turn-out", "phone", cwd=tmp_path)
         assert (refused.returncode, refused.stdout) == (2, "")
         assert "2 devices have that name" in refused.stderr
-        done = run("devices", "--data", "data", "--turn-out", "old phone", cwd=tmp_path)
+        done = asked("devices", "--data", "data", "--turn-out", "old phone", cwd=tmp_path)
         assert "Turned out: old phone" in done.stdout
         assert not store.devices.knows(tokens["old phone"])
         assert store.devices.knows(tokens["phone"])
         assert store.devices.knows(twin)
-        again = run("devices", "--data", "data", "--turn-out", "old phone", cwd=tmp_path)
+        again = asked("devices", "--data", "data", "--turn-out", "old phone", cwd=tmp_path)
         assert "no device of that name" in again.stderr

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect, sync_playwright
 
-from plan_yards import small_yard
-from web_plan import add_yard, make_plan
+from plan_yards import planned_example, small_yard
+from web_plan import add_yard, put_plan
 from web_program import Program
 
 ROOT = Path(__file__).parents[2]
@@ -57,9 +57,15 @@ def running(folder, *words):
 
 
 @pytest.fixture(scope="session")
-def site(tmp_path_factory):
+def site_folder(tmp_path_factory):
+    """Where the running program keeps its yards."""
+    return tmp_path_factory.mktemp("yards")
+
+
+@pytest.fixture(scope="session")
+def site(site_folder):
     """Address of the running program."""
-    with running(tmp_path_factory.mktemp("yards")) as program:
+    with running(site_folder) as program:
         yield program.address
 
 
@@ -181,10 +187,20 @@ def ask(site, asker):
 
 
 @pytest.fixture(scope="session")
-def made(ask):
+def plan_of(ask, site_folder):
+    """Gives a small yard of any name its plan: plan_of(yard) is its id."""
+
+    def of(yard, made=None):
+        return put_plan(ask, site_folder, yard, made)
+
+    return of
+
+
+@pytest.fixture(scope="session")
+def made(ask, plan_of):
     """A yard that nobody changes, and its plan."""
     yard = add_yard(ask, small_yard())
-    return yard, make_plan(ask, yard)
+    return yard, plan_of(yard)
 
 
 @pytest.fixture
@@ -202,10 +218,10 @@ def opened(made):
 
 
 @pytest.fixture(scope="session")
-def demo(ask):
+def demo(ask, plan_of):
     """The demo yard, and its plan."""
     yard = ask("POST", "/api/yards/demo")["id"]
-    return yard, make_plan(ask, yard)
+    return yard, plan_of(yard, planned_example("demo.yard.json"))
 
 
 @pytest.fixture

@@ -4,13 +4,13 @@ import re
 
 from playwright.sync_api import expect
 
-from plan_yards import small_yard
-from web_plan import add_yard, make_plan
+from plan_yards import planned, small_yard
+from web_plan import add_yard
 
 
-def test_a_price_typed_in_place_counts_and_is_kept(anywhere, ask, grave_faults, keep_picture):
+def test_a_price_typed_in_place_counts_and_is_kept(anywhere, ask, plan_of, grave_faults, keep_picture):
     yard = add_yard(ask, small_yard(name=f"Money {anywhere.size}", budget=900))
-    plan = make_plan(ask, yard)
+    plan = plan_of(yard, planned(small_yard(budget=900)))
     anywhere.goto(f"/#/{yard}/plan")
     anywhere.get_by_role("tab", name="Cost").click()
     bar = anywhere.get_by_role("img", name=re.compile("still to pay"))

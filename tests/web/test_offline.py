@@ -1,7 +1,6 @@
 """The yard read last, opened again without a connection: plan, workings, water, steps; and the phone's header."""
 
 import re
-import time
 import uuid
 from urllib.parse import quote
 
@@ -10,20 +9,17 @@ from playwright.sync_api import expect
 
 from plan_yards import small_yard
 from web_drawing import begin, document_of, saved, square
+from web_plan import add_yard, put_plan
 
 CONTROLLED = """async () => {
   while (!navigator.serviceWorker.controller) await new Promise((resolve) => setTimeout(resolve, 50));
 }"""
 
 
-def planned(ask):
-    document = small_yard()
-    yard = ask("POST", "/api/yards", {"name": document["name"], "units": document["units"]})
-    ask("POST", f"/api/yards/{yard['id']}/revisions", {"document": document, "expected": yard["revision"]})
-    plan = ask("POST", f"/api/yards/{yard['id']}/plans", {})["note"]["id"]
-    while ask("GET", f"/api/plans/{plan}")["note"]["status"] in ("waiting", "running"):
-        time.sleep(0.3)
-    return yard["id"], plan
+def planned(ask, folder):
+    """A small yard and its plan in the program that serves a folder."""
+    yard = add_yard(ask, small_yard())
+    return yard, put_plan(ask, folder, yard)
 
 
 def water(page):
@@ -34,7 +30,7 @@ def test_a_plan_is_read_with_its_workings_without_a_connection(
     own_program, chromium, phone_options, asker, grave_faults, keep_picture
 ):
     ask = asker(own_program.address)
-    yard, plan = planned(ask)
+    yard, plan = planned(ask, own_program.folder)
     context = chromium.new_context(base_url=own_program.address, **phone_options)
     page = context.new_page()
     page.goto(f"/#/{yard}/work")
@@ -67,16 +63,16 @@ def test_a_plan_is_read_with_its_workings_without_a_connection(
     context.close()
 
 
-def test_all_workings_are_those_that_are_told_one_by_one(ask):
-    _, plan = planned(ask)
+def test_all_workings_are_those_that_are_told_one_by_one(ask, made):
+    _, plan = made
     explained = ask("GET", f"/api/plans/{plan}/explained")
     assert set(explained) == {one["key"] for one in ask("GET", f"/api/plans/{plan}/workings")}
     for key in ("supply.safe-flow", "cost.total"):
         assert explained[key] == ask("GET", f"/api/plans/{plan}/workings/{key}")
 
 
-def test_a_step_that_two_devices_answer_otherwise_says_so_until_it_is_set_again(phone, ask, grave_faults):
-    yard, plan = planned(ask)
+def test_a_step_that_two_devices_answer_otherwise_says_so_until_it_is_set_again(phone, ask, site_folder, grave_faults):
+    yard, plan = planned(ask, site_folder)
     item = ask("GET", f"/api/plans/{plan}/steps")[0]["items"][0]
     phone.goto(f"/#/{yard}/work")
     box = phone.get_by_role("checkbox", name=item["words"]).first

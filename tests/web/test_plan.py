@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import expect
 
 from plan_yards import rectangle, small_yard
-from web_plan import add_yard, make_plan, middle_of
+from web_plan import add_yard, middle_of
 
 TABS = ("Outcome", "Findings", "Zones", "Supply", "Choices", "Valves", "Cost")
 
@@ -236,9 +236,9 @@ def test_a_long_section_reads_as_the_program_says(desk, opened, ask, keep_pictur
     keep_picture(desk)
 
 
-def test_a_moved_head_is_pinned_the_rest_planned_and_both_laid_side_by_side(desk, ask, keep_picture):
+def test_a_moved_head_is_pinned_the_rest_planned_and_both_laid_side_by_side(desk, ask, plan_of, keep_picture):
     yard = add_yard(ask, small_yard(name="To be pinned"))
-    first = make_plan(ask, yard)
+    first = plan_of(yard)
     desk.goto(f"/#/{yard}/plan")
     x, y = middle_of(desk, "H1")
     desk.mouse.move(x, y)

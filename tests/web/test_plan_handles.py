@@ -6,13 +6,13 @@ import pytest
 from playwright.sync_api import expect
 
 from plan_yards import small_yard
-from web_plan import add_yard, make_plan
+from web_plan import add_yard
 
 
 @pytest.fixture(scope="module")
-def handled(ask):
+def handled(ask, plan_of):
     yard = add_yard(ask, small_yard(name="Throws to be set"))
-    return yard, ask("GET", f"/api/plans/{make_plan(ask, yard)}/document")
+    return yard, ask("GET", f"/api/plans/{plan_of(yard)}/document")
 
 
 def opened(page, yard, head):

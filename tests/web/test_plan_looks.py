@@ -3,7 +3,7 @@
 from playwright.sync_api import expect
 
 from plan_yards import small_yard
-from web_plan import add_yard, make_plan, middle_of
+from web_plan import add_yard, middle_of
 
 SEEN_WHOLE = """() => {
   const [yard, board] = ["g.ground", "svg[role=application]"].map((name) =>
@@ -77,9 +77,9 @@ def test_no_words_on_the_drawing_cover_others_or_a_mark(anywhere, opened_demo):
     assert counts[-1] > counts[0] > 15  # more find room when the view is nearer
 
 
-def test_a_plan_from_another_start_lies_beside_the_first_and_is_told_either_way_round(desk, ask, keep_picture):
+def test_a_plan_from_another_start_lies_beside_the_first_and_is_told_either_way_round(desk, ask, plan_of, keep_picture):
     yard = add_yard(ask, small_yard(name="Another start"))
-    first = make_plan(ask, yard)
+    first = plan_of(yard)
     desk.goto(f"/#/{yard}/plan")
     desk.get_by_role("tab", name="Choices").click()
     desk.get_by_role("button", name="Look again from another start").click()

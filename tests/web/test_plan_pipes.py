@@ -4,14 +4,14 @@ import pytest
 from playwright.sync_api import expect
 
 from plan_yards import small_yard
-from web_plan import add_yard, make_plan
+from web_plan import add_yard
 
 
 @pytest.fixture(scope="module")
-def pipes_yard(ask):
+def pipes_yard(ask, plan_of):
     """A yard with its plan."""
     yard = add_yard(ask, small_yard(name="Pipes to be pinned"))
-    return yard, make_plan(ask, yard)
+    return yard, plan_of(yard)
 
 
 def opened(page, yard, tab="Zones"):
@@ -38,9 +38,9 @@ def press(page, name):
     page.keyboard.press("Enter")
 
 
-def test_a_pipe_is_pinned_sized_and_planned_round_by_keys(anywhere, ask, keep_picture, grave_faults):
+def test_a_pipe_is_pinned_sized_and_planned_round_by_keys(anywhere, ask, plan_of, keep_picture, grave_faults):
     yard = add_yard(ask, small_yard(name=f"A pipe pinned on the {anywhere.size}"))
-    before = ask("GET", f"/api/plans/{make_plan(ask, yard)}/document")
+    before = ask("GET", f"/api/plans/{plan_of(yard)}/document")
     pipe = max((p for p in before["pipes"] if p["role"] == "lateral"), key=lambda p: p["length"])
     opened(anywhere, yard)
     choose(anywhere, pipe["id"])

@@ -2,13 +2,13 @@
 
 import io
 import re
-import time
 
 import pytest
 from PIL import Image
 from playwright.sync_api import expect
 
 from plan_yards import small_yard
+from web_plan import add_yard, put_plan
 
 CONTROLLED = """async () => {
   while (!navigator.serviceWorker.controller) await new Promise((resolve) => setTimeout(resolve, 50));
@@ -18,14 +18,7 @@ ARRIVED = "Everything has arrived."
 
 @pytest.fixture
 def yard(ask):
-    return add_yard(ask)
-
-
-def add_yard(ask):
-    document = small_yard()
-    yard = ask("POST", "/api/yards", {"name": document["name"], "units": document["units"]})
-    ask("POST", f"/api/yards/{yard['id']}/revisions", {"document": document, "expected": yard["revision"]})
-    return yard["id"]
+    return add_yard(ask, small_yard())
 
 
 def entries(ask, yard):
@@ -54,10 +47,8 @@ def test_entries_without_a_connection_arrive_once_and_in_order(
     own_program, chromium, phone_options, asker, keep_picture
 ):
     ask = asker(own_program.address)
-    yard = add_yard(ask)
-    plan = ask("POST", f"/api/yards/{yard}/plans", {})["note"]["id"]
-    while ask("GET", f"/api/plans/{plan}")["note"]["status"] in ("waiting", "running"):
-        time.sleep(0.3)
+    yard = add_yard(ask, small_yard())
+    put_plan(ask, own_program.folder, yard)
     context = chromium.new_context(base_url=own_program.address, **phone_options)
     page = context.new_page()
     open_work(page, yard)

@@ -25,8 +25,9 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from rillwright.physics.closed_pipe import ATMOSPHERE, air_swelling, creep_share
+from rillwright.physics.closed_pipe import ATMOSPHERE, creep_share
 from rillwright.physics.water import compressibility, density
+from rillwright.solvers.leak.march_kernel import march
 from rillwright.solvers.leak.pipes import ClosedPipes
 
 __all__ = ["HOURLY_LITRE", "RATES", "Evidence", "Look", "Run", "Watch", "pressures", "weigh_watch"]
@@ -43,7 +44,6 @@ DRIFT_SPREAD = 2.0 / 3600  # [K/s] of water that nobody took the temperature of;
 LEAST_HELD = 60.0  # [s] under pressure before a watch, at the least: somebody must read the gauge
 _SIZE = 6  # air, stretch, creep, exponent, start pressure, drift
 _PIECES = 6  # steps of time between two looks
-_NEWTON = 14
 _ROUNDS = 12
 _STEP = 1e-3
 _KNOTS = np.linspace(273.15, 313.15, 401)  # [K]
@@ -178,43 +178,12 @@ def pressures(watch: Watch, z: Floats, rates: Floats, run: Run = Run()) -> Float
     power = np.clip(EXPONENT + EXPONENT_SPREAD * z[:, 3], 0.4, 2.0)
     rate = rates / pipes.volume * run.leak
     moved = pipes.swelling * (warm - first) - swell + crept
-    return _march(fine, start, give, air, rate, power, moved, warm / first)[:, ::_PIECES]
+    return np.asarray(march(fine, start, give, air, rate, power, moved, warm / first))[:, ::_PIECES]
 
 
 def _density(kelvin: Floats) -> Floats:
     """Density of water, as physics.water has it, straight between tenths of a kelvin."""
     return np.asarray(np.interp(kelvin, _KNOTS, _DENSITIES))
-
-
-def _march(
-    times: Floats,
-    start: Floats,
-    give: Floats,
-    air: Floats,
-    rate: Floats,
-    power: Floats,
-    moved: Floats,
-    warming: Floats,
-) -> Floats:
-    """Step through time, the leak of each step at its end's pressure; volumes as shares of the pipes' own."""
-    pressure = np.empty((len(start), len(times)))
-    pressure[:, 0] = now = start
-    leaked = np.zeros_like(start)
-    for k in range(1, len(times)):
-        length = times[k] - times[k - 1]
-        for _ in range(_NEWTON):
-            flow = rate * (now / start) ** power
-            swollen = air * air_swelling(now, start=start, warming=warming[:, k])
-            miss = give * (now - start) + moved[:, k] + leaked + length * flow - swollen
-            slope = give + length * flow * power / now + (swollen + air) / (now + ATMOSPHERE)
-            step = miss / slope
-            now = np.maximum(now - step, 0.05 * now)
-            if np.abs(step).max() < 1.0:
-                break
-        leaked = leaked + length * rate * (now / start) ** power
-        pressure[:, k] = now
-        now = np.maximum(now, 1.0)
-    return pressure
 
 
 def longer(watch: Watch, looks: Sequence[Look]) -> Watch:
