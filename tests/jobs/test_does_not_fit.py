@@ -21,7 +21,7 @@ def rising(slope):
 
 
 TOO_FEW_STATIONS = small_yard(
-    areas=[lawn("sunny", 0, 0, 4.5, 5), lawn("shady", 4.5, 0, 4.5, 5, exposure="shade"), HOUSE],
+    areas=[lawn("sunny", 0, 0, 3, 3.5), lawn("shady", 3, 0, 3, 3.5, exposure="shade"), HOUSE],
     controller={"stations": 1},
 )
 TOO_WEAK = small_yard(
