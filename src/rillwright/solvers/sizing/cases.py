@@ -265,9 +265,10 @@ def _losses(runs: Sequence[Run], ladder: tuple[PipeSize, ...], temperature: floa
     friction = losses.darcy_pressure_loss(
         flow, inside_diameter=bore, length=1.0, roughness=roughness, density=density, viscosity=viscosity
     )
-    table = friction * length + losses.fitting_pressure_loss(
-        flow, inside_diameter=bore, coefficient=1.0, density=density
-    ) * minor
+    table = (
+        friction * length
+        + losses.fitting_pressure_loss(flow, inside_diameter=bore, coefficient=1.0, density=density) * minor
+    )
     return dict(zip(keys, table, strict=True))
 
 
