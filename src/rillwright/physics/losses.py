@@ -152,13 +152,13 @@ def darcy_pressure_loss(
     >>> round(darcy_pressure_loss(0.0006, inside_diameter=0.0266, length=30.0, roughness=1.5e-6))
     16162
     """
-    if np.any(np.less_equal(inside_diameter, 0)):
+    flows, bore = np.asarray(flow, float), np.asarray(inside_diameter, float)
+    if np.any(bore <= 0):
         raise InputError(f"inside diameter must be positive, not {inside_diameter} m")
-    flows = np.asarray(flow, float)
-    speed = np.abs(flows) / area(inside_diameter)
-    reynolds = np.maximum(speed * inside_diameter / viscosity, 1e-9)
-    factor = friction_factor(reynolds, roughness / inside_diameter)
-    loss = np.sign(flows) * factor * length / inside_diameter * density * speed**2 / 2
+    speed = np.abs(flows) / area(bore)
+    reynolds = np.maximum(speed * bore / viscosity, 1e-9)
+    factor = friction_factor(reynolds, roughness / bore)
+    loss = np.sign(flows) * factor * length / bore * density * speed**2 / 2
     return loss if np.ndim(loss) else float(loss)  # type: ignore[return-value]
 
 
@@ -212,7 +212,7 @@ def fitting_coefficient(kind: FittingKind, *, inside_diameter: float) -> float:
 
 
 def fitting_pressure_loss(
-    flow: Value, *, inside_diameter: float | Floats, coefficient: float, density: float = DENSITY
+    flow: Value, *, inside_diameter: float, coefficient: float, density: float = DENSITY
 ) -> Value:
     """Pressure lost in fittings: K · rho · v²/2.
 

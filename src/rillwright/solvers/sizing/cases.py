@@ -265,10 +265,8 @@ def _losses(runs: Sequence[Run], ladder: tuple[PipeSize, ...], temperature: floa
     friction = losses.darcy_pressure_loss(
         flow, inside_diameter=bore, length=1.0, roughness=roughness, density=density, viscosity=viscosity
     )
-    table = (
-        friction * length
-        + losses.fitting_pressure_loss(flow, inside_diameter=bore, coefficient=1.0, density=density) * minor
-    )
+    heads = [losses.fitting_pressure_loss(flow, inside_diameter=d, coefficient=1.0, density=density) for d in bore]
+    table = friction * length + np.hstack(heads) * minor
     return dict(zip(keys, table, strict=True))
 
 
