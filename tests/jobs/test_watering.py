@@ -42,6 +42,8 @@ def test_the_programme_keeps_the_ground_and_uses_less_than_the_raised_multiplier
     assert made.status == "optimal"
     assert by["programme"].over_days == 0
     assert by["multiplier raised"].over_days == 0
+    assert by["weather-led raised"].over_days == 0
+    assert by["with foresight"].water < by["weather-led raised"].water
     assert by["with foresight"].water < by["programme"].water < by["multiplier raised"].water
     assert made.saved == pytest.approx(by["multiplier raised"].water - by["programme"].water)
     assert by["by the multiplier"].over_days > 0

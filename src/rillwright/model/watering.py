@@ -8,6 +8,7 @@ from rillwright.model.findings import Finding
 
 __all__ = [
     "Allowance",
+    "CalmHours",
     "ClockSheet",
     "DayByDay",
     "Method",
@@ -21,7 +22,7 @@ __all__ = [
     "ZoneWater",
 ]
 
-MethodName = Literal["by the multiplier", "multiplier raised", "programme", "with foresight"]
+MethodName = Literal["by the multiplier", "multiplier raised", "weather-led raised", "programme", "with foresight"]
 
 
 class _Frozen(BaseModel):
@@ -122,6 +123,16 @@ class ClockSheet(_Frozen):
     relief: tuple[str, ...] = ()
 
 
+class CalmHours(_Frozen):
+    """Wind at 2 m in the hours of a night, mean of the season's months; clock of the weather file, standard time."""
+
+    by_hour: tuple[float, ...]  # [m/s] of each hour from midnight
+    mean: float  # [m/s] in the yard's hours
+    calmest_opens: str | None  # the calmest as many hours of a night; None where no other would do
+    calmest_ends: str | None
+    calmest: float  # [m/s] in them
+
+
 class YearWater(_Frozen):
     """One season."""
 
@@ -191,6 +202,7 @@ class WaterPlan(_Frozen):
     allowance: Allowance
     series: DayByDay
     status: str  # how the search for the least water ended
+    calm: CalmHours | None = None  # where the weather tells hours
     findings: tuple[Finding, ...] = ()
 
     def method(self, name: MethodName) -> Method:

@@ -42,6 +42,7 @@ class DailyWeather:
     radiation: Floats  # [J/m² a day] global
     sunshine: Floats  # [s] of bright sun
     normals: bool = False  # a usual year made of monthly means: its rain is no band
+    wind_by_hour: Floats | None = None  # (12, 24) [m/s] at 2 m, mean of each month and hour; None: only days are told
     comes_round: bool = False  # one year that stands for every: after its last day comes its first
     findings: tuple[Finding, ...] = ()  # what was missing or nonsense, and what stands in its place
 
@@ -111,9 +112,21 @@ class HourlyWeather:
             wind=each(self.wind).mean(axis=1),
             radiation=each(self.radiation).sum(axis=1),
             sunshine=np.full(len(order), np.nan),
+            wind_by_hour=self._wind_by_hour(starts),
             comes_round=self.typical,
             findings=self.findings,
         )
+
+    def _wind_by_hour(self, starts: NDArray[np.datetime64]) -> Floats | None:
+        """Means (12, 24) of each month and hour; None unless each of them is there."""
+        month = starts.astype("datetime64[M]").astype(int) % 12
+        cell = 24 * month + (starts - starts.astype("datetime64[D]")).astype("timedelta64[h]").astype(int)
+        count = np.bincount(cell, minlength=288)
+        if not count.all():
+            return None
+        total = np.bincount(cell, self.wind.astype(float), minlength=288).astype(float)
+        found: Floats = (total / count).reshape(12, 24)
+        return found
 
 
 @dataclass(frozen=True, slots=True)

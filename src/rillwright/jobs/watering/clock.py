@@ -13,7 +13,16 @@ from rillwright.model.site import Watering, Yard
 from rillwright.model.watering import ClockSheet, ProgramSheet, StationRun, ZoneWater
 from rillwright.solvers.clock import ClockLimits, ClockPlan, Station, set_clock
 
-__all__ = ["clock_sheet", "day_starts", "hours_of_night", "night_spans", "night_start", "rounded_seconds", "set_months"]
+__all__ = [
+    "clock_sheet",
+    "clock_words",
+    "day_starts",
+    "hours_of_night",
+    "night_spans",
+    "night_start",
+    "rounded_seconds",
+    "set_months",
+]
 
 Floats = NDArray[np.float64]
 
@@ -26,7 +35,8 @@ def _minutes(clock: str) -> int:
     return 60 * int(clock[:2]) + int(clock[3:])
 
 
-def _clock(minutes: int) -> str:
+def clock_words(minutes: int) -> str:
+    """A time as 04:10, of minutes from any midnight."""
     return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
 
 
@@ -79,14 +89,14 @@ def day_starts(runs: int, busy: int, watering: Watering) -> tuple[str, ...]:
         left = [t for t in free if not found or t >= found[-1] + busy]
         if left:
             found.append(min(left, key=lambda t: abs(t - wanted)))
-    return tuple(_clock(t) for t in found)
+    return tuple(clock_words(t) for t in found)
 
 
 def night_start(busy: int, watering: Watering) -> tuple[str, ...]:
     """The latest start whose round of `busy` [min] ends within the hours of a night; none where it does not fit."""
     opens, spans = night_spans(watering)
     fits = [end - busy for begin, end in spans if end - begin >= busy]
-    return (_clock(opens + max(fits)),) if fits else ()
+    return (clock_words(opens + max(fits)),) if fits else ()
 
 
 def _within_day(span: Span) -> tuple[tuple[int, int], ...]:
@@ -138,13 +148,13 @@ def clock_sheet(
             number = index[name]
             minutes = {m: round(seconds[i, number] / 60 / len(program.starts)) for i, m in enumerate(months)}
             runs.append(StationRun(station=ground.zones[number].station, zone=name, minutes=minutes))
-        starts = tuple(_clock(opens + start) for start in program.starts)
+        starts = tuple(clock_words(opens + start) for start in program.starts)
         sheets.append(ProgramSheet(name=letter, starts=starts, stations=tuple(runs), night=program.night))
     return ClockSheet(
         programs=tuple(sheets),
         status=plan.status,
         surplus=60.0 * plan.surplus,
-        opens=_clock(opens),
+        opens=clock_words(opens),
         closes=watering.ends,
         busy=float(seconds.sum(axis=1).max(initial=0.0)),
         relief=plan.relief,

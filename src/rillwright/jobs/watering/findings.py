@@ -12,6 +12,7 @@ from rillwright.solvers.season.points import HOPELESS
 __all__ = ["programme_findings"]
 
 FEW_YEARS = 5  # fewer make a thin band; judgement
+CALMER = 0.5  # [m/s] by which other hours must be calmer to be told; judgement
 TELLING = 1e-3  # [m] over a limit that a lawn shows; judgement
 _RELIEF = {
     "more start times": "a controller with more start times a program",
@@ -27,6 +28,7 @@ def programme_findings(made: WaterPlan, yard: Yard, least: Least) -> Iterator[Fi
     yield from _dry(made)
     yield from _years(made)
     yield from _worst(made)
+    yield from _windy(made)
 
 
 def _clock(made: WaterPlan, yard: Yard) -> Iterator[Finding]:
@@ -110,3 +112,18 @@ def _worst(made: WaterPlan) -> Iterator[Finding]:
             f"{1 - lack:.0%} of what it needs.",
             do="Set the heads there anew, or keep more of the ground (`watering.kept`), which costs water everywhere.",
         )
+
+
+def _windy(made: WaterPlan) -> Iterator[Finding]:
+    calm = made.calm
+    if calm is None or calm.calmest_ends is None or calm.mean - calm.calmest < CALMER:
+        return
+    yield Finding(
+        rule="windy-hours",
+        severity="know",
+        where="hours of a night",
+        what=f"The wind at 2 m blows {show(calm.mean, 'wind', made.units)} in them on the mean of the season, and "
+        f"{show(calm.calmest, 'wind', made.units)} from {calm.calmest_opens} to {calm.calmest_ends}, standard time.",
+        do="Let the hours end then (`watering.ends`), as far as rules and the house allow: calm water lands evenly.",
+        source="wind by the hour of the weather file",
+    )

@@ -33,6 +33,7 @@ Floats = NDArray[np.float64]
 WORTH = 0.03  # of the water that fewer nights may cost more; deeper and rarer is better for roots; judgement
 FORESEEN_POINTS = 24  # of a group of zones
 FULLEST = 8.0  # times the baseline that `raised` tries at the most
+KEEPS = 1e-5  # [m] over its limit at which ground counts as kept
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,13 +55,20 @@ def season_of(
 
 
 def choose_nights(
-    seasons: Seasons, soil: TurfSoil, ground: WateredGround, allowed: Sequence[Pattern], watering: Watering
+    seasons: Seasons,
+    soil: TurfSoil,
+    ground: WateredGround,
+    allowed: Sequence[Pattern],
+    watering: Watering,
+    *,
+    room: float = 1.0,
 ) -> Chosen:
     """The fewest nights whose least programme costs hardly more water than the best found.
 
-    All months alike first, then each month's nights are made fewer or more while that pays.
+    All months alike first, then each month's nights are made fewer or more while that pays. Parameters: room, share of
+    the hours of a night that runs may fill.
     """
-    points, hours = ground.kept(watering.kept), hours_of_night(watering)
+    points, hours = ground.kept(watering.kept), room * hours_of_night(watering)
 
     def solved(chosen: tuple[Pattern, ...]) -> Chosen:
         season, planned = season_of(seasons, soil, chosen, skip=watering.rain_skip)
@@ -111,18 +119,23 @@ def baseline_seconds(seasons: Seasons, planned: NDArray[np.bool_], ground: Water
     return np.asarray((need * apart)[:, None] * zone, dtype=float)
 
 
-def raised(season: Season, points: Points, seconds: Floats) -> float:
-    """Least factor on all seconds that keeps every point within its limit; FULLEST when none up to it does."""
-    low, high = 0.0, FULLEST
-    if tried(season, points, high * seconds).over(season).max() > 1e-5:
-        return FULLEST
+def raised(season: Season, points: Points, seconds: Floats) -> tuple[float, bool]:
+    """Least factor on all seconds that keeps every point within its limit, and whether one does.
+
+    Where none up to FULLEST does, the least that keeps as much as that: more would only run off deep.
+    """
+
+    def passed(factor: float) -> float:
+        return float(tried(season, points, factor * seconds).over(season).max())
+
+    low, high, most = 0.0, FULLEST, max(passed(FULLEST), 0.0) + KEEPS
     while high - low > 1e-3:
         middle = (low + high) / 2
-        if tried(season, points, middle * seconds).over(season).max() > 1e-5:
+        if passed(middle) > most:
             low = middle
         else:
             high = middle
-    return high
+    return high, most <= 2 * KEEPS
 
 
 def foresight(
@@ -165,10 +178,10 @@ def foresight(
     return total
 
 
-def volumes(season: Season, seconds: Floats, flow: Floats) -> Floats:
-    """Water of each season and month [m³], shape (years, slots), by a programme (slots, zones) [s]."""
-    nights = np.array([[(row == slot).sum() for slot in range(len(seconds))] for row in season.slot])
-    return np.asarray(nights * (seconds @ flow), dtype=float)
+def volumes(season: Season, seconds: Floats, flow: Floats, *, month: NDArray[np.int64]) -> Floats:
+    """Water of each season and month [m³], shape (years, months), by runs (slots, zones) [s]; month (days,)."""
+    by_day = np.append(seconds @ flow, 0.0)[season.slot]  # NO_NIGHT reads the last
+    return np.stack([by_day[:, month == number].sum(axis=1) for number in range(int(month.max()) + 1)], axis=1)
 
 
 def worst_balance(

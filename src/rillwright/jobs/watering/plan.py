@@ -6,17 +6,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillwright import __version__
-from rillwright.jobs.money.water import water_bill
 from rillwright.jobs.watering.clock import clock_sheet, rounded_seconds, set_months
+from rillwright.jobs.watering.compared import compared, saved
 from rillwright.jobs.watering.findings import programme_findings
 from rillwright.jobs.watering.ground import WateredGround, watered_ground
 from rillwright.jobs.watering.methods import (
-    FULLEST,
     Chosen,
     baseline_seconds,
     choose_nights,
-    foresight,
-    raised,
     volumes,
     worst_balance,
 )
@@ -30,29 +27,30 @@ from rillwright.jobs.watering.seasons import (
     turf_soil,
     weather_findings,
 )
+from rillwright.jobs.watering.wind import calm_hours
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
 from rillwright.model.site import Yard
 from rillwright.model.watering import (
     Allowance,
     DayByDay,
-    Method,
-    MethodName,
     MonthWater,
     WaterPlan,
-    YearWater,
 )
 from rillwright.model.weather import DailyWeather
-from rillwright.solvers.season import Points, binding_points, tried
+from rillwright.solvers.clock import ClockPlan
+from rillwright.solvers.season import Points, tried
 from rillwright.solvers.season.points import HOPELESS
 from rillwright.solvers.season.trial import NO_NIGHT
 from rillwright.solvers.soil_water import profile_of
 
-__all__ = ["WaterTerms", "make_water_plan", "season_cost"]
+__all__ = ["WaterTerms", "make_water_plan"]
 
 Floats = NDArray[np.float64]
 
 ALLOWED = 0.70  # of the peak month's reference evapotranspiration: US EPA, water budget approach, from memory
+ROOM = (1.0, 0.9, 0.75)  # shares of a night's hours that runs may fill, tried in turn; judgement
+NO_DRIER = 1e-4  # [m] of shortfall, all points and months together
 FIGURES = "tried day by day on every season"
 
 
@@ -77,12 +75,11 @@ def make_water_plan(plan: Plan, weather: DailyWeather, catalogue: Catalogue, ter
     soil = turf_soil(yard)
     seasons = seasons_of(weather, yard, soil, latitude=terms.latitude, altitude=terms.altitude)
     watering = yard.watering_terms
-    chosen = choose_nights(seasons, soil, ground, patterns(watering), watering)
+    chosen, clock = _fitting(seasons, soil, ground, yard, seed=terms.seed)
     wanted = chosen.least.seconds * watering.share
-    clock = set_months(wanted, ground, yard, nights=min(p.every for p in chosen.patterns), seed=terms.seed)
     seconds = rounded_seconds(wanted, ground, clock)
     base = baseline_seconds(seasons, chosen.planned, ground)
-    methods, by_year = _methods(chosen, seasons, soil, ground, yard, seconds, base)
+    methods, by_year = compared(chosen, seasons, soil, ground, yard, seconds, base)
     months = _months(chosen, seasons, ground, seconds, base, calendar=season_dates(seasons.months, terms.year))
     sheet = clock_sheet(seconds, ground, clock, yard, months=seasons.months)
     peak_use = max(month.need / _days(month.month) for month in months)
@@ -99,97 +96,38 @@ def make_water_plan(plan: Plan, weather: DailyWeather, catalogue: Catalogue, ter
         clock=sheet,
         years=by_year,
         methods=methods,
-        saved=methods[1].water - methods[2].water,
+        saved=saved(methods),
         hopeless=float((ground.relative < HOPELESS).mean()),
         allowance=_allowance(seasons, ground, months),
         series=_series(chosen, seasons, soil, ground, yard, seconds),
         status=chosen.least.status,
+        calm=calm_hours(weather, seasons.months, watering),
     )
     findings = (*weather_findings(weather, seasons.used), *programme_findings(made, yard, chosen.least))
     return made.model_copy(update={"findings": findings})
 
 
+def _fitting(
+    seasons: Seasons, soil: TurfSoil, ground: WateredGround, yard: Yard, *, seed: int
+) -> tuple[Chosen, ClockPlan]:
+    """Nights and their clock; where whole minutes and rests need more than the hours, nights that leave some room.
+
+    When no room makes it fit, or only at the price of dry ground, what the whole hours gave stands with its relief.
+    """
+    found: list[tuple[Chosen, ClockPlan]] = []
+    for room in ROOM:
+        chosen = choose_nights(seasons, soil, ground, patterns(yard.watering_terms), yard.watering_terms, room=room)
+        wanted = chosen.least.seconds * yard.watering_terms.share
+        clock = set_months(wanted, ground, yard, nights=min(p.every for p in chosen.patterns), seed=seed)
+        found.append((chosen, clock))
+        if "longer hours" not in clock.relief:
+            break
+    most = found[0][0].least.short.sum() + NO_DRIER
+    return next((one for one in found if one[1].programs and one[0].least.short.sum() <= most), found[0])
+
+
 def _days(month: int) -> int:
     return (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)[month - 1]
-
-
-def _methods(
-    chosen: Chosen,
-    seasons: Seasons,
-    soil: TurfSoil,
-    ground: WateredGround,
-    yard: Yard,
-    seconds: Floats,
-    base: Floats,
-) -> tuple[tuple[Method, ...], tuple[YearWater, ...]]:
-    watering = yard.watering_terms
-    points, everywhere = ground.kept(watering.kept), binding_points(ground.points)
-    factor = raised(chosen.season, points, base)
-    least = foresight(chosen.season, points, chosen.planned, seconds=seconds, month=seasons.month, flow=ground.flow)
-    ways: list[tuple[MethodName, Floats | None, str]] = [
-        ("by the multiplier", base, "month's mean need, no rain counted but the switch's nights"),
-        ("multiplier raised", factor * base, _raised_words(factor)),
-        ("programme", seconds, f"least water for all seasons, {chosen.least.status}; then whole minutes"),
-        ("with foresight", None, "least water of each season for one who knows its weather: no programme uses less"),
-    ]
-    water: dict[MethodName, Floats] = {}
-    methods = []
-    for name, way, proven in ways:
-        water[name] = least if way is None else volumes(chosen.season, way, ground.flow)
-        over = lack = 0.0
-        if way is not None:
-            over = float((tried(chosen.season, points, way).over(chosen.season) > 1e-4).any(axis=2).sum(axis=1).mean())
-            lack = _lack(chosen, seasons, soil, yard, everywhere, way)
-        season = water[name].sum(axis=1)
-        methods.append(
-            Method(
-                name=name,
-                water=float(season.mean()),
-                low=float(season.min()),
-                high=float(season.max()),
-                cost=season_cost(yard, seasons.months, water[name].mean(axis=0)),
-                over_days=over,
-                lack=lack,
-                proven=proven,
-            )
-        )
-    by_year = tuple(
-        YearWater(
-            year=year,
-            need=float(seasons.need[i].sum()),
-            rain=float(seasons.effective[i].sum()),
-            water={name: float(values[i].sum()) for name, values in water.items()},
-        )
-        for i, year in enumerate(seasons.years)
-    )
-    return tuple(methods), by_year
-
-
-def season_cost(yard: Yard, months: tuple[int, ...], water: Floats) -> float | None:
-    """What a season's water [m³] by month adds to the bills; None where the yard has no tariff."""
-    if yard.money.tariff is None:
-        return None
-    total = float(water.sum())
-    shares = np.zeros(12)
-    shares[np.array(months) - 1] = water / max(total, 1e-12)
-    return water_bill(yard.money.tariff, total, by_month=shares.tolist()).cost
-
-
-def _raised_words(factor: float) -> str:
-    if factor >= FULLEST:
-        return f"times {FULLEST:.0f}, which still does not keep the same ground"
-    return f"times {factor:.2f}, the least that keeps the same ground"
-
-
-def _lack(chosen: Chosen, seasons: Seasons, soil: TurfSoil, yard: Yard, everywhere: Points, seconds: Floats) -> float:
-    """Share of its need that the worst spot of all did not get, mean of the seasons."""
-    profile = profile_of(yard.soil, depth=soil.roots)
-    found = []
-    for year in range(len(seasons.years)):
-        balance = worst_balance(chosen.season, soil, profile, everywhere, seconds, year)
-        demand = chosen.season.need[year].sum() * everywhere.need
-        found.append(float((1 - balance.use.sum(axis=0) / np.maximum(demand, 1e-12)).max()))
-    return max(float(np.mean(found)), 0.0)
 
 
 def _months(
@@ -249,7 +187,7 @@ def _series(
     chosen: Chosen, seasons: Seasons, soil: TurfSoil, ground: WateredGround, yard: Yard, seconds: Floats
 ) -> DayByDay:
     """The season whose water is nearest to the mean, on the driest kept ground and on ground that gets the mean."""
-    water = volumes(chosen.season, seconds, ground.flow).sum(axis=1)
+    water = volumes(chosen.season, seconds, ground.flow, month=seasons.month).sum(axis=1)
     year = int(np.abs(water - water.mean()).argmin())
     kept = ground.kept(yard.watering_terms.kept)
     trial = tried(chosen.season, kept, seconds)

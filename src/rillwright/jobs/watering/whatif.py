@@ -5,10 +5,11 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from rillwright.jobs.watering.compared import season_cost
 from rillwright.jobs.watering.ground import WateredGround, watered_ground
 from rillwright.jobs.watering.methods import choose_nights, volumes
 from rillwright.jobs.watering.nights import patterns
-from rillwright.jobs.watering.plan import WaterTerms, season_cost
+from rillwright.jobs.watering.plan import WaterTerms
 from rillwright.jobs.watering.seasons import seasons_of, turf_soil
 from rillwright.model.growing import SoilLayer
 from rillwright.model.parts import Catalogue
@@ -79,7 +80,7 @@ def _solved(
     seasons = seasons_of(weather, yard, soil, latitude=terms.latitude, altitude=terms.altitude)
     watering = yard.watering_terms
     chosen = choose_nights(seasons, soil, ground, patterns(watering), watering)
-    months = volumes(chosen.season, chosen.least.seconds, ground.flow).mean(axis=0)
+    months = volumes(chosen.season, chosen.least.seconds, ground.flow, month=seasons.month).mean(axis=0)
     water = float(months.sum())
     return WhatIf(
         what=what,

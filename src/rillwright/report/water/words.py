@@ -1,6 +1,7 @@
 """The programme in words and figures of the yard's units, for the page and the door sheet."""
 
 import calendar
+from collections.abc import Iterator
 from typing import Any
 
 from rillwright.model.watering import Method, MonthWater, WaterPlan, ZoneWater
@@ -46,7 +47,7 @@ def water_words(made: WaterPlan) -> dict[str, Any]:
         "findings": [finding.model_dump() for finding in made.findings],
         "opens": made.clock.opens,
         "closes": made.clock.closes,
-        "clock": _clock(made),
+        "clock": " ".join((_clock(made), *_calm(made))),
     }
 
 
@@ -188,3 +189,8 @@ def _clock(made: WaterPlan) -> str:
         return "No programs fit the controller: see the findings."
     surplus = show(made.clock.surplus, "minutes", made.units)
     return f"One station runs at a time; sharing minutes out over starts adds {surplus} to a night of the longest runs."
+
+
+def _calm(made: WaterPlan) -> Iterator[str]:
+    if made.calm is not None:
+        yield f"Wind at 2 m in these hours, by the weather file: {show(made.calm.mean, 'wind', made.units)}."

@@ -20,6 +20,7 @@ def water_workings(made: WaterPlan) -> Iterator[Working]:
         yield from _month(month, made)
     yield from _season(made)
     yield from _allowance(made)
+    yield from _wind(made)
 
 
 def _soil(made: WaterPlan) -> Iterator[Working]:
@@ -192,7 +193,7 @@ def _season(made: WaterPlan) -> Iterator[Working]:
     for method in made.methods:
         yield Working(
             f"water.way.{method.name.replace(' ', '-')}",
-            f"Water of a season {method.name}" if method.name[0] != "m" else f"Water of a season, {method.name}",
+            f"Water of a season{' ' if method.name.startswith(('by', 'with ')) else ', '}{method.name}",
             method.water,
             "season volume",
             method.proven,
@@ -231,4 +232,23 @@ def _allowance(made: WaterPlan) -> Iterator[Working]:
         ),
         "US EPA, water budget approach, from memory",
         0.70 * told.reference * told.area,
+    )
+
+
+def _wind(made: WaterPlan) -> Iterator[Working]:
+    calm = made.calm
+    if calm is None:
+        return
+    hours = (f"{calm.calmest_opens} to {calm.calmest_ends}", show(calm.calmest, "wind", made.units))
+    yield Working(
+        "water.wind",
+        f"Wind in the hours of a night, {made.clock.opens} to {made.clock.closes}",
+        calm.mean,
+        "wind",
+        "mean of the season's months over the minutes in which water may run; 10 m wind brought to 2 m",
+        (
+            *(Given(f"{n:02d}:00", show(wind, "wind", made.units)) for n, wind in enumerate(calm.by_hour)),
+            Given("the calmest as many hours", ", ".join(hours) if calm.calmest_ends else "these"),
+        ),
+        f"{THEORY}; FAO-56 equation 47",
     )
