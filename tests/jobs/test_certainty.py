@@ -13,8 +13,8 @@ from plan_yards import CATALOGUE, small_yard
 from rillwright.exchange.yard_file import validated
 from rillwright.jobs import assemble
 from rillwright.jobs.certainty import assess
-from rillwright.jobs.certainty_checks import water_window, zones_sure
-from rillwright.jobs.inspection import Inspection
+from rillwright.jobs.checks.certainty import water_window, zones_sure
+from rillwright.jobs.checks.inspection import Inspection
 from rillwright.jobs.plan import make_plan
 from rillwright.solvers.supply import fit_supply
 

@@ -9,8 +9,8 @@ from rillwright.jobs.bill import make_bill
 from rillwright.jobs.case import Case
 from rillwright.jobs.certainty import assess
 from rillwright.jobs.checks import inspect
+from rillwright.jobs.checks.inspection import highest_static
 from rillwright.jobs.clashes import clash_findings
-from rillwright.jobs.inspection import highest_static
 from rillwright.jobs.layouts import Layouts
 from rillwright.jobs.pipework import at_flows
 from rillwright.jobs.regulate import regulate

@@ -11,9 +11,9 @@ from dataclasses import replace
 from rillwright.jobs.assemble import assemble, in_order
 from rillwright.jobs.build import build_system
 from rillwright.jobs.case import Case
-from rillwright.jobs.inspection import Inspection
+from rillwright.jobs.checks.inspection import Inspection
+from rillwright.jobs.checks.pipes import main_as_asked
 from rillwright.jobs.layouts import Layouts
-from rillwright.jobs.pipe_checks import main_as_asked
 from rillwright.jobs.progress import Progress
 from rillwright.jobs.settle import ZoneSolver
 from rillwright.jobs.verdict import judge

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from rillwright.jobs.case import Case
-from rillwright.jobs.inspection import SLACK
+from rillwright.jobs.checks.inspection import SLACK
 from rillwright.jobs.settle import Settled, ZoneSolver
 from rillwright.jobs.zoned import Draft
 from rillwright.model.regulation import REGULATORS, Fitted, Regulation, RegulationOption, ZoneRegulation

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Literal
 
-from rillwright.jobs.certainty_checks import SOUND_BASES
+from rillwright.jobs.checks.certainty import SOUND_BASES
 from rillwright.model.findings import Finding
 from rillwright.model.plan import Plan
 from rillwright.physics.units import show

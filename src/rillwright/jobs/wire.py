@@ -1,7 +1,7 @@
 """The control wire of a plan."""
 
-from rillwright.jobs.inspection import Inspection
-from rillwright.jobs.wire_checks import WIRE_CHECKS
+from rillwright.jobs.checks.inspection import Inspection
+from rillwright.jobs.checks.wire import WIRE_CHECKS
 from rillwright.model.findings import Finding
 from rillwright.model.ground import resolve_ground
 from rillwright.model.parts import Catalogue

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 import shapely
 from shapely.geometry import LineString, Point
 
-from rillwright.jobs.inspection import SLACK, Inspection, highest_static
+from rillwright.jobs.checks.inspection import SLACK, Inspection, highest_static
 from rillwright.jobs.pipework import ENTRY
 from rillwright.model.findings import Finding, Severity
 from rillwright.solvers.mains import carrying, ring_of

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from rillwright.jobs.inspection import Inspection
+from rillwright.jobs.checks.inspection import Inspection
 from rillwright.model.findings import Finding
 from rillwright.model.flushing import FLUSH_VELOCITY, LEAST_FLUSH_VELOCITY
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from rillwright.jobs.inspection import SLACK, Inspection
+from rillwright.jobs.checks.inspection import SLACK, Inspection
 from rillwright.model.cycling import LEAST_RUN, MOST_STARTS, Cycling
 from rillwright.model.findings import Finding
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import shapely
 from shapely.geometry import LineString
 
-from rillwright.jobs.inspection import Inspection
+from rillwright.jobs.checks.inspection import Inspection
 from rillwright.model.findings import Finding
 from rillwright.model.pin_rules import outdoors
 from rillwright.model.site import PinnedPipe

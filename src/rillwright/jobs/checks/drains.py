@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from rillwright.jobs.inspection import SLACK, Inspection
+from rillwright.jobs.checks.inspection import SLACK, Inspection
 from rillwright.model.drainage import HIGHEST_HOLD, LARGEST_PUDDLE, USUAL_HOLD
 from rillwright.model.findings import Finding
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from rillwright.errors import InputError
-from rillwright.jobs.inspection import Inspection
+from rillwright.jobs.checks.inspection import Inspection
 from rillwright.model.findings import Finding
 from rillwright.solvers.manifold import TOO_LOW, assemble
 from rillwright.solvers.takeoff import benches_of, take_off_plan

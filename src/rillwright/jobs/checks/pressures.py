@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from rillwright.jobs.inspection import SLACK, Inspection
+from rillwright.jobs.checks.inspection import SLACK, Inspection
 from rillwright.model.findings import Finding
 from rillwright.model.regulation import HIGHEST_STATIC
 from rillwright.model.site import HOUSE_FLOWS

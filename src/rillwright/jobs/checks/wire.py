@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from rillwright.jobs.inspection import Check, Inspection
+from rillwright.jobs.checks.inspection import Check, Inspection
 from rillwright.model.findings import Finding
 from rillwright.physics.units import INCH
 
