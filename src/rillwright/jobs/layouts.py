@@ -26,6 +26,8 @@ __all__ = ["Layouts", "choose_layouts", "design_pressure", "suitable_classes"]
 
 _MANY = 1_000  # heads over which each is searched less
 _LEAST_SHARE = 0.4  # of the effort that is left to each
+_STARTS = 2  # searches that share the effort of a longer one: where one ends hangs on its start more than on its length
+_ONCE_MORE = 1.0  # of that effort, for lawns still poor
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,12 +111,12 @@ def choose_layouts(
     if case.effort > QUICK_EFFORT:
         progress("heads: the chosen classes once more", 0.0)
         named = {(lawn, layout.heads[0].head_class) for lawn, layout in chosen(front).items()}
-        full = replace(case, effort=_effort(case, sum(len(layout.heads) for layout in chosen(front).values())))
-        best = [replace(task, case=full) for task in tasks if (task.lawn, task.head_class) in named]
-        front = _with(found, best, pool, case, capacity)
+        effort = _effort(case, sum(len(layout.heads) for layout in chosen(front).values()))
+        best = [task for task in tasks if (task.lawn, task.head_class) in named]
+        front = _with(found, _longer(best, effort), pool, case, capacity)
         hard = {lawn for lawn, layout in chosen(front).items() if layout.lawn and layout.lawn.least_du < POOR_DU}
-        longer = [replace(task, case=replace(full, effort=3 * full.effort)) for task in best if task.lawn in hard]
-        front = _with(found, longer, pool, case, capacity) if longer else front
+        poor = _longer([task for task in best if task.lawn in hard], _ONCE_MORE * effort, after=_STARTS)
+        front = _with(found, poor, pool, case, capacity) if poor else front
     layouts = tuple(_in_wind(layout, case) for layout in chosen(front).values())
     heads = _number([head for layout in layouts for head in layout.heads])
     return Layouts(layouts, heads, left, front.points(aim))
@@ -123,6 +125,12 @@ def choose_layouts(
 def _effort(case: Case, heads: int) -> float:
     """Effort of the longer search: less for each head where there are very many."""
     return case.effort * min(1.0, max(_MANY / max(heads, 1), _LEAST_SHARE))
+
+
+def _longer(tasks: Sequence["_Task"], effort: float, *, after: int = 0) -> list["_Task"]:
+    """The tasks from several starts, which share the effort; after, starts taken before."""
+    starts = range(after + 1, after + 1 + _STARTS)
+    return [replace(t, case=replace(t.case, effort=effort / _STARTS), start=start) for t in tasks for start in starts]
 
 
 def _classes_on(lawn: str, case: Case, capacity: Mapping[HeadClass, float]) -> list[HeadClass]:
@@ -158,6 +166,7 @@ class _Task:
     head_class: HeadClass
     pressure: float  # [Pa]
     case: Case
+    start: int = 0  # of the search
 
 
 def _lay_out(task: _Task) -> tuple[LawnLayout, ...]:
@@ -169,6 +178,7 @@ def _lay_out(task: _Task) -> tuple[LawnLayout, ...]:
         head_class=task.head_class,
         pressure=task.pressure,
         seed=task.case.seed,
+        start=task.start,
         effort=task.case.effort,
     )
 

@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 from itertools import combinations
 from typing import TypeAlias
 
-import networkx as nx
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -29,6 +28,8 @@ def joined(yard: Yard, lawns: Mapping[str, Shape], terrain: Terrain) -> dict[str
     Parameters: lawns, as they lie, by id. Two lawns are watered as one when they share a metre of edge and are alike in
     exposure, planting, head classes and slope, unless one is a strip or heads that stand there are of unlike classes.
     """
+    import networkx as nx  # takes a seventh of a second to import
+
     areas = {area.id: area for area in yard.lawns}
     links = nx.Graph()
     links.add_nodes_from(areas)

@@ -7,12 +7,13 @@ that a verdict given by the likelier side is wrong, are what to expect after mea
 Raiffa and Schlaifer, Applied Statistical Decision Theory (1961), from memory.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
+from scipy.special import ndtr
 
 from rillwright.model.certainty import NextMeasurement, Subject
 
@@ -70,7 +71,7 @@ def _told(quantity: Quantity, before: float, after: float) -> float:
     if quantity.limit is not None:
         distance = abs(float(np.mean(quantity.values)) - quantity.limit) / float(np.std(quantity.values))
     far = distance / root
-    return root * float(stats.norm.pdf(far) - far * stats.norm.sf(far))
+    return root * float(math.exp(-(far**2) / 2) / math.sqrt(math.tau) - far * ndtr(-far))
 
 
 def _foresee(

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import special, stats
+from scipy import special
 
 from rillwright.model.plan import Head
 from rillwright.model.site import HeadClass, Yard
@@ -116,8 +116,10 @@ def draw_yard(
     Parameters: yard; fit, its supply; heads and zones of its plan; seed; regulators, the zones and heads that have
     one, and AT_ENTRY; count, a power of two. Returns: the draws.
     """
+    from scipy.stats import qmc  # takes a fifth of a second to import
+
     classes = sorted({head.head_class for head in heads})
-    cube = stats.qmc.Sobol(10 + _DEVICES + len(classes), scramble=True, rng=np.random.default_rng([seed, 1]))
+    cube = qmc.Sobol(10 + _DEVICES + len(classes), scramble=True, rng=np.random.default_rng([seed, 1]))
     even = np.clip(cube.random(count), 1e-12, 1 - 1e-12)
     z = np.asarray(special.ndtri(even))
     own = np.random.default_rng([seed, 2])

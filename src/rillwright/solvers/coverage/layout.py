@@ -73,12 +73,14 @@ def lay_out_lawn(
     head_class: HeadClass,
     pressure: float,
     seed: int = 0,
+    start: int = 0,
     effort: float = 1.5,
 ) -> tuple[LawnLayout, ...]:
     """Place and set the heads of one class on one lawn, from few heads to even water.
 
-    Parameters: pressure [Pa] at every nozzle; seed, for the order of the search; effort, how many trials the
-    search may take (see there): counted, so that the same input gives the same plan everywhere.
+    Parameters: pressure [Pa] at every nozzle; seed and start, for the order of the search: other starts end elsewhere;
+    effort, how many trials the search may take (see there): counted, so that the same input gives the same plan
+    everywhere.
     Returns: layouts measured in still air, the balanced one first; or a single one with no heads and a reason when the
     class does not suit the lawn.
     """
@@ -87,7 +89,7 @@ def lay_out_lawn(
     reason = _unsuited(kit, lawn, yard)
     if reason:
         return (_refusal(lawn_id, head_class, reason),)
-    rng = np.random.default_rng(seed)
+    rng = np.random.default_rng((seed, start))
     found = search(lawn_id, ground=ground, yard=yard, kit=kit, rng=rng, effort=effort)
     if not found:
         return (_refusal(lawn_id, head_class, f"no {head_class} head can be set to water it"),)

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from rillwright.solvers.coverage.kernels import DIRECTIONS
 
-__all__ = ["best_sector", "look", "mismatch", "settle", "stopped_by_walls", "unevenness"]
+__all__ = ["best_sector", "look", "mismatch", "settle", "stopped_by_walls", "too_uneven", "unevenness"]
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -199,6 +199,36 @@ def unevenness(
     low = _driest(counts, sums, few) / few / mean
     driest = _driest(counts, sums, fewer) / fewer / mean
     return low, 1.0 - off / count / mean, driest, _driest_spot(rate, judged, corners, share) / mean
+
+
+@njit(cache=True)
+def too_uneven(rate: Floats, cells: Places, part: Places, floor: float) -> float:
+    """How far the DU of the low quarter falls under a floor, part by part of a lawn, by their shares of its cells.
+
+    Parameters: rate and cells as for unevenness; part (n,) number of each cell's part. A part with no water has DU 0.
+    """
+    count, flat, parts = len(cells), rate.ravel(), 1
+    depth = np.empty(count)
+    for k in range(count):
+        depth[k], parts = max(flat[cells[k]], 0.0), max(parts, part[k] + 1)
+    size, wet, scale = np.zeros(parts, dtype=np.int64), np.zeros(parts), np.zeros(parts)
+    for k in range(count):
+        size[part[k]] += 1
+        wet[part[k]] += depth[k]
+    for p in range(parts):
+        scale[p] = 0.5 * _BINS * size[p] / wet[p] if wet[p] > 0 else 0.0
+    counts, sums = np.zeros((parts, _BINS), dtype=np.int64), np.zeros((parts, _BINS))
+    for k in range(count):
+        p = part[k]
+        place = min(int(depth[k] * scale[p]), _BINS - 1)
+        counts[p, place] += 1
+        sums[p, place] += depth[k]
+    short = 0.0
+    for p in range(parts):
+        few = max(1, size[p] // 4)
+        low = _driest(counts[p], sums[p], few) / few * size[p] / wet[p] if wet[p] > 0 else 0.0
+        short += size[p] * max(0.0, floor - low)
+    return short / len(cells)
 
 
 @njit(cache=True)

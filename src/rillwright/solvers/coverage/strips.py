@@ -4,8 +4,8 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise, product
+from typing import TYPE_CHECKING
 
-import networkx as nx
 import numpy as np
 import shapely
 import shapely.ops
@@ -16,6 +16,9 @@ from rillwright.model.parts import strip_reach
 from rillwright.solvers.coverage.arcs import Stand
 from rillwright.solvers.coverage.kit import Kit, Throw
 from rillwright.solvers.coverage.strip_rows import best_row
+
+if TYPE_CHECKING:
+    import networkx as nx
 
 __all__ = ["Leg", "bends_of", "legs_of", "strip_starts"]
 
@@ -132,6 +135,8 @@ def bends_of(lawn: Polygon | MultiPolygon) -> list[Leg]:
 
 
 def _spine(part: Polygon, width: float) -> LineString | None:
+    import networkx as nx  # takes a seventh of a second to import
+
     outline = shapely.segmentize(part.exterior, 0.3 * width)
     edges = shapely.get_parts(shapely.voronoi_polygons(outline, only_edges=True))
     pieces = edges[shapely.covered_by(edges, part.buffer(-0.1 * width))]
@@ -152,7 +157,9 @@ def _spine(part: Polygon, width: float) -> LineString | None:
     return _to_the_ends(line, part, width)
 
 
-def _farthest(graph: nx.Graph, start: tuple[float, float]) -> tuple[float, float]:
+def _farthest(graph: "nx.Graph", start: tuple[float, float]) -> tuple[float, float]:
+    import networkx as nx
+
     away = nx.single_source_dijkstra_path_length(graph, start, weight="length")
     farthest: tuple[float, float] = max(away, key=lambda node: (away[node], node))
     return farthest

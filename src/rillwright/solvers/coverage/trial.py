@@ -1,12 +1,14 @@
 """A layout on trial: the water of every head kept apart, so that changing one head costs one head's work."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LinearRing, MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from rillwright.model.ground import Ground
 from rillwright.solvers.coverage.arcs import Fan, Stand, best_stand, look_round
@@ -26,7 +28,7 @@ from rillwright.solvers.coverage.grid import (
 from rillwright.solvers.coverage.kernels import lay
 from rillwright.solvers.coverage.kit import STEP, Family, Kit, Throw
 from rillwright.solvers.coverage.placement import Seat, edge_direction, stand_ground
-from rillwright.solvers.coverage.search_kernels import mismatch, settle, stopped_by_walls, unevenness
+from rillwright.solvers.coverage.search_kernels import mismatch, settle, stopped_by_walls, too_uneven, unevenness
 from rillwright.solvers.coverage.shadow import BARK, WALL, Scene, Spot, segments_of, spot_at
 
 __all__ = ["Field", "Footprint", "Scale", "Spots", "State", "make_field"]
@@ -62,6 +64,7 @@ class Spots:
     """Cells by which evenness is judged, and windows in which a dry spot would show."""
 
     cells: NDArray[np.int32]  # (n,) places in the flattened grid
+    part: NDArray[np.int32]  # (n,) number of the lawn, as drawn, that each lies in
     corners: NDArray[np.int32]  # (m, 4) lower right, upper right, lower left, upper left of each window, see unevenness
     share: Floats  # (m,) one over the judged cells in each window
 
@@ -211,24 +214,26 @@ def make_field(
         scene,
         grid,
         cells,
-        _spots_of(cells, grid.cell),
+        _spots_of(cells, grid, tuple(ground.drawn[lawn_id].values())),
         paving_limit,
         scale,
     )
 
 
-def _spots_of(cells: NDArray[np.bool_], cell: float) -> Spots:
+def _spots_of(cells: NDArray[np.bool_], grid: Grid, drawn: Sequence[BaseGeometry]) -> Spots:
     """Put a window of about a square metre round every judged cell, less the windows that the edge cuts small."""
     rows, columns = np.nonzero(cells)
-    half = max(1, round((_SPOT / cell - 1) / 2))
+    half = max(1, round((_SPOT / grid.cell - 1) / 2))
     top, bottom = np.maximum(rows - half, 0), np.minimum(rows + half + 1, cells.shape[0])
     left, right = np.maximum(columns - half, 0), np.minimum(columns + half + 1, cells.shape[1])
     held = np.pad(cells.astype(np.int64).cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
     ground = held[bottom, right] - held[top, right] - held[bottom, left] + held[top, left]
     corners = [row * held.shape[1] + column for column in (right, left) for row in (bottom, top)]
     full = ground >= 0.4 * ground.max()
+    x, y = (centres[cells] for centres in grid.centres())
     return Spots(
         np.flatnonzero(cells).astype(np.int32),
+        np.argmin([shapely.distance(part, shapely.points(x, y)) for part in drawn], axis=0).astype(np.int32),
         np.stack(corners, axis=1).astype(np.int32)[full],
         1.0 / ground[full],
     )
@@ -317,7 +322,10 @@ class State:
             return math.inf
         even = 1.0 - low_quarter + 0.7 * (1.0 - cu) + 1.5 * max(0.0, 0.85 - cu)
         dry = 0.25 * (1.0 - driest) + 0.25 * (1.0 - min(spot, 1.0)) + 1.0 * max(0.0, 0.5 - spot)
-        return even + dry + 3.0 * max(0.0, 0.75 - low_quarter) + 1.0 * max(0.0, 0.55 - driest)
+        short = (
+            too_uneven(self.rate, spots.cells, spots.part, 0.75) if spots.part.any() else max(0.0, 0.75 - low_quarter)
+        )
+        return even + dry + 3.0 * short + 1.0 * max(0.0, 0.55 - driest)
 
     def _wasted(self, total: float) -> float:
         share, limit = self.landed / total, self.field.paving_limit

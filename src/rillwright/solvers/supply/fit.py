@@ -6,7 +6,7 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
+from scipy.special import chdtrc
 
 from rillwright.errors import InputError
 from rillwright.model.parts import Catalogue
@@ -169,7 +169,7 @@ def _strain(prior: SupplyPrior, readings: Sequence[Reading], centre: FloatArray,
     offset = residual + jacobian @ centre
     pulled = inverse @ offset
     square = float(offset @ pulled)
-    chance = float(stats.chi2.sf(square, len(readings)))
+    chance = float(chdtrc(len(readings), square))
     if chance < _DOUBT:
         widening *= float(np.sqrt(square / len(readings)))
     own = []

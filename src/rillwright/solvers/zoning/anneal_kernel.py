@@ -26,20 +26,29 @@ def _link(heads, number, reach, legal):  # type: ignore[no-untyped-def]  # noqa:
 
 
 @njit(cache=True)
-def _zone_cost(heads, number, yard):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
-    """Cost of tree and link, with overload priced; and the overload [ticks].
-
-    Parameters: yard, the trenches between heads [m], those from the open places [m], whether each place may serve
-    each head, flows and capacities [ticks], the price of trench [currency/m] and of a zone's whole capacity too much.
-    """
-    between, reach, legal, flow, capacity, trench_cost, weight = yard
+def _overload(heads, number, yard):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """Flow past what a zone may carry [ticks], and its price."""
+    flow, capacity, weight = yard[3], yard[4], yard[6]
     load, room = flow[heads[0]], capacity[heads[0]]
     for k in range(1, number):
         load += flow[heads[k]]
         room = min(room, capacity[heads[k]])
     over = max(0, load - room)
-    length = spanning_length(heads, number, between) + _link(heads, number, reach, legal)
-    return trench_cost * length + weight * over / room, over
+    return over, weight * over / room
+
+
+@njit(cache=True)
+def _trench(heads, number, yard, most):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """Cost of tree and link; infinite past the most that matters.
+
+    Parameters: yard, the trenches between heads [m], those from the open places [m], whether each place may serve
+    each head, flows and capacities [ticks], the price of trench [currency/m] and of a zone's whole capacity too much.
+    """
+    if most < 0:
+        return np.inf
+    between, reach, legal, price = yard[0], yard[1], yard[2], yard[5]
+    length = spanning_length(heads, number, between)
+    return price * (length + _link(heads, number, reach, legal)) if price * length <= most else np.inf
 
 
 @njit(cache=True)
@@ -102,7 +111,8 @@ def anneal(home, near, yard, temperature, draws):  # type: ignore[no-untyped-def
     members, number = _members(home)
     cost, over = np.zeros(len(number)), np.zeros(len(number), dtype=np.int64)
     for z in range(len(number)):
-        cost[z], over[z] = _zone_cost(members[z], number[z], yard)
+        over[z], price = _overload(members[z], number[z], yard)
+        cost[z] = price + _trench(members[z], number[z], yard, np.inf)
     total, excess = cost.sum(), over.sum()
     best, least = home.copy(), total if excess == 0 else np.inf
     first, second = np.zeros(members.shape[1], dtype=np.int64), np.zeros(members.shape[1], dtype=np.int64)
@@ -115,12 +125,12 @@ def anneal(home, near, yard, temperature, draws):  # type: ignore[no-untyped-def
         m, n = _move(a, b, h, k, number, members, first, second, draw)
         if m == 0:
             continue
-        cost_a, over_a = _zone_cost(first, m, yard)
-        if cost_a == np.inf:
-            continue
-        cost_b, over_b = _zone_cost(second, n, yard)
-        rise = cost_a + cost_b - cost[a] - cost[b]
-        if rise > 0 and (cost_b == np.inf or draw[6] >= math.exp(-rise / temperature)):
+        over_a, price_a = _overload(first, m, yard)
+        over_b, price_b = _overload(second, n, yard)
+        most = cost[a] + cost[b] - temperature * math.log(max(draw[6], 1e-300))  # of what is accepted
+        cost_a = price_a + _trench(first, m, yard, most - price_a - price_b)
+        cost_b = price_b + _trench(second, n, yard, most - price_b - cost_a)
+        if cost_a + cost_b == np.inf or cost_a + cost_b > most:
             continue
         for i in range(m):
             members[a, i] = first[i]
@@ -130,8 +140,8 @@ def anneal(home, near, yard, temperature, draws):  # type: ignore[no-untyped-def
             home[second[i]] = b
         excess += over_a + over_b - over[a] - over[b]
         number[a], number[b] = m, n
+        total += cost_a + cost_b - cost[a] - cost[b]
         cost[a], cost[b], over[a], over[b] = cost_a, cost_b, over_a, over_b
-        total += rise
         if excess == 0 and total < least - 1e-9:
             least = total
             for i in range(len(home)):
