@@ -14,6 +14,7 @@ import numpy as np
 
 from rillwright.data.tables import Row, read_table, read_user_table
 from rillwright.model.fittings import load_fittings, load_stock
+from rillwright.model.kinds import ValveKind
 from rillwright.model.network import Outlet
 from rillwright.model.parts import (
     BackflowDevice,
@@ -38,7 +39,6 @@ from rillwright.model.site import (
     AreaKind,
     BackflowKind,
     HeadClass,
-    ValveKind,
 )
 from rillwright.physics.nozzles import fit_flow_law, outlet_flow
 from rillwright.physics.units import FOOT, GPM, INCH, LPM, PSI, from_system

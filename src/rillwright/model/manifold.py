@@ -10,7 +10,8 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from rillwright.model.findings import Finding
-from rillwright.model.site import PipeMaterial, Unions, Yard
+from rillwright.model.kinds import Unions
+from rillwright.model.site import PipeMaterial, Yard
 from rillwright.physics.grid import GRIDS, Grid
 from rillwright.physics.units import System
 

@@ -10,6 +10,37 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field, StrictBool
 
 from rillwright.model.growing import Climate, ClimateMonth, Controller, Soil, SoilLayer, Span, Turf, Watering
+from rillwright.model.in_place import (
+    Existing,
+    ExistingHead,
+    ExistingPipe,
+    ExistingPlace,
+    PinnedHead,
+    PinnedPipe,
+    PinnedZone,
+    Pins,
+)
+from rillwright.model.kinds import (
+    AREA_KINDS,
+    BACKFLOW_KINDS,
+    HEAD_CLASSES,
+    HOUSE_FLOWS,
+    PIPE_MATERIALS,
+    Aim,
+    AreaKind,
+    BackflowKind,
+    CheckValves,
+    DeviceSize,
+    HeadClass,
+    HouseUse,
+    Id,
+    MainLayout,
+    PipeMaterial,
+    RegulationPlace,
+    Ring,
+    Unions,
+    ValveKind,
+)
 from rillwright.model.money import MoneyFacts
 from rillwright.model.pumps import BoosterPump, PumpPoint, Well
 from rillwright.model.quantities import (
@@ -29,7 +60,7 @@ from rillwright.model.quantities import (
     Velocity,
     Volume,
 )
-from rillwright.physics.units import GPM, GRAVITY
+from rillwright.physics.units import GRAVITY
 from rillwright.physics.water import STANDARD_TEMPERATURE, density
 
 __all__ = [
@@ -93,37 +124,6 @@ __all__ = [
 
 YARD_FORMAT = "rillwright-yard"
 YARD_VERSION = 1
-
-AreaKind = Literal["lawn", "bed", "building", "paving", "water", "keep-out", "roots"]
-Aim = Literal["fewest heads", "balanced", "most even"]
-HeadClass = Literal["spray", "rotary", "small rotor", "mid rotor", "strip"]
-BackflowKind = Literal["atmospheric vacuum breaker", "pressure vacuum breaker", "reduced pressure zone", "double check"]
-Unions = Literal["both sides", "outlet", "none"]
-ValveKind = Literal["in-line valve", "valve with vacuum breaker"]
-CheckValves = Literal["where needed", "none"]
-RegulationPlace = Literal["source", "valve", "head"]
-MainLayout = Literal["branched", "looped", "cheapest"]
-HouseUse = Literal["nothing", "a tap", "a shower"]
-PipeMaterial = Literal["PE", "PVC schedule 40", "PVC SDR-21", "PEX", "copper L", "copper M"]
-
-AREA_KINDS: tuple[AreaKind, ...] = ("lawn", "bed", "building", "paving", "water", "keep-out", "roots")
-HEAD_CLASSES: tuple[HeadClass, ...] = ("spray", "rotary", "small rotor", "mid rotor", "strip")
-DeviceSize = Literal["1 in", "1-1/4 in", "1-1/2 in", "2 in"]
-BACKFLOW_KINDS: tuple[BackflowKind, ...] = (
-    "atmospheric vacuum breaker",
-    "pressure vacuum breaker",
-    "reduced pressure zone",
-    "double check",
-)
-HOUSE_FLOWS: dict[HouseUse, float] = {  # [m³/s] the most that US law lets each pass: EPAct 1992, from memory
-    "nothing": 0.0,
-    "a tap": 2.2 * GPM,
-    "a shower": 2.5 * GPM,
-}
-PIPE_MATERIALS: tuple[PipeMaterial, ...] = ("PE", "PVC schedule 40", "PVC SDR-21", "PEX", "copper L", "copper M")
-
-Id = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[A-Za-z0-9][A-Za-z0-9 _.\-]*$")]
-Ring = Annotated[list[XY], Field(min_length=3, max_length=5000)]
 
 
 class _Document(BaseModel):
@@ -321,82 +321,6 @@ class Rules(_Document):
     def reserve(self) -> float:
         """Flow [m³/s] held back for the house."""
         return HOUSE_FLOWS[self.house_use] + self.house_reserve
-
-
-class ExistingHead(_Document):
-    """A head in the ground already."""
-
-    id: Id
-    at: XY
-    head_class: HeadClass
-    nozzle: str | None = Field(default=None, max_length=80)  # id in the charts; None when it is not known or worn out
-    arc_start: Angle = 0.0  # [°] counter-clockwise from the x axis; of a strip pattern the direction it throws along
-    arc: Annotated[Angle, Field(ge=0, le=360)] = 360.0  # [°]; 0 for a strip pattern
-    radius: Length | None = None  # [m] it throws, when it has been measured
-    moving_cost: Money = 0.0  # [currency] of moving it or taking it out
-
-
-class ExistingPipe(_Document):
-    """A run of pipe in the ground already."""
-
-    id: Id
-    role: Literal["main", "lateral"]
-    material: PipeMaterial
-    size: str = Field(max_length=12)  # trade size
-    path: Annotated[list[XY], Field(min_length=2, max_length=500)]
-    moving_cost: Money = 0.0  # [currency] of taking it out, or of cutting and capping it
-
-
-class ExistingPlace(_Document):
-    """A valve place in the ground already: its box, dug and set."""
-
-    id: Id
-    at: XY
-    moving_cost: Money = 0.0  # [currency] of taking it out
-
-
-class Existing(_Document):
-    """What is in the ground of a yard part-built: free where the plan keeps it, at a cost where it does not."""
-
-    heads: Annotated[list[ExistingHead], Field(max_length=500)] = []
-    pipes: Annotated[list[ExistingPipe], Field(max_length=500)] = []
-    places: Annotated[list[ExistingPlace], Field(max_length=100)] = []
-
-
-class PinnedHead(_Document):
-    """A head that the plan must set here, whatever else it does."""
-
-    id: Id
-    at: XY
-    head_class: HeadClass
-    arc_start: Angle | None = None  # [°] held too when both are given; of a strip pattern the direction it throws along
-    arc: Annotated[Angle, Field(ge=0, le=360)] | None = None  # [°]; 0 for a strip pattern
-
-
-class PinnedZone(_Document):
-    """Pinned heads that must share a zone; others may join them."""
-
-    id: Id
-    heads: Annotated[list[Id], Field(min_length=2, max_length=100)]
-
-
-class PinnedPipe(_Document):
-    """A stretch of pipe that the plan must lay here; the rest is routed and sized round it."""
-
-    id: Id
-    role: Literal["main", "lateral"]
-    path: Annotated[list[XY], Field(min_length=2, max_length=500)]
-    heads: Annotated[list[Id], Field(max_length=100)] = []  # of a lateral: pinned heads of its zone, which they share
-    size: str | None = Field(default=None, max_length=12)  # trade size: this one
-    least_size: str | None = Field(default=None, max_length=12)  # trade size: this one or a wider one
-
-
-class Pins(_Document):
-    """What the user holds fast while the rest is planned."""
-
-    heads: Annotated[list[PinnedHead], Field(max_length=500)] = []
-    zones: Annotated[list[PinnedZone], Field(max_length=100)] = []
-    pipes: Annotated[list[PinnedPipe], Field(max_length=200)] = []
 
 
 class Origin(_Document):

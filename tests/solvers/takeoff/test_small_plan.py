@@ -1,126 +1,18 @@
 """The parts list of small plans counted by hand, on paper, from the drawing in each docstring."""
 
 import csv
-import itertools
-import math
 from collections import Counter
 from dataclasses import replace
 from importlib import resources
 
 import pytest
 
-from rillwright.model.catalogue import load_catalogue
-from rillwright.model.plan import Head, Node, Pipe, Trench, ValvePlace, Zone
-from rillwright.model.site import BACKFLOW_KINDS, PIPE_MATERIALS, Yard
-from rillwright.solvers.takeoff import cost_of, take_off, unpriced
+from rillwright.model.site import BACKFLOW_KINDS, PIPE_MATERIALS
+from small_takeoff import CATALOGUE, MEMBERS, WASTE, counts, parts, pipe, runs, tally, yard
 
-CATALOGUE = load_catalogue()
-WASTE = 1.05
 PIPE_END = {"PE": "barb {} female", "PVC": "slip {} male", "PEX": "crimp {} female", "copper": "solder {} male"}
 with resources.files("rillwright.data").joinpath("fittings.csv").open(encoding="utf-8", newline="") as table:
     MOUTHS = {row["part"]: [row[f"end_{n}"] for n in (1, 2, 3) if row[f"end_{n}"]] for row in csv.DictReader(table)}
-AT = {
-    "E": (0, 0), "V1": (10, 0), "V2": (10, 20), "H1": (14, 0), "H2": (18, 0),
-    "J1": (10, -5), "H3": (6, -5), "H4": (14, -5), "H5": (16, 24),
-}  # fmt: skip
-HEIGHT = {"E": 5.0, "V1": 5.0, "V2": 4.0, "H1": 5.0, "H2": 4.9, "J1": 4.5, "H3": 4.4, "H4": 4.6, "H5": 4.2}
-MEMBERS = {"Z1": ("H1", "H2"), "Z2": ("H3", "H4"), "Z3": ("H5",)}
-PLACES = {"V1": ("Z1", "Z2"), "V2": ("Z3",)}
-
-
-def yard(**changes):
-    facts = {
-        "name": "invented",
-        "units": "metric",
-        "areas": [{"id": "lawn", "kind": "lawn", "outline": [(0, 0), (30, 0), (30, 30)]}],
-        "water_entry": {"at": (0, 0), "height": 5.0, "pipe": {"material": "copper L", "size": "1 in", "length": 10}},
-        "controller": {"stations": 4, "at": (-3, 4)},
-        "backflow": {"allowed": list(BACKFLOW_KINDS)},
-    }
-    return Yard.model_validate(facts | changes)
-
-
-def head(name):
-    return Head(
-        id=name, lawn="lawn", at=AT[name], ground=HEIGHT[name], head_class="rotary",
-        nozzle="rotary 20 ft" if name == "H5" else "rotary 15 ft", arc_start=0, arc=180, radius_share=1, radius=4,
-        flow=5e-5, pressure=2.8e5, hydrozone="sun",
-    )  # fmt: skip
-
-
-def zone(name, flow):
-    place = next(place for place, zones in PLACES.items() if name in zones)
-    return Zone.model_construct(id=name, heads=MEMBERS[name], place=place, flow=flow)  # all that the take-off reads
-
-
-def pipe(name, start, end, material, size, zone=None, by=()):
-    path = (AT[start], *by, AT[end])
-    length = sum(math.dist(a, b) for a, b in itertools.pairwise(path))
-    return Pipe(
-        id=name, role="lateral" if zone else "main", zone=zone, start=start, end=end, path=path, length=length,
-        material=material, size=size, bore=0.02, flow=1e-4, velocity=0.5, loss=1e3,
-    )  # fmt: skip
-
-
-def runs(main="PVC schedule 40", lateral="PE", small="1/2 in"):
-    return (
-        pipe("M1", "E", "V1", main, "1 in"),
-        pipe("M2", "V1", "V2", main, "1 in"),
-        pipe("A1", "V1", "H1", lateral, "1 in", "Z1"),
-        pipe("A2", "H1", "H2", lateral, "3/4 in", "Z1"),
-        pipe("B1", "V1", "J1", lateral, "3/4 in", "Z2"),
-        pipe("B2", "J1", "H3", lateral, "3/4 in", "Z2"),
-        pipe("B3", "J1", "H4", lateral, "3/4 in", "Z2"),
-        pipe("C1", "V2", "H5", lateral, small, "Z3", by=((10, 24),)),
-    )
-
-
-def trench(name, pipes, *, sleeve, length=2.0, cost=10.0):
-    surface = "paving" if sleeve else "lawn"
-    return Trench(
-        id=name, path=((0, 0), (length, 0)), surface=surface, length=length, pipes=pipes, sleeve=sleeve, cost=cost
-    )
-
-
-TRENCHES = (
-    trench("T1", ("M1",), sleeve=False, length=8.0, cost=24.0),
-    trench("T2", ("M2", "A1"), sleeve=True, cost=130.0),
-)
-
-
-def tally(kind="double check", *, of=None, pipes=None, height=None, trenches=TRENCHES, catalogue=CATALOGUE, flow=2e-4):
-    places = [
-        ValvePlace(
-            id=name,
-            at=AT[name],
-            ground=HEIGHT[name],
-            backflow=kind,
-            device_height=height,
-            highest_outlet=5.1,
-            zones=zones,
-        )
-        for name, zones in PLACES.items()
-    ]
-    return take_off(
-        yard=of or yard(),
-        catalogue=catalogue,
-        heads=[head(name) for members in MEMBERS.values() for name in members],
-        zones=[zone(name, flow[name] if isinstance(flow, dict) else flow) for name in MEMBERS],
-        places=places,
-        pipes=runs() if pipes is None else pipes,
-        trenches=trenches,
-        nodes=[Node(id=name, at=at, ground=HEIGHT[name]) for name, at in AT.items()],
-        backflow=kind,
-    )
-
-
-def parts(kind="double check", *, spare=0.0, **changes):
-    catalogue = changes.get("catalogue", CATALOGUE)
-    return tally(kind, **changes).lines(catalogue.prices, stock=catalogue.stock, spare=spare)
-
-
-def counts(lines):
-    return {line.part: round(line.quantity, 9) for line in lines}
 
 
 def test_a_small_plan_counted_by_hand():
@@ -271,15 +163,6 @@ def test_a_saddle_leaves_the_pipe_whole():
     assert 7900 < longest < 8000
 
 
-def test_spares_are_a_share_of_small_parts_to_the_nearest_whole():
-    plain, spared = counts(parts()), {line.part: line for line in parts(spare=0.1)}
-    assert spared["clamp 1/2 in"].quantity == plain["clamp 1/2 in"] + 1  # 0.6 of one
-    assert spared["clamp 1/2 in"].spare == 1
-    assert "1 spare" in spared["clamp 1/2 in"].why
-    assert spared["coupling PVC 1 in"].spare == 0  # 0.4 of one
-    assert spared["in-line valve 3/4 in"].spare == spared["head rotary"].spare == 0
-
-
 def test_wire_strands_at_two_places():
     """E-V1 carries three zones, a common and a spare (10 m); V1-V2 one zone and the same two (20 m).
 
@@ -291,31 +174,6 @@ def test_wire_strands_at_two_places():
     without = {line.part: line for line in parts(of=yard(controller={"stations": 4}))}["wire"]
     assert without.quantity / WASTE == pytest.approx(117)
     assert "no controller place given" in without.why
-
-
-@pytest.mark.parametrize("kind", BACKFLOW_KINDS)
-@pytest.mark.parametrize("material", PIPE_MATERIALS)
-def test_enough_is_bought_and_every_part_is_priced(kind, material):
-    """Pipe bought is no less than runs and risers, by whole sticks and coils; the packaged prices hold every part."""
-    small = "3/4 in" if material == "PVC SDR-21" else "1/2 in"
-    pipes = runs(main=material, lateral=material, small=small)
-    height = 0.5 if kind in ("atmospheric vacuum breaker", "pressure vacuum breaker") else None
-    found = parts(kind, pipes=pipes, height=height)
-    bought = sum(line.quantity for line in found if line.part.startswith("pipe "))
-    risers = {"atmospheric vacuum breaker": 3 * 1.6, "pressure vacuum breaker": 2 * 1.6}.get(kind, 0.0)
-    if kind == "reduced pressure zone":
-        risers = 2 * (12 * 0.0254 + 0.3)
-    fittings = 2.0  # [m] that they take at the most
-    assert bought >= sum(p.length for p in pipes) + risers - fittings
-    assert bought / 3.048 == pytest.approx(round(bought / 3.048))
-    assert unpriced(found) == ()
-    assert all(line.price > 0 and line.why and line.quantity > 0 for line in found)
-    assert len({line.part for line in found}) == len(found) == len({line.id for line in found})
-    assert {line.unit for line in found if line.part.split()[0] in ("pipe", "wire", "sleeve")} == {"m"}
-
-
-def test_every_fitting_has_a_price():
-    assert all(CATALOGUE.prices[fitting.part].price > 0 for fitting in CATALOGUE.fittings.fittings)
 
 
 def test_backflow_devices_stand_where_their_kind_belongs():
@@ -365,54 +223,6 @@ def test_a_line_that_turns_under_a_head_takes_an_elbow_beside_the_tee():
     turned = {line.part: line.why for line in parts(pipes=pipes)}
     assert "1 under heads: H1" in turned["elbow copper 3/4 in"]
     assert not any("H1" in why for part, why in straight.items() if part.startswith("elbow"))
-
-
-def test_what_is_owned_is_listed_and_not_charged():
-    of = yard(valves={"owned": 2}, backflow={"allowed": list(BACKFLOW_KINDS), "owned": "double check"})
-    lines = parts(of=of)
-    by_part = {line.part: line for line in lines}
-    assert by_part["in-line valve 3/4 in"].owned == 2
-    assert by_part["in-line valve 3/4 in"].quantity == 3
-    assert by_part["double check"].owned == 1
-    saved = cost_of(parts(), TRENCHES, yard()).total - cost_of(lines, TRENCHES, of).total
-    assert saved == pytest.approx(2 * by_part["in-line valve 3/4 in"].price + by_part["double check"].price)
-    more = {line.part: line for line in parts(of=yard(valves={"owned": 9}))}
-    assert more["in-line valve 3/4 in"].owned == 3
-    other = parts(of=yard(backflow={"allowed": list(BACKFLOW_KINDS), "owned": "reduced pressure zone"}))
-    assert all(line.owned == 0 for line in other)
-
-
-def test_owned_valves_are_used_up_over_the_sizes():
-    """Z1 needs a larger valve than Z2 and Z3: of two owned, each is charged off once."""
-    of = yard(valves={"owned": 2})
-    found = {line.part: line for line in parts(of=of, flow={"Z1": 9e-4, "Z2": 2e-4, "Z3": 2e-4})}
-    assert (found["in-line valve 1 in"].quantity, found["in-line valve 1 in"].owned) == (1, 1)
-    assert (found["in-line valve 3/4 in"].quantity, found["in-line valve 3/4 in"].owned) == (2, 1)
-
-
-def test_owned_valves_are_of_the_first_kind_allowed():
-    """Owned in-line valves do not pay for valves with a breaker."""
-    found = {line.part: line for line in parts("atmospheric vacuum breaker", height=0.5, of=yard(valves={"owned": 2}))}
-    assert found["valve with vacuum breaker 3/4 in"].owned == 0
-
-
-def test_cost_adds_parts_and_trenches():
-    lines = parts()
-    cost = cost_of(lines, TRENCHES, yard(budget=5000))
-    assert cost.trenches == 154.0
-    assert cost.parts == pytest.approx(sum(line.quantity * line.price for line in lines))
-    assert cost.total == cost.parts + cost.trenches
-    assert cost.budget == 5000
-
-
-def test_a_part_without_a_price_is_kept_and_found():
-    prices = {name: price for name, price in CATALOGUE.prices.items() if name != "wire"}
-    lines = parts(catalogue=replace(CATALOGUE, prices=prices))
-    (line,) = unpriced(lines)
-    assert line.part == "wire"
-    assert line.price == 0
-    assert line.quantity > 0
-    assert "price file" in line.price_source
 
 
 def test_larger_flow_takes_a_larger_valve():
