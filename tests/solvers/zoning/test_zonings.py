@@ -1,10 +1,15 @@
-"""Several zonings to choose among, and zones opened up and made anew."""
+"""Several zonings to choose among, and zones worked over a few at a time."""
 
 import itertools
 
 import pytest
 
-from rillwright.solvers.zoning import ZoneGroup, make_zones, make_zonings, rezone, with_bound
+from rillwright.solvers.watch import Watch
+from rillwright.solvers.zoning import make_zones, make_zonings, with_bound
+from rillwright.solvers.zoning.partition import Partition
+from rillwright.solvers.zoning.plans import plan_cost as cost_of_plan
+from rillwright.solvers.zoning.task import zone_task
+from rillwright.solvers.zoning.windows import reworked
 from zoned_heads import anywhere, check_laws, groups_cost, load, option, partitions, plan_cost, problem_of, random_case
 
 
@@ -44,19 +49,45 @@ def test_the_second_zoning_is_the_second_best_of_every_partition():
     assert (first.cost, second.cost) == (pytest.approx(costs[0]), pytest.approx(costs[1]))
 
 
-def test_zones_opened_up_come_back_cheaper_and_the_others_stay():
-    """Heads of two rows dealt out crosswise: opened up, each row becomes a zone, and a third zone is left alone."""
-    loads = [load(f"A{i}", (4.0 * i, 0.0)) for i in range(4)] + [load(f"B{i}", (4.0 * i, 30.0)) for i in range(4)]
-    loads += [load(f"C{i}", (4.0 * i, 60.0)) for i in range(4)]
+def crossed_rows():
+    """Three rows of four heads, two of them dealt out crosswise between two zones."""
+    loads = [load(f"{row}{i}", (4.0 * i, 30.0 * k)) for k, row in enumerate("ABC") for i in range(4)]
     options = [option("P1", (0.0, 15.0)), option("P2", (0.0, 60.0))]
-    problem = problem_of(loads, options, anywhere(loads, options))
-    crossed = [
-        ZoneGroup(("A0", "A1", "B2", "B3"), "P1"),
-        ZoneGroup(("A2", "A3", "B0", "B1"), "P1"),
-        ZoneGroup(("C0", "C1", "C2", "C3"), "P2"),
-    ]
-    best, *others = rezone(problem, crossed, which={0, 1}, most=2)
-    assert {frozenset(g.heads) for g in best} == {frozenset(f"{row}{i}" for i in range(4)) for row in "ABC"}
-    assert crossed[2] in best
-    assert all(crossed[2] in other for other in others)
-    assert groups_cost(best, loads, options) < groups_cost(crossed, loads, options)
+    task = zone_task(problem_of(loads, options, anywhere(loads, options)))
+    return task, Partition(((0, 1, 6, 7), (2, 3, 4, 5), (8, 9, 10, 11)), (0, 0, 1), proven=False)
+
+
+def test_zones_worked_over_come_back_cheaper():
+    """By hand: a row of 12 m is a zone; a crossed zone has 30 m between its rows besides."""
+    task, crossed = crossed_rows()
+    better = reworked(task, crossed, seed=0, watch=Watch())
+    assert set(better.zones) == {(0, 1, 2, 3), (4, 5, 6, 7), (8, 9, 10, 11)}
+    assert cost_of_plan(task, better) < cost_of_plan(task, crossed) - 2 * 8 * 18
+
+
+def test_zones_are_not_worked_over_once_the_search_is_asked_to_stop():
+    task, crossed = crossed_rows()
+    assert reworked(task, crossed, seed=0, watch=Watch(stopped=lambda: True)) == crossed
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_working_over_costs_no_more_and_stays_lawful(seed):
+    """Two groups, places that serve some heads only; from the plain start of the search."""
+    loads, options, may = random_case(seed, 16, places=3, per_zone=3, fill=0.95, groups=2, legal=0.9)
+    problem = problem_of(loads, options, may)
+    task = zone_task(problem)
+    start = make_zonings(problem, most=1, effort=0)[0]
+    number, place = ({one.id: i for i, one in enumerate(many)} for many in (loads, options))
+    plan = Partition(
+        tuple(tuple(sorted(number[head] for head in group.heads)) for group in start.groups),
+        tuple(place[group.place] for group in start.groups),
+        proven=False,
+    )
+    better = reworked(task, plan, seed=seed, watch=Watch())
+    assert cost_of_plan(task, better) <= cost_of_plan(task, plan) + 1e-9
+    assert sorted(head for zone in better.zones for head in zone) == list(range(len(loads)))
+    assert len(better.zones) == len(plan.zones)
+    for zone, home in zip(better.zones, better.places, strict=True):
+        assert len({loads[head].group for head in zone}) == 1
+        assert all(loads[head].id in may[options[home].id] for head in zone)
+        assert sum(loads[head].flow for head in zone) <= min(loads[head].capacity for head in zone) + 1e-12

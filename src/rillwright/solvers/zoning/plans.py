@@ -11,7 +11,7 @@ from rillwright.solvers.zoning.partition import Partition, all_zones, best_parti
 from rillwright.solvers.zoning.pool import Pool, choose_places
 from rillwright.solvers.zoning.task import ZoneTask
 
-__all__ = ["cheapest_plans", "plan_cost"]
+__all__ = ["cheapest_plans", "differs", "plan_cost"]
 
 Zone = tuple[int, ...]
 
@@ -42,7 +42,7 @@ def cheapest_plans(
         first = Partition(least.zones, least.places, proven=False)
     plans = [first]
     while len(plans) < most and not watch.over():
-        spare = next((plan for plan in searched if _differs(plan, plans)), None)
+        spare = next((plan for plan in searched if differs(plan, plans)), None)
         if listed is not None or spare is None:
             hint = spare.pairs if spare else frozenset()
             spare = choose(hint=hint, apart=plans, work=_OTHER_WORK) or spare
@@ -59,7 +59,8 @@ def plan_cost(task: ZoneTask, plan: Partition) -> float:
     return float(task.opening[sorted(set(plan.places))].sum()) + trenches
 
 
-def _differs(plan: Partition, others: Sequence[Partition]) -> bool:
+def differs(plan: Partition, others: Sequence[Partition]) -> bool:
+    """Whether a plan differs from each of some others in a quarter of its zones, by heads or place."""
     return all(len(plan.pairs & other.pairs) <= most_alike(len(plan.zones)) for other in others)
 
 

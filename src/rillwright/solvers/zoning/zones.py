@@ -2,7 +2,7 @@
 
 import math
 from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Literal
 
@@ -13,18 +13,20 @@ from rillwright.solvers.zoning.bound import cost_bound
 from rillwright.solvers.zoning.count import Count, fewest_zones
 from rillwright.solvers.zoning.forest import forest_bound
 from rillwright.solvers.zoning.partition import Partition
-from rillwright.solvers.zoning.plans import cheapest_plans, plan_cost
+from rillwright.solvers.zoning.plans import cheapest_plans, differs, plan_cost
 from rillwright.solvers.zoning.result import Clash, ZoneGroup, ZoneProblem, Zoning
 from rillwright.solvers.zoning.task import zone_task
 from rillwright.solvers.zoning.wide import WHOLE, count_in_parts, wide_plan
+from rillwright.solvers.zoning.windows import reworked
 
-__all__ = ["cost_of", "make_zones", "make_zonings", "rezone", "with_bound"]
+__all__ = ["cost_of", "make_zones", "make_zonings", "with_bound"]
 
 Zone = tuple[int, ...]
 
 _COST = "zones: cost"
 _SEARCHED = "set partitioning over searched zones by CP-SAT; bound of the capacitated tree with capacity cuts"
 _LINEAR = 1_000  # heads up to which the linear programme bounds the cost; above, the shortest tree with K branches
+_REWORKED = 120  # heads above which the cheapest plan is worked over window by window
 _WRONG = 1e-4  # relative; a bound over the cost by more is a fault, less is rounding
 _EQUAL = 1e-6  # relative difference below which cost and bound are equal
 
@@ -67,7 +69,11 @@ def make_zonings(
     if number > problem.stations:
         clashes = (Clash("stations", "controller", need=number, have=problem.stations),)
     if whole:
-        plans = cheapest_plans(task, start, most=most, effort=effort, seed=seed, watch=watch)
+        first, *others = cheapest_plans(task, start, most=most, effort=effort, seed=seed, watch=watch)
+        if effort > 0 and len(problem.loads) > _REWORKED:
+            first = reworked(task, first, seed=seed, watch=watch)
+            others = [plan for plan in others if differs(plan, [first])]
+        plans = [first, *others]
     else:
         plans = [wide_plan(task, start, effort=effort, seed=seed, watch=watch)]
     fixed, listed = number * problem.zone_cost, plans[0].proven
@@ -106,41 +112,6 @@ def cost_of(problem: ZoneProblem, groups: Sequence[ZoneGroup]) -> float:
     zones = tuple(tuple(sorted(number[head] for head in group.heads if head in number)) for group in groups)
     plan = Partition(zones, tuple(place[group.place] for group in groups), proven=False)
     return plan_cost(task, plan) + len(groups) * problem.zone_cost
-
-
-def rezone(
-    problem: ZoneProblem,
-    groups: Sequence[ZoneGroup],
-    *,
-    which: Collection[int],
-    most: int = 3,
-    seed: int = 0,
-    watch: Watch | None = None,
-) -> tuple[tuple[ZoneGroup, ...], ...]:
-    """Part the heads of some zones anew among as many zones and lawful places; the other zones stay.
-
-    Parameters: groups, a whole lawful zoning; which, numbers of the zones to open up. Places that the other zones use
-    cost nothing to open. Returns up to `most` whole zonings, cheapest first by the estimate. The search of places is
-    heuristic, so the caller compares with what it had.
-    """
-    kept = [group for i, group in enumerate(groups) if i not in which]
-    names = {head for i in which for head in groups[i].heads}
-    part = ZoneProblem(
-        tuple(load for load in problem.loads if load.id in names),
-        problem.options,
-        problem.may_serve,
-        stations=problem.stations,
-        place_cost=problem.place_cost,
-        zone_cost=problem.zone_cost,
-        trench_cost=problem.trench_cost,
-        distance=problem.distance,
-    )
-    task = zone_task(part, opened={group.place for group in kept})
-    number = {load.id: i for i, load in enumerate(part.loads)}
-    zones = [tuple(sorted(number[head] for head in groups[i].heads)) for i in sorted(which)]
-    start = [[zone for zone in zones if zone[0] in members] for members in task.groups]
-    plans = cheapest_plans(task, start, most=most, seed=seed, watch=watch or Watch())
-    return tuple((*kept, *_groups(part, plan)) for plan in plans)
 
 
 def _head_clashes(problem: ZoneProblem) -> tuple[Clash, ...]:
