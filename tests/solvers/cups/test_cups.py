@@ -82,6 +82,17 @@ def test_clogged_head_is_found_and_its_flow_told(lawn):
     assert amends[0].gain > 0.01
 
 
+@pytest.mark.parametrize("seed", [3, 4])
+def test_a_turned_head_is_found_though_no_slope_reaches_so_far(lawn, seed):
+    """Cups at the edge of a throw are in it or out of it: about the plan the water says nothing of 30°."""
+    bad = lawn.heads[0]
+    heads = [set_wrong(h, "turn", 30.0) if h.id == bad.id else h for h in lawn.heads]
+    _, cups = caught(lawn, heads, count=24, dice=np.random.default_rng(seed))
+    amends = amends_of(picture_of(cups, lawn), lawn)
+    assert (amends[0].head, amends[0].kind) == (bad.id, "turn")
+    assert amends[0].by[0] == pytest.approx(30.0, abs=10.0)
+
+
 def test_heads_as_planned_are_left_alone(lawn):
     dice = np.random.default_rng(5)
     named = [amends_of(picture_of(caught(lawn, lawn.heads, count=16, dice=dice)[1], lawn), lawn) for _ in range(8)]

@@ -14,7 +14,7 @@ Source: Gaussian processes with explicit basis functions, Rasmussen and Williams
 likelihood, there 5.4; from memory. Spreads are judgement.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 from typing import NamedTuple
@@ -28,7 +28,7 @@ from scipy.spatial.distance import cdist
 from rillwright.errors import InputError
 from rillwright.model.plan import Head
 from rillwright.solvers.coverage import Grid
-from rillwright.solvers.cups.wrongs import WRONGS, Land, Wrong, set_wrong, slopes_of, together, wrongs_of
+from rillwright.solvers.cups.wrongs import WRONGS, Land, Wrong, far_off, set_wrong, slopes_of, together, wrongs_of
 
 __all__ = ["Cup", "Picture", "picture_of"]
 
@@ -80,6 +80,7 @@ class _Linear(NamedTuple):
     at: Floats  # (cups, 2) [m]
     spots: Floats  # (cells, 2) [m]
     throw: float  # [m] mean of the heads
+    moved: tuple[int, ...] = ()  # wrongs about which it is drawn far from where they are most likely
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +94,7 @@ class Picture:
     bad: tuple[tuple[int, ...], ...]  # rows of the wrongs that the cups speak for, those of one lean together
     size: float  # [-] of the rest, as a share of the mean depth
     reach: float  # [m] of the rest
+    evidence: float  # logarithm of the likelihood of the cups under the first view, times the odds of what is wrong
 
     @property
     def mean(self) -> Floats:
@@ -114,22 +116,45 @@ class Picture:
 def picture_of(cups: Sequence[Cup], land: Land) -> Picture:
     """Put cups and model together.
 
-    What is badly wrong is far off, so that the model is drawn anew with it as found and all is solved once more.
+    What is badly wrong is far off: the model is drawn besides about one head far from where it stands, the likeliest of
+    many, and drawn anew with what is badly wrong as found, and all is solved once more.
     Errors: InputError for fewer than three cups, or cups where no water was to fall at all.
     """
     if len(cups) < 3:
         raise InputError(f"{len(cups)} cups tell nothing of evenness: set out at least three, better a dozen")
-    wrongs = wrongs_of(land)
-    found = _solved(cups, _about(land, {head.id: head for head in land.heads}, wrongs, np.zeros(len(wrongs)), cups))
-    for _ in range(_ROUNDS - 1):
+    wrongs, stands = wrongs_of(land), {head.id: head for head in land.heads}
+    set_at = np.zeros(len(wrongs))
+    for _ in range(_ROUNDS):
+        model = _about(land, stands, wrongs, set_at, cups)
+        found = _solved(cups, model)
+        further = max(_far(land, model, stands), key=lambda one: _judged(cups, one), default=model)
+        other = _solved(cups, further)
+        if further.moved in other.bad and other.evidence > found.evidence:
+            found = other
         if not found.bad:
             break
         stands, set_at = {head.id: head for head in land.heads}, np.zeros(len(wrongs))
         for row in (row for rows in found.bad for row in rows):
             wrong, set_at[row] = wrongs[row], found.wrong[row]
             stands[wrong.head] = set_wrong(stands[wrong.head], wrong.kind, float(set_at[row]))
-        found = _solved(cups, _about(land, stands, wrongs, set_at, cups))
     return found
+
+
+def _far(land: Land, model: "_Linear", stands: Mapping[str, Head]) -> Iterator["_Linear"]:
+    """The model about one head far from where it stands, for each head and each thing that may be wrong with it."""
+    for setting in far_off(model.wrongs):
+        rows, own = [*setting], [model.wrongs[row] for row in setting]
+        name, set_at = own[0].head, model.set_at.copy()
+        moved = stands[name]
+        for (row, by), wrong in zip(setting.items(), own, strict=True):
+            moved, set_at[row] = set_wrong(moved, wrong.kind, by - set_at[row]), by
+        water = LANDS * slopes_of(land, {name: moved}, own)
+        water[0] -= LANDS * land.water([stands[name]])
+        here, there = model.here.copy(), model.there.copy()
+        for layers, seen in ((here, [_at(w, model.at, land.grid) for w in water]), (there, water[:, land.cells])):
+            layers[0] += seen[0]
+            layers[[row + 1 for row in rows]] = seen[1:]
+        yield model._replace(here=here, there=there, set_at=set_at, moved=tuple(rows))
 
 
 def _about(
@@ -146,18 +171,43 @@ def _about(
     return _Linear(here, water[:, land.cells], set_at, wrongs, at, spots, throw)
 
 
-def _solved(cups: Sequence[Cup], model: _Linear) -> Picture:
+def _laws(cups: Sequence[Cup], model: _Linear) -> tuple[Floats, list[tuple[float, float]], list[Floats]]:
+    """What the cups miss (cups,) [m], and of each law of the rest its variance and reach, and the covariance."""
     caught = np.array([cup.depth for cup in cups])
     here = model.here[0] - model.set_at @ model.here[1:]
     noise = np.maximum(CUP_SHARE * caught, CUP_LEAST) ** 2
     plain = LANDS_SPREAD**2 * np.outer(model.here[0], model.here[0]) + np.diag(noise)
-    miss, level = caught - here, float(caught.mean())
-    rests = [((share * level) ** 2, far_off * model.throw) for share, far_off in product(_SIZES, _REACHES)]
-    covers = [plain + rest * np.exp(-cdist(model.at, model.at) / reach) for rest, reach in rests]
+    level = float(caught.mean())
+    rests = [((share * level) ** 2, far * model.throw) for share, far in product(_SIZES, _REACHES)]
+    return caught - here, rests, [plain + rest * np.exp(-cdist(model.at, model.at) / reach) for rest, reach in rests]
+
+
+def _judged(cups: Sequence[Cup], model: _Linear) -> float:
+    """Likelihood of the cups, its logarithm, where just what the model was moved in is badly wrong."""
+    miss, _, covers = _laws(cups, model)
+    spread = _usual(model)
+    spread[list(model.moved)] *= BAD
+    return _most_likely(miss, covers, model.here[1:] * spread[:, None])[0]
+
+
+def _usual(model: _Linear) -> Floats:
+    return np.array([WRONGS[wrong.kind] for wrong in model.wrongs])
+
+
+def _most_likely(miss: Floats, covers: Sequence[Floats], near: Floats) -> tuple[float, int]:
+    """Logarithm of the likelihood under the law of the rest for which it is greatest, and which that is."""
+    part = near.T @ near
+    logs = [_likelihood(miss, cover + part) for cover in covers]
+    return max(logs), int(np.argmax(logs))
+
+
+def _solved(cups: Sequence[Cup], model: _Linear) -> Picture:
+    miss, rests, covers = _laws(cups, model)
     views = _views(miss, covers, model)
     best = views[0]
     near = model.here[1:] * best.spread[:, None]
-    whole = cho_factor(covers[best.rest] + near.T @ near, lower=True)
+    cover = covers[best.rest] + near.T @ near
+    whole = cho_factor(cover, lower=True)
     told = cho_solve(whole, near.T)
     return Picture(
         parts=tuple(_part(model, view, covers[view.rest], *rests[view.rest], miss) for view in views),
@@ -165,8 +215,9 @@ def _solved(cups: Sequence[Cup], model: _Linear) -> Picture:
         wrong=near @ cho_solve(whole, miss) * best.spread,
         wrong_error=best.spread * np.sqrt(np.maximum(1 - np.einsum("jn,nj->j", near, told), 0.0)),
         bad=best.bad,
-        size=float(np.sqrt(rests[best.rest][0])) / level,
+        size=float(np.sqrt(rests[best.rest][0])) / float(np.mean([cup.depth for cup in cups])),
         reach=rests[best.rest][1],
+        evidence=_likelihood(miss, cover) - len(best.bad) * _ODDS_AGAINST,
     )
 
 
@@ -188,22 +239,16 @@ def _part(model: _Linear, view: _View, cover: Floats, rest: float, reach: float,
 def _views(miss: Floats, covers: Sequence[Floats], model: _Linear) -> list[_View]:
     """What is badly wrong, found one by one; with it, the likeliest views in which one thing more is."""
     near, wrongs = model.here[1:], model.wrongs
-    spread = np.array([WRONGS[wrong.kind] for wrong in wrongs])
+    spread = _usual(model)
     bad: list[tuple[int, ...]] = []
-
-    def judged(spreads: Floats) -> tuple[float, int]:
-        part = (near * spreads[:, None]).T @ (near * spreads[:, None])
-        logs = [_likelihood(miss, cover + part) for cover in covers]
-        return max(logs), int(np.argmax(logs))
-
-    now, best = judged(spread)
+    now, best = _most_likely(miss, covers, near * spread[:, None])
     while True:
         tried: list[tuple[float, int, tuple[int, ...], Floats]] = []
         for rows in together(wrongs):
             if tuple(rows) not in bad:
                 wider = spread.copy()
                 wider[rows] *= BAD
-                tried.append((*judged(wider), tuple(rows), wider))
+                tried.append((*_most_likely(miss, covers, near * wider[:, None]), tuple(rows), wider))
         tried.sort(key=lambda one: -one[0])
         if not tried or len(bad) == _MOST_BAD or tried[0][0] - now < _ODDS_AGAINST:
             break

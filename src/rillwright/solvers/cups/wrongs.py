@@ -1,6 +1,6 @@
 """How a head may stand otherwise than planned, and what each of these does to the water on the ground."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -11,7 +11,7 @@ from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head
 from rillwright.solvers.coverage import Grid, Scene, water_rate
 
-__all__ = ["WRONGS", "Kind", "Land", "Wrong", "set_wrong", "slopes_of", "together", "wrongs_of"]
+__all__ = ["WRONGS", "Kind", "Land", "Wrong", "far_off", "set_wrong", "slopes_of", "together", "wrongs_of"]
 
 Floats = NDArray[np.float64]
 
@@ -25,6 +25,12 @@ WRONGS: Mapping[Kind, float] = {  # standard deviation of a head that is set wit
     "lean y": 0.10,
 }
 _STEP: Mapping[Kind, float] = {"turn": 6.0, "arc": 6.0, "radius": 0.05, "lean x": 0.2, "lean y": 0.2}
+_FAR: Mapping[Kind, tuple[float, ...]] = {  # settings about which the water is drawn besides; it is linear in the flow
+    "turn": (-35.0, -20.0, 20.0, 35.0),
+    "arc": (-40.0, -20.0, 20.0, 40.0),
+    "radius": (-0.3, -0.15, 0.15),
+}
+_FAR_LEAN, _DIRECTIONS = 0.5, 8  # [m]
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,3 +109,12 @@ def together(wrongs: Sequence[Wrong]) -> list[list[int]]:
     for row, wrong in enumerate(wrongs):
         groups.setdefault((wrong.head, wrong.kind.split()[0]), []).append(row)
     return list(groups.values())
+
+
+def far_off(wrongs: Sequence[Wrong]) -> Iterator[dict[int, float]]:
+    """Settings of one head that are far from planned, by row of the wrongs: slopes at the plan do not reach so far."""
+    for rows in together(wrongs):
+        if wrongs[rows[0]].kind == "lean x":
+            for angle in np.arange(_DIRECTIONS) * 2 * np.pi / _DIRECTIONS:
+                yield {rows[0]: float(_FAR_LEAN * np.cos(angle)), rows[1]: float(_FAR_LEAN * np.sin(angle))}
+        yield from ({rows[0]: by} for by in _FAR.get(wrongs[rows[0]].kind, ()))
