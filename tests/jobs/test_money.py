@@ -19,6 +19,7 @@ from rillwright.model.field_log import Entry
 from rillwright.model.guide import BuildTerms
 from rillwright.model.money import MoneyFacts, Tariff
 from rillwright.model.plan import Node
+from rillwright.model.site import Origin
 from rillwright.report.workings.money import ledger_workings
 from rillwright.solvers.money import price_split
 
@@ -188,6 +189,16 @@ def test_the_house_s_water_comes_first_and_months_add_up():
     bill = make_ledger(with_facts(plan, tariff=quarter.model_dump())).water
     assert bill.fixed == 10 * len(bill.periods) == 30  # April to June, July to September, October
     assert bill.cost == pytest.approx(2.0 * bill.volume)
+
+
+def test_a_yard_of_the_south_is_billed_half_a_year_on():
+    plan = with_facts(plan_named("small"), tariff={"blocks": [{"price": 2.0}]})
+    north = make_ledger(plan).water
+    yard = plan.yard.model_copy(update={"origin": Origin(lat=-36.0, lon=145.0)})
+    south = make_ledger(plan.model_copy(update={"yard": yard})).water
+    assert [one.months for one in north.periods] == ["Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct"]
+    assert [one.months for one in south.periods] == ["Jan", "Feb", "Mar", "Apr", "Oct", "Nov", "Dec"]
+    assert south.cost == pytest.approx(north.cost)
 
 
 def test_a_watering_programme_s_season_takes_the_place_of_the_plan_s():

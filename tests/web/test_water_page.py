@@ -63,4 +63,6 @@ def test_programme_by_a_weather_file(anywhere, made, tmp_path, grave_faults, kee
     keep_picture(page)
     page.get_by_role("button", name="Leave it out").click()
     expect(page.get_by_text("Weather kept with this yard")).to_have_count(0)
+    page.reload()
+    expect(page.get_by_label("Latitude")).to_have_value("47.6")
     page.faults[:] = [fault for fault in page.faults if "422" not in fault]  # refusals that were asked for

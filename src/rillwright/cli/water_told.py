@@ -111,8 +111,7 @@ def print_new_lawn(made: NewLawn, units: System) -> None:
         say(f"Seed does well four years in five, by this weather, from {told}.")
     table = plain_table(
         "stage",
-        "from",
-        "to",
+        "days",
         ">runs a day",
         "starts",
         ">depth",
@@ -122,8 +121,8 @@ def print_new_lawn(made: NewLawn, units: System) -> None:
     for stage in made.stages:
         minutes = [f"{seconds / 60:.0f}" for seconds in stage.seconds.values()]
         depth = show(stage.depth, "depth", units)
-        days = (str(stage.first), str(stage.last))
-        table.add_row(stage.name, *days, str(stage.runs), " ".join(stage.starts), depth, *minutes)
+        days = f"{stage.first} to {stage.last}"  # wraps at its spaces
+        table.add_row(stage.name, days, str(stage.runs), " ".join(stage.starts), depth, *minutes)
     console.print(table)
     for event in made.events:
         say(f"{event.day}  {event.what}")

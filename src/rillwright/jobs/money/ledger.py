@@ -8,7 +8,7 @@ from rillwright.errors import InputError
 from rillwright.jobs.money.charges import Ground, charges_of, ground_of
 from rillwright.jobs.money.prices import Asked, asked_prices, priced_names
 from rillwright.jobs.money.receipts import Receipts, Stock, read_receipts
-from rillwright.jobs.money.water import SOURCE, choice_costs, season_shares, season_volume, water_bill
+from rillwright.jobs.money.water import SOURCE, choice_costs, season_shares, season_volume, usual_shares, water_bill
 from rillwright.model.field_log import Entry
 from rillwright.model.ledger import Band, Charge, DayMoney, KindBand, Ledger, PartMoney
 from rillwright.model.plan import PartLine, Plan
@@ -54,7 +54,7 @@ def make_ledger(
     )
     paid = sum(one.paid for one in parts) + sum(one.paid for one in charges)
     due = sum(one.due for one in parts) + sum(one.due for one in charges)
-    volume, shares = (season_volume(plan), None) if season is None else season_shares(season)
+    volume, shares = (season_volume(plan), usual_shares(plan.yard)) if season is None else season_shares(season)
     source = SOURCE if season is None else "the watering programme: mean of its seasons, by month"
     times = volume / season_volume(plan) if season_volume(plan) else 1.0
     band, kinds = _band(plan, parts, charges, ground, paid=paid, seed=seed)

@@ -7,10 +7,13 @@ from rillwright.model.front import SEASONS, season_depth
 from rillwright.model.ledger import ChoiceCost, WaterBill, WaterMonth
 from rillwright.model.money import Tariff, TariffUnit
 from rillwright.model.plan import Plan
+from rillwright.model.site import Yard
 from rillwright.physics.units import FOOT, GALLON
 from rillwright.solvers.money.tariff import block_bill, top_price
 
-__all__ = ["SOURCE", "choice_costs", "season_shares", "season_volume", "water_bill"]
+__all__ = ["SOURCE", "choice_costs", "season_shares", "season_volume", "usual_shares", "water_bill"]
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 UNIT: dict[TariffUnit, float] = {"m³": 1.0, "1000 gal": 1000 * GALLON, "100 ft³": 100 * FOOT**3}  # [m³]
 SOURCE = "plan: 12 weeks of the peak's need, with the extra water that its evenness asks for; months by judgement"
@@ -30,28 +33,29 @@ def season_shares(by_month: Mapping[int, float]) -> tuple[float, list[float]]:
     return volume, [by_month.get(month, 0.0) / volume if volume else 0.0 for month in range(1, 13)]
 
 
-def water_bill(
-    tariff: Tariff, volume: float, *, by_month: Sequence[float] | None = None, source: str = SOURCE
-) -> WaterBill:
+def usual_shares(yard: Yard) -> list[float]:
+    """Shares of a season's water from January on, where no programme tells them: half a year on in the south."""
+    shares = [row.number("share", low=0.0, high=1.0) for row in read_table("season")]
+    southern = yard.origin is not None and yard.origin.lat < 0
+    return shares[6:] + shares[:6] if southern else shares
+
+
+def water_bill(tariff: Tariff, volume: float, *, by_month: Sequence[float], source: str = SOURCE) -> WaterBill:
     """Bill a season's water.
 
-    Parameters: tariff; volume [m³]; by_month, shares of it from January on, else those of the packaged table; source,
-    where the volume comes from.
+    Parameters: tariff; volume [m³]; by_month, shares of it from January on; source, where the volume comes from.
     """
-    rows = read_table("season")
-    names = [row.text("month") for row in rows]
-    shares = by_month or [row.number("share", low=0.0, high=1.0) for row in rows]
     unit = UNIT[tariff.unit]
     ends = [block.up_to for block in tariff.blocks if block.up_to is not None]
     prices = [block.price / unit for block in tariff.blocks]
     periods = []
     for start in range(0, 12, tariff.months):
         months = range(start, min(start + tariff.months, 12))
-        yard, house = volume * sum(shares[m] for m in months), tariff.house * len(months)
+        yard, house = volume * sum(by_month[m] for m in months), tariff.house * len(months)
         if yard <= 0:
             continue
         both, alone = (block_bill(v, ends=ends, prices=prices) for v in (house + yard, house))
-        named = ", ".join(names[m] for m in months)
+        named = ", ".join(MONTHS[m] for m in months)
         top = top_price(house + yard, ends=ends, prices=prices)
         periods.append(WaterMonth(months=named, yard=yard, house=house, more=both - alone, top_price=top))
     return WaterBill(
@@ -65,7 +69,7 @@ def water_bill(
 
 
 def choice_costs(
-    plan: Plan, tariff: Tariff | None, *, times: float = 1.0, by_month: Sequence[float] | None = None
+    plan: Plan, tariff: Tariff | None, *, by_month: Sequence[float], times: float = 1.0
 ) -> Iterable[ChoiceCost]:
     """The front of the plan in money: to build, by the season, and over the life of a system.
 

@@ -17,6 +17,17 @@ export const FILES = {
 } as const;
 export type FileName = keyof typeof FILES;
 
+const KEY = "rillwright.water";
+
+/** This year, at the latitude that was typed for the yard on this device. */
+export function askedOf(yard: string): Asked {
+  return { year: new Date().getFullYear(), latitude: localStorage.getItem(`${KEY} ${yard}`) ?? "" };
+}
+
+export function keepLatitude(yard: string, asked: Asked): void {
+  localStorage.setItem(`${KEY} ${yard}`, asked.latitude.trim());
+}
+
 export interface Lawn {
   kind: "seed" | "sod";
   start: string; // empty: the middle of the best window
