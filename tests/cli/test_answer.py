@@ -57,3 +57,28 @@ def test_a_log_that_is_none_is_refused_with_its_line(folder):
     said = CliRunner().invoke(app, ["answer", str(folder), "--log", str(bad)])
     assert isinstance(said.exception, InputError)
     assert "line 1: id" in str(said.exception)
+
+
+def test_heights_and_soil_of_the_log_are_put_into_the_yard(folder, tmp_path):
+    """An invented slow soil where the yard says loam: 25 mm soak in within two hours, slower and slower."""
+    looks = [{"after": f"{minutes} min", "soaked": f"{depth} mm"} for minutes, depth in ((20, 13), (60, 20), (120, 25))]
+    said = (
+        {"kind": "spot height", "place": [4.5, 3.5], "height": 0.6, "error": 0.05},
+        {"kind": "soil intake", "ring": "300 mm", "readings": looks},
+    )
+    lines = [{"id": str(uuid.uuid4()), "made": "2031-05-04T09:00:00Z", "what": what} for what in said]
+    log, yard, out = (tmp_path / name for name in ("log.jsonl", "my.yard.json", "new.yard.json"))
+    log.write_text("".join(json.dumps(line) + "\n" for line in lines))
+    yard.write_text(json.dumps(small_yard()))
+    words = ["answer", str(folder), "--log", str(log)]
+    told = CliRunner().invoke(app, [*words, "--yard", str(yard), "--out", str(out)])
+    assert told.exit_code == 0, told.output
+    found = json.loads(out.read_text())
+    assert found["spot_heights"] == [*small_yard()["spot_heights"], {"at": [4.5, 3.5], "height": 0.6, "error": 0.05}]
+    assert f"with {found['soil']['texture']} as the soil, 1 height of the log" in " ".join(told.output.split())
+    assert f"With {found['soil']['texture']} in the yard the plan takes" in " ".join(told.output.split())
+    assert found["soil"]["texture"] != "loam"
+    assert found["supply"] == small_yard()["supply"]
+    again = CliRunner().invoke(app, [*words, "--yard", str(out), "--out", str(tmp_path / "third.json")])
+    assert "nothing is written" in again.output
+    assert isinstance(CliRunner().invoke(app, [*words, "--out", str(out)]).exception, InputError)

@@ -132,7 +132,7 @@ def test_changes_are_looked_for_and_shown(anywhere, ask, made, grave_faults, kee
     expect(anywhere.get_by_text("The log has grown since: look again.")).to_be_visible()
 
 
-def test_a_change_is_made_the_plan_and_undo_takes_it_back(phone, ask, grave_faults, keep_picture):
+def test_a_change_is_made_the_plan_and_undone_and_a_height_is_put_into_the_yard(phone, ask, grave_faults, keep_picture):
     yard = add_yard(ask, small_yard())
     plan = make_plan(ask, yard)
     weak = {"kind": "supply test", "measurement": {"kind": "static gauge", "pressure": "200 kPa"}}
@@ -159,3 +159,11 @@ def test_a_change_is_made_the_plan_and_undo_takes_it_back(phone, ask, grave_faul
         phone.get_by_role("button", name="Undo").click()
         expect(phone.get_by_role("heading", name="1. booster pump")).to_be_visible()  # those of the plan before
         assert [note["id"] for note in ask("GET", f"/api/yards/{yard}/plans") if note["current"]] == [plan]
+    with logged(ask, yard, {"kind": "spot height", "place": [4.5, 3.5], "height": "0.4 m"}):
+        phone.get_by_role("navigation", name="Parts of the work").get_by_role("button", name="Readings").click()
+        phone.get_by_role("button", name="Put 1 height of the log into the yard").click()
+        expect(phone.get_by_text("In the yard: 1 height of the log.")).to_be_visible()
+        assert grave_faults(phone) == []
+        expect(phone.locator(".saved")).to_have_text("saved")
+        now = ask("GET", f"/api/yards/{yard}/revisions/current")
+        assert now["document"]["spot_heights"] == [*small_yard()["spot_heights"], {"at": [4.5, 3.5], "height": 0.4}]

@@ -8,6 +8,7 @@ from fastapi import APIRouter, Path, Response
 from pydantic import BaseModel, Field
 
 from rillwright.api.desk_access import TheDesk, TheField
+from rillwright.api.documents import JsonObject
 from rillwright.api.files import file_response
 from rillwright.api.routes.yards import Expected
 from rillwright.api.workings import WorkingOut, working_out
@@ -31,6 +32,14 @@ ChangeFile = Literal["plan.json", "report.html", "plan.svg", "depth.svg", "plan.
 Price = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False)]
 
 
+class PutOut(BaseModel):
+    """What a conclusion would write into the yard's document, in the yard's units."""
+
+    words: str
+    heights: list[JsonObject]  # spot heights that are added
+    texture: str  # the soil's from then on; empty: as it is
+
+
 class AnswerOut(BaseModel):
     """One conclusion."""
 
@@ -40,6 +49,7 @@ class AnswerOut(BaseModel):
     do: list[str]  # what to do next
     entries: list[uuid.UUID]  # of the log, that it rests on
     workings: list[WorkingOut]
+    put: PutOut | None
 
 
 class AnswersOut(BaseModel):
@@ -188,6 +198,7 @@ def _answer(answer: Answer, document: Plan) -> AnswerOut:
         do=list(answer.do),
         entries=list(answer.entries),
         workings=[working_out(working, document) for working in answer.workings],
+        put=None if answer.put is None else PutOut.model_validate(asdict(answer.put)),
     )
 
 

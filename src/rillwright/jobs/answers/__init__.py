@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from rillwright.errors import InputError
-from rillwright.jobs.answers.answer import Answer, Book
+from rillwright.jobs.answers.answer import Answer, Book, Put, put_into
 from rillwright.jobs.answers.cups import cup_answers
 from rillwright.jobs.answers.fills import fill_answers
 from rillwright.jobs.answers.ground import ground_answers
@@ -17,7 +17,7 @@ from rillwright.model.field_log import Entry
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
 
-__all__ = ["Answer", "Book", "answer_log"]
+__all__ = ["Answer", "Book", "Put", "answer_log", "put_into"]
 
 _TESTS = (
     fill_answers,

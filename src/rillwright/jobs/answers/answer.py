@@ -1,9 +1,10 @@
 """What a field test concludes, and the book of everything that it is read by."""
 
 import uuid
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 from rillwright.jobs.refit import Refit, refit
 from rillwright.jobs.zone_models import regulators_of
@@ -16,9 +17,18 @@ from rillwright.report.workings import Working
 from rillwright.solvers.certainty import YardDraws, draw_yard
 from rillwright.solvers.supply import SupplyFit, boosted, fit_supply
 
-__all__ = ["Answer", "Book", "band_words"]
+__all__ = ["Answer", "Book", "Put", "band_words", "put_into"]
 
 DRAWS = 64  # of the yard, for covariances
+
+
+@dataclass(frozen=True, slots=True)
+class Put:
+    """What a conclusion would write into the yard's document, in the yard's units."""
+
+    words: str  # what it is, e.g. '2 heights of the log'
+    heights: tuple[Mapping[str, Any], ...] = ()  # spot heights that are added
+    texture: str = ""  # the soil's from then on; empty: as it is
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +41,7 @@ class Answer:
     do: tuple[str, ...] = ()  # what to do next
     workings: tuple[Working, ...] = ()
     entries: tuple[uuid.UUID, ...] = ()  # of the log, that it rests on
+    put: Put | None = None  # into the yard, when its owner takes it for true
 
 
 @dataclass(frozen=True)
@@ -92,6 +103,17 @@ class Book:
     def show(self, value: float, dimension: str) -> str:
         """A value in the yard's units."""
         return show(value, dimension, self.plan.yard.units)
+
+
+def put_into(document: Mapping[str, Any], put: Put) -> dict[str, Any]:
+    """A yard's document with what a conclusion would write into it; what stands there already is not written twice."""
+    found = dict(document)
+    fresh = [dict(one) for one in put.heights if one not in document.get("spot_heights", [])]
+    if fresh:
+        found["spot_heights"] = [*document.get("spot_heights", []), *fresh]
+    if put.texture:
+        found["soil"] = {**document.get("soil", {}), "texture": put.texture}
+    return found
 
 
 def band_words(book: Book, low: float, high: float, dimension: str) -> str:

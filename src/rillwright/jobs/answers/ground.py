@@ -3,12 +3,15 @@
 import math
 import uuid
 from collections.abc import Iterator
+from typing import Any
 
-from rillwright.jobs.answers.answer import Answer, Book, band_words
+from rillwright.jobs.answers.answer import Answer, Book, Put, band_words
 from rillwright.model.catalogue import slope_class
 from rillwright.model.field_log import Entry, SoilIntake, SpotLevel
 from rillwright.model.ground import resolve_ground
-from rillwright.model.site import SpotHeight
+from rillwright.model.growing import Texture
+from rillwright.model.site import SpotHeight, Yard
+from rillwright.model.soils import soil_kinds
 from rillwright.report.workings import Given, Working
 from rillwright.solvers.intake import Intake, ring_intake
 
@@ -43,10 +46,13 @@ def _of_ring(subject: str, entry: Entry, what: SoilIntake, book: Book) -> Answer
     textures = {texture: value for (texture, slope), value in table.items() if slope == flat}
     nearest = min(textures, key=lambda texture: abs(math.log(textures[texture] / rate)))
     do: tuple[str, ...] = ()
+    put = None
     if planned is not None:
         says.append(f"The plan takes {yard.soil.texture}, which on flat ground takes in {book.show(planned, 'rate')}.")
         if not low <= planned <= high and nearest != yard.soil.texture:
             do = (f"Write '{nearest}' as the soil of the yard, which comes nearest, and plan again.",)
+            says.append(_of_texture(nearest, planned, book))
+            put = Put(f"{nearest} as the soil", texture=nearest)
     given = (
         Given("ring, inside", book.show(what.ring, "bore")),
         Given("looks", str(len(looks))),
@@ -63,7 +69,25 @@ def _of_ring(subject: str, entry: Entry, what: SoilIntake, book: Book) -> Answer
         for end, value in zip(("low", "median", "high"), found.band, strict=True)
     )
     verdict = f"It takes in {book.show(rate, 'rate')} ({band_words(book, low, high, 'rate')}) once it is wet."
-    return Answer(subject, verdict, tuple(says), do, (*workings, *_stands(subject, found, given, book)), (entry.id,))
+    workings = (*workings, *_stands(subject, found, given, book))
+    return Answer(subject, verdict, tuple(says), do, workings, (entry.id,), put)
+
+
+def _of_texture(texture: Texture, planned: float, book: Book) -> str:
+    """What another soil in the yard changes in what a plan is made by."""
+    yard, kinds = book.plan.yard, soil_kinds()
+    then = book.catalogue.intake[texture, slope_class(0.0)]
+    over = [[zone.id for zone in book.plan.zones if zone.precipitation > rate] for rate in (planned, then)]
+    before, after = (", ".join(zones) or "none" for zones in over)
+    words = (
+        f"With {texture} in the yard the plan takes {book.show(then, 'rate')} on flat ground in place of "
+        f"{book.show(planned, 'rate')} (zones that put on more, and so water in turns: {after}; before: {before})"
+    )
+    if yard.soil.field_capacity is not None and yard.soil.wilting_point is not None:
+        return f"{words}; what it holds you have said yourself."
+    held = [kinds[one].field_capacity - kinds[one].wilting_point for one in (yard.soil.texture, texture)]
+    was, now = (book.show(share * yard.turf.root_depth, "depth") for share in held)
+    return f"{words}, and the grass finds {now} of water in its roots' depth in place of {was}."
 
 
 def _standing(found: Intake, book: Book) -> str:
@@ -104,11 +128,11 @@ def _of_heights(entries: list[Entry], book: Book) -> Answer:
     moved = {head.id: after.at(*head.at) - before.at(*head.at) for head in book.plan.heads}
     far = {name: rise for name, rise in moved.items() if abs(rise) >= _MOVED}
     number = f"{len(read)} height{'s' if len(read) > 1 else ''} of the log"
+    put = Put(number, heights=tuple(_typed(one, yard) for one in more))
     verdict = f"{number}: at most {book.show(off, 'length')} off the ground that the plan took."
     if not far:
-        return Answer(
-            "spot heights", verdict, ("No head's ground moves by more than an eye sees.",), (), (), _ids(entries)
-        )
+        little = "No head's ground moves by more than an eye sees."
+        return Answer("spot heights", verdict, (little,), (), (), _ids(entries), put)
     weight = yard.water_entry.weight
     most = max(far, key=lambda name: abs(far[name]))
     words = "higher" if far[most] > 0 else "lower"
@@ -130,7 +154,12 @@ def _of_heights(entries: list[Entry], book: Book) -> Answer:
         for name, rise in far.items()
     )
     do = ("Put the heights into the yard, with their error, and plan again.",)
-    return Answer("spot heights", verdict, says, do, workings, _ids(entries))
+    return Answer("spot heights", verdict, says, do, workings, _ids(entries), put)
+
+
+def _typed(spot: SpotHeight, yard: Yard) -> dict[str, Any]:
+    """A spot height as the yard's document has it."""
+    return spot.model_dump(mode="json", exclude_defaults=True, context={"units": yard.units})
 
 
 def _ids(entries: list[Entry]) -> tuple[uuid.UUID, ...]:
