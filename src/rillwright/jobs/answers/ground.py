@@ -9,7 +9,7 @@ from rillwright.jobs.answers.answer import Answer, Book, Put, band_words
 from rillwright.model.catalogue import slope_class
 from rillwright.model.field_log import Entry, SoilIntake, SpotLevel
 from rillwright.model.ground import resolve_ground
-from rillwright.model.growing import Texture
+from rillwright.model.growing import TEXTURES, Texture
 from rillwright.model.site import SpotHeight, Yard
 from rillwright.model.soils import soil_kinds
 from rillwright.report.workings import Given, Working
@@ -43,8 +43,8 @@ def _of_ring(subject: str, entry: Entry, what: SoilIntake, book: Book) -> Answer
     says = [_standing(found, book)]
     if what.outer_ring is None:
         says.append("Without an outer ring some of the water went sideways: the lawn takes in less than this.")
-    textures = {texture: value for (texture, slope), value in table.items() if slope == flat}
-    nearest = min(textures, key=lambda texture: abs(math.log(textures[texture] / rate)))
+    flats = {texture: table[texture, flat] for texture in TEXTURES if (texture, flat) in table}
+    nearest = min(flats, key=lambda texture: abs(math.log(flats[texture] / rate)))
     do: tuple[str, ...] = ()
     put = None
     if planned is not None:
