@@ -12,7 +12,9 @@ from rillwright.api.app import create_app
 from rillwright.jobs.desk import brief_of
 from rillwright.jobs.manifold import make_manifolds, manifold_files
 from rillwright.jobs.wire import wire_of
+from rillwright.model.bench_parts import load_bodies
 from rillwright.model.manifold import BenchTerms
+from rillwright.report.manifold_list import manifold_told
 
 PLAN = crowded_plan(16, "US")
 
@@ -40,6 +42,25 @@ def test_a_manifold_on_chosen_terms(web):
     assert [finding["rule"] for finding in found["findings"]] == [finding.rule for finding in made.findings]
 
 
+def test_bodies_of_ones_own_move_the_cut_list(web):
+    """A valve 40 mm wider stands that much further from its neighbour; a table that is none is told by its line."""
+    sizes = ("length", "reach", "rise", "width", "above", "below", "swing", "critical")
+    body = load_bodies().of("in-line valve", "3/4 in")
+    figures = [1000 * (getattr(body, size) + 0.04 * (size == "width")) for size in sizes]
+    header = ["body", "trade_size", *(f"{size}_mm" for size in sizes), "source"]
+    table = "\n".join(",".join(map(str, row)) for row in (header, ["in-line valve", "3/4 in", *figures, "calliper"]))
+    asked = {"place": "V1", "bodies": table}
+    plain, wider = (web.post(f"{web.plan}/manifold", json=body).json() for body in ({"place": "V1"}, asked))
+    assert plain["told"] != wider["told"]
+    (made,) = make_manifolds(PLAN, CATALOGUE, place="V1")
+    assert plain["told"][1]["value"] == manifold_told(made, PLAN)[1][1]
+    answer = web.get(f"{web.plan}/manifold/V1/cut-list.csv", params={"bodies": table})
+    assert wider["told"][1]["value"] in answer.text
+    wrong = web.post(f"{web.plan}/manifold", json={"place": "V1", "bodies": "body\nvalve\n"})
+    assert wrong.status_code == 422
+    assert "bodies.csv, line 1" in wrong.json()["detail"]
+
+
 @pytest.mark.parametrize("name", ["manifold.svg", "manifold.pdf", "manifold.dxf", "cut-list.csv"])
 def test_its_files_are_those_of_the_command(web, name):
     terms = {"unions": "none", "drain": True}
@@ -60,7 +81,7 @@ def test_wire_on_the_yard_s_terms_and_on_others(web):
     ("path", "body", "told"),
     [
         ("manifold", {"place": "V9"}, "no valve place 'V9'"),
-        ("manifold", {"place": "V1", "terms": {"spacing": 0.01}}, "fittings alone"),
+        ("manifold", {"place": "V1", "terms": {"spacing": 0.01}}, "the fittings leave nothing"),
         ("manifold", {"place": "V1", "terms": {"unions": "some"}}, "both sides"),
         ("wire", {"at_once": 7}, "4"),
     ],

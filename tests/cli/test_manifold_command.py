@@ -54,7 +54,7 @@ def test_a_number_is_explained(plan, tmp_path):
         (("--place", "Z9"), "no valve place 'Z9'"),
         (("--unions", "some"), "--unions some"),
         (("--spacing", "wide"), "--spacing wide"),
-        (("--spacing", "2"), "the pipe between the fittings would be"),
+        (("--spacing", "2"), "the fittings leave"),
         (("--space", "3 in"), "LENGTH x WIDTH"),
         (("--wall", "3 in"), "give --space too"),
         (("--space", "3 ft x 3 ft", "--door", "1, 2"), "X, Y, RADIUS"),

@@ -183,6 +183,14 @@ def test_a_manifold_follows_its_terms(desk, opened, ask, keep_picture):
     expect(sheet).to_contain_text("'wide' is no length")
     desk.get_by_label("length").fill("300")
     expect(sheet).to_contain_text("does not fit")
+    desk.get_by_role("button", name="Add a door").click()
+    expect(sheet).to_contain_text("Give every measure of the doors and hose taps.")
+    for label, value in (("hinge along", "0"), ("hinge across", "0"), ("swing", "600")):
+        desk.get_by_label(label).fill(value)
+    room = {"length": 0.3, "width": 0.3, "doors": [{"x": 0, "y": 0, "radius": 0.6}]}
+    lacks = ask("POST", f"/api/plans/{plan}/manifold", {"place": place, "terms": {"unions": "outlet", "space": room}})
+    expect(sheet).to_contain_text(lacks["findings"][0]["what"])
+    keep_picture(desk, "door")
     with desk.expect_download() as coming:
         desk.get_by_role("link", name="Cut list, CSV").click()
     assert coming.value.suggested_filename == "cut-list.csv"

@@ -15,6 +15,7 @@ from rillwright.errors import InputError
 from rillwright.exchange import load_pieces, load_yard
 from rillwright.exchange.weather import load_weather
 from rillwright.exchange.yard_file import read_json, yard_text
+from rillwright.model.bench_parts import BenchBodies, load_bodies
 from rillwright.model.weather import DailyWeather
 from rillwright.store.kept_files import KeptFile
 
@@ -22,6 +23,7 @@ __all__ = [
     "LayersForm",
     "days_in",
     "named_layers",
+    "sent_bodies",
     "uploaded_pieces",
     "uploaded_weather",
     "uploaded_yard",
@@ -65,9 +67,24 @@ def uploaded_pieces(file: UploadFile, document: Mapping[str, Any], layers: Mappi
 def weather_file(file: KeptFile) -> Iterator[Path]:
     """A file of weather for as long as it is read; errors do not tell where that was."""
     suffix = PurePath(file.name).suffix.lower()
+    with _laid(f"weather{suffix if suffix in ('.csv', '.epw') else '.unknown'}", file.data) as path:
+        yield path
+
+
+def sent_bodies(table: str | None) -> BenchBodies | None:
+    """What valves measure, by a table as it was sent; None without one. Errors: TableError."""
+    if table is None:
+        return None
+    with _laid("bodies.csv", table.encode()) as path:
+        return load_bodies(path)
+
+
+@contextmanager
+def _laid(name: str, data: bytes) -> Iterator[Path]:
+    """A file for as long as it is read; errors do not tell where that was."""
     with tempfile.TemporaryDirectory(prefix="rillwright-") as folder:
-        path = Path(folder) / f"weather{suffix if suffix in ('.csv', '.epw') else '.unknown'}"
-        path.write_bytes(file.data)
+        path = Path(folder) / name
+        path.write_bytes(data)
         try:
             yield path
         except InputError as error:

@@ -8,6 +8,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from rillwright.api.desk_access import TheDesk
 from rillwright.api.files import file_response
+from rillwright.api.uploads import sent_bodies
 from rillwright.errors import InputError
 from rillwright.jobs.manifold import make_manifolds, manifold_files
 from rillwright.jobs.wire import wire_findings, wire_of
@@ -25,6 +26,7 @@ router = APIRouter(prefix="/api/plans/{plan}", tags=["plans"])
 
 PlaceName = Annotated[str, Field(min_length=1, max_length=60)]
 ManifoldFile = Literal["manifold.svg", "manifold.pdf", "manifold.dxf", "cut-list.csv"]
+BodiesTable = Annotated[str, Field(max_length=12_000, description="What valves measure, as CSV")]
 
 
 class BenchRequest(BaseModel):
@@ -33,7 +35,8 @@ class BenchRequest(BaseModel):
     model_config = ConfigDict(extra="forbid")
 
     place: PlaceName
-    terms: BenchTerms = BenchTerms()
+    terms: BenchTerms | None = None  # the yard's own when left out
+    bodies: BodiesTable | None = None
 
 
 class Told(BaseModel):
@@ -89,7 +92,7 @@ class WireOut(BaseModel):
 def plan_manifold(desk: TheDesk, plan: uuid.UUID, body: BenchRequest) -> ManifoldOut:
     """Put the manifold of a valve place together: what it measures, three views, the cut list, what to mend."""
     document = desk.plan(plan)
-    (made,) = make_manifolds(document, desk.catalogue, body.terms, place=body.place)
+    (made,) = make_manifolds(document, desk.catalogue, body.terms, place=body.place, bodies=sent_bodies(body.bodies))
     return ManifoldOut(
         place=made.place,
         told=[Told(name=name, value=value) for name, value in manifold_told(made, document)],
@@ -111,17 +114,18 @@ def manifold_file(
     place: PlaceName,
     name: ManifoldFile,
     *,
-    terms: Annotated[str, Query(max_length=4000, description="Terms as JSON; the usual ones when left out")] = "{}",
+    terms: Annotated[str | None, Query(max_length=4000, description="Terms as JSON; the yard's own else")] = None,
+    bodies: BodiesTable | None = None,
     download: bool = False,
 ) -> Response:
     """A file of a manifold: drawing as SVG, PDF or DXF, or the cut list as CSV."""
     document = desk.plan(plan)
     try:
-        read = BenchTerms.model_validate_json(terms)
+        read = None if terms is None else BenchTerms.model_validate_json(terms)
     except ValidationError as error:
         first = error.errors()[0]
         raise InputError(f"terms {'.'.join(map(str, first['loc']))}: {first['msg']}") from None
-    (made,) = make_manifolds(document, desk.catalogue, read, place=place)
+    (made,) = make_manifolds(document, desk.catalogue, read, place=place, bodies=sent_bodies(bodies))
     return file_response(name, manifold_files(made, document)[name], download=download)
 
 

@@ -28,13 +28,14 @@ def _stubs_long_enough(bench: Bench, made: Manifold) -> Iterator[Finding]:
     short = [gap for gap in made.gaps if gap.cut < least]
     if short:
         worst = min(short, key=lambda gap: gap.cut)
-        what = f"From {worst.first} to {worst.second} the pipe between the fittings would be {_tape(bench, worst.cut)}"
+        left = _tape(bench, worst.cut) if worst.cut > 0 else "nothing"
+        what = f"From {worst.first} to {worst.second} the fittings leave {left} for the pipe between them"
         do = f"Space the valves {_tape(bench, worst.stub)} or more apart."
         yield Finding(
             rule=NO_ROOM,
             severity="must",
             where=made.place,
-            what=f"{what}; both take {_tape(bench, least)} of it.",
+            what=f"{what}; they hold {_tape(bench, least)} of it.",
             do=do,
             source=_TURN,
         )
