@@ -35,7 +35,7 @@ def test_parts_are_shown_place_by_place_with_the_cutting_plan(folder):
         assert line.quantity == pytest.approx(cutting.bought)
     assert "Spares, 5% of small parts" in said
     assert "joints" in said
-    assert "from the cut list of `rillwright manifold`" in said
+    assert "are counted piece by piece as `rillwright manifold` puts them together" in said
 
 
 def test_one_place_is_shown_by_itself(folder):

@@ -33,3 +33,11 @@ def test_pipe_is_counted_and_priced_in_the_yards_unit(name, unit):
 def test_what_is_bought_already_costs_nothing():
     head = rows("crowded")[0]
     assert float(head["cost (USD)"]) == (float(head["quantity"]) - float(head["already bought"])) * 5.0
+
+
+def test_spares_have_a_column_of_their_own():
+    plan = plan_named("demo")
+    *lines, _ = rows("demo")
+    listed = {line["part"]: line["of it spares"] for line in lines}
+    assert listed == {line.part: "" if line.unit == "m" else f"{line.spare:g}" for line in plan.parts}
+    assert any(line.spare > 0 for line in plan.parts)

@@ -61,8 +61,10 @@ def _parts(sheet: "Worksheet", plan: Plan, ledger: Ledger) -> int:
     """One row for each part, and the sum. Returns the number of the row with the sum."""
     coin, length = ledger.currency, unit_name("length", plan.yard.units)
     head = ["part", "unit", "needed", "owned", "bought", "returned", "to buy", "spare"]
-    rows: list[list[Cell]] = [[*head, f"price of one ({coin})", f"to pay ({coin})", "price from", "why"]]
-    whys = {line.id: line.why for line in plan.parts}
+    rows: list[list[Cell]] = [
+        [*head, f"price of one ({coin})", f"to pay ({coin})", "price from", "why", "spares in needed"]
+    ]
+    lines = {line.id: line for line in plan.parts}
     for number, part in enumerate(ledger.parts, start=2):
         unit = to_system(1.0, "length", plan.yard.units) if part.unit == "m" else 1.0
         counts = (n * unit for n in (part.needed, part.owned, part.bought, part.returned, part.to_buy, part.spare))
@@ -74,11 +76,12 @@ def _parts(sheet: "Worksheet", plan: Plan, ledger: Ledger) -> int:
                 round(part.price / unit, 6),
                 Formula(f"=G{number}*I{number}"),
                 part.price_source,
-                whys.get(part.id, "bought besides"),
+                lines[part.id].why if part.id in lines else "bought besides",
+                lines[part.id].spare if part.id in lines and part.unit == "piece" else None,
             ]
         )
     last = len(rows) + 1
-    rows.append(["parts still to buy", *[None] * 8, Formula(f"=SUM(J2:J{last - 1})"), None, None])
+    rows.append(["parts still to buy", *[None] * 8, Formula(f"=SUM(J2:J{last - 1})"), None, None, None])
     _filled(sheet, rows)
     for row in sheet.iter_rows(min_row=2):
         for cell in row:

@@ -20,13 +20,17 @@ def parts_csv(plan: Plan) -> str:
     out = io.StringIO()
     writer = csv.writer(out)
     writer.writerow(
-        ["part", "quantity", "unit", "already bought", f"price each {money}", f"cost {money}", "price from", "why"]
+        [
+            *("part", "quantity", "of it spares", "unit", "already bought"),
+            *(f"price each {money}", f"cost {money}", "price from", "why"),
+        ]
     )
     for line in plan.parts:
         long = line.unit == "m"
         quantity, owned = ((to_system(n, "length", system) if long else n) for n in (line.quantity, line.owned))
         figures = [
             f"{quantity:.2f}" if long else f"{quantity:g}",
+            "" if long else f"{line.spare:g}",
             unit_name("length", system) if long else "piece",
             f"{owned:.2f}" if long else f"{owned:g}",
             f"{unit_price(line, plan):.4f}" if long else f"{line.price:.2f}",
@@ -34,7 +38,7 @@ def parts_csv(plan: Plan) -> str:
         ]
         writer.writerow([line.part, *figures, line.price_source, line.why])
     if plan.cost:
-        writer.writerow(["total parts", "", "", "", "", f"{plan.cost.parts:.2f}", "", ""])
+        writer.writerow(["total parts", "", "", "", "", "", f"{plan.cost.parts:.2f}", "", ""])
     return out.getvalue()
 
 
