@@ -3,7 +3,7 @@
 import csv
 import io
 from collections import Counter
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import pytest
 from defusedxml import ElementTree
@@ -24,6 +24,7 @@ from rillwright.report.manifold_views import cut_list, fittings_of, views_of
 from rillwright.report.parts_list import manifold_note
 from rillwright.report.scale import SHEETS
 from rillwright.report.svg import Svg
+from rillwright.report.text import text_width
 from rillwright.report.workings.manifold import manifold_workings
 from rillwright.solvers.takeoff import take_off_plan
 
@@ -228,6 +229,32 @@ def test_the_views_fill_their_paper_and_no_more(kind, units):
     assert len(drawn(ratio)) > 50
     assert all(left <= x <= right and top <= y <= bottom for x, y in drawn(ratio))
     assert any(x > right or y > bottom for x, y in drawn(ratio / 2))
+
+
+@pytest.mark.parametrize("units", ["metric", "US"])
+def test_words_of_dimensions_on_one_line_never_overlap(units):
+    """Valves of several sizes by turns, so that steps differ: words on a line stand apart, and none is left out."""
+    plan = crowded_plan(16, units)
+    flows = [zone.model_copy(update={"flow": (2e-4, 9e-4, 2e-3)[n * n % 3]}) for n, zone in enumerate(plan.zones)]
+    plan = plan.model_copy(update={"zones": tuple(flows)})
+    (made, *_) = make_manifolds(plan, CATALOGUE, BenchTerms(unions="outlet"))
+    sheet, (ratio, _) = fitted(made, SHEETS[units])
+    svg = Svg(sheet.width, sheet.height, name="views", title="views")
+    draw_views(svg, made, plan, sheet, ratio)
+    lines, told = {}, set()
+    for text in ElementTree.fromstring(svg.render()).iter("{http://www.w3.org/2000/svg}text"):
+        told.add(text.text)
+        upright = text.get("transform") is not None
+        x, y = float(text.get("x")), float(text.get("y"))
+        if text.get("text-anchor") == "middle" and text.get("font-weight") is None:
+            wide = text_width(text.text, float(text.get("font-size")))
+            along, line = (-y, x) if upright else (x, y)
+            lines.setdefault((upright, round(line, 2)), []).append((along - wide / 2, along + wide / 2))
+    assert lines
+    for spans in lines.values():
+        spans.sort()
+        assert all(one[1] <= two[0] for one, two in pairwise(spans))
+    assert {one.words for view in views_of(made) for one in view.dimensions} <= told
 
 
 def test_wrong_terms_are_refused_in_words():

@@ -17,7 +17,7 @@ from rillwright.jobs.winter import WinterTerms, make_winter
 from rillwright.jobs.write import check_folder
 from rillwright.model.ground import resolve_ground
 from rillwright.model.guide import BuildTerms, Step
-from rillwright.model.manifold import BenchTerms, Manifold
+from rillwright.model.manifold import Manifold
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
 from rillwright.model.section import Section
@@ -111,7 +111,7 @@ def _steps(plan: Plan, catalogue: Catalogue) -> tuple[Step, ...]:
 
 
 def _manifolds(plan: Plan, catalogue: Catalogue) -> tuple[Manifold, ...]:
-    return make_manifolds(plan, catalogue, BenchTerms())
+    return make_manifolds(plan, catalogue)
 
 
 def _winter(plan: Plan, catalogue: Catalogue) -> WinterCard:

@@ -1,5 +1,6 @@
 """The manifold sheet, true to scale: three views with dimensions, the cut list, fittings, heights and cautions."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -34,6 +35,7 @@ _SMALLEST = 16.0  # ratio up to which the small paper is kept
 _ROW = 6.5  # [mm] from a view to its first row of dimensions, and from row to row
 _BESIDE = 34.0  # [mm] between two views, for dimensions and words
 _TOP = 9.0  # [mm] over the first view, for its name
+OVER, BEYOND = 0.8, -SMALL  # [mm] from a dimension line to its words
 _FILL: dict[PieceKind, str] = {
     "pipe": "#ffffff",
     "valve": "#dfe9f2",
@@ -140,6 +142,9 @@ def _draw_view(svg: Svg, place: _Place, zones: dict[str, str]) -> None:
     _letters(svg, place, zones)
     for one_dimension in view.dimensions:
         _dimension(svg, place, one_dimension)
+    for along in ("u", "v"):
+        for row in sorted({one.row for one in view.dimensions if one.along == along}):
+            _words(svg, place, sorted((d for d in view.dimensions if (d.along, d.row) == (along, row)), key=_begin))
 
 
 def _letters(svg: Svg, place: _Place, zones: dict[str, str]) -> None:
@@ -174,14 +179,34 @@ def _dimension(svg: Svg, place: _Place, one: Dimension) -> None:
         svg.line([near, far], stroke=SOFT, stroke_width=0.18)
         svg.line([(bx - 0.7, by + 0.7), (bx + 0.7, by - 0.7)], stroke=INK, stroke_width=0.3)
     svg.line(base, stroke=SOFT, stroke_width=0.18)
-    narrow = text_width(one.words, SMALL) > one.length * place.scale - 0.5
-    x, y = (base[0][0] + base[1][0]) / 2, (base[0][1] + base[1][1]) / 2
-    lift = 0.8 if not narrow else -SMALL  # beyond the line, where it is not so crowded
+
+
+def _begin(one: Dimension) -> int:
+    return one.begin
+
+
+def _words(svg: Svg, place: _Place, chain: Sequence[Dimension]) -> None:
+    """The words of dimensions on one line: over it where they fit between the ends, else beyond, or where room is."""
+    taken = {OVER: -math.inf, BEYOND: -math.inf}
+    for one in chain:
+        wide, middle = text_width(one.words, SMALL), (one.begin + one.end) / 2 * place.scale
+        lanes = (OVER, BEYOND) if wide <= one.length * place.scale - 0.5 else (BEYOND, OVER)
+        free = (lane for lane in lanes if taken[lane] + 0.6 <= middle - wide / 2)
+        lane = next(free, min(lanes, key=taken.__getitem__))
+        taken[lane] = middle + wide / 2
+        _word(svg, place, one, lane)
+
+
+def _word(svg: Svg, place: _Place, one: Dimension, lift: float) -> None:
+    half = (one.begin + one.end) / 2
     if one.along == "u":
-        svg.text(x, y - lift, one.words, SMALL, fill=INK, text_anchor="middle", halo=True)
+        x, y = place.at(half, place.view.low[1])
+        svg.text(x, y + _ROW * one.row - lift, one.words, SMALL, fill=INK, text_anchor="middle", halo=True)
     else:
-        turn = f"rotate(-90 {x - lift:.3f} {y:.3f})"
-        svg.text(x - lift, y, one.words, SMALL, fill=INK, text_anchor="middle", transform=turn, halo=True)
+        x, y = place.at(place.view.high[0], half)
+        x += _ROW * one.row - lift
+        turn = f"rotate(-90 {x:.3f} {y:.3f})"
+        svg.text(x, y, one.words, SMALL, fill=INK, text_anchor="middle", transform=turn, halo=True)
 
 
 def _column(svg: Svg, made: Manifold, plan: Plan, sheet: Sheet, scale: str) -> None:

@@ -52,12 +52,17 @@ class MapPage:
         return found
 
 
-def map_pages(book: Book, title: str, layers: Sequence[str]) -> list[MapPage]:
-    """Open a sheet for each part of the site; layers are cut off at its window, in this order from the ground up."""
+def map_pages(book: Book, title: str, layers: Sequence[str], *, about: Sequence[Path] | None = None) -> list[MapPage]:
+    """Open a sheet for each part of the site; layers are cut off at its window, in this order from the ground up.
+
+    Parameters: about, paths [m] that the sheets are about: parts that hold none of them get no sheet; None for all.
+    """
     told = book.told
     extent = _extent(book)
     tiles = tiles_of(extent, told.paper, system=told.plan.yard.units, drawn=told.ground.site, scale=told.scale)
-    return [_opened(book, title, layers, tile, tiles) for tile in tiles]
+    lines = None if about is None else shapely.union_all([LineString(path) for path in about])
+    held = [tile for tile in tiles if lines is None or lines.intersects(box(*tile.site))]
+    return [_opened(book, title, layers, tile, tiles) for tile in held]
 
 
 def _extent(book: Book) -> Extent:

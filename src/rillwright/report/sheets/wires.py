@@ -29,7 +29,8 @@ def wire_sheets(book: Book) -> None:
     if wire is None:
         return
     ground = book.told.ground
-    for page in map_pages(book, "Control wire", ("ground", "trees", "wires")):
+    about = [_path(run, plan) for run in wire.runs]
+    for page in map_pages(book, "Control wire", ("ground", "trees", "wires"), about=about):
         svg, view, board = page.svg, page.tile.view, page.board
         draw_ground(svg, ground, view, filled=False)
         draw_trees(svg, plan, ground, view)
