@@ -168,6 +168,20 @@ def test_pipe_in_the_ground_is_never_bought_again(plan):
         assert wasted == pytest.approx(1.05 * sum(job.pipes[name].length for name in gone), abs=0.02) or new
 
 
+def test_every_zone_after_a_change_is_a_tree_from_its_valve(weak):
+    """Each node is fed by one pipe, and the way back from each head ends at the zone's place."""
+    _, search, _ = weak
+    lines = [line for option in search.options for line in option.patch.lines.values()]
+    assert lines
+    for line in lines:
+        assert len({pipe.end for pipe in line.pipes}) == len(line.pipes)
+        for head in line.heads:
+            node, steps = head.id, 0
+            while (pipe := line.into(node)) is not None and steps <= len(line.pipes):
+                node, steps = pipe.start, steps + 1
+            assert (node, steps <= len(line.pipes)) == (line.place, True)
+
+
 def test_the_more_is_buried_the_dearer(plan):
     """Each change costs no less when one more trench is closed, whichever it is."""
     order = [trench.id for trench in plan.trenches]

@@ -188,6 +188,10 @@ class Moves:
         words = f"{names([h.id for h in far])} from {kept.zone} to {other.zone}"
         without = [] if edge.pin is not None else [(edge.end, beyond[1:])]
         for root, pipes in ((edge.start, beyond), *without):
+            if root in self.job.base.places:  # the line begins there: it goes to the other valve, if that stands there
+                if root == other.place:
+                    yield self._led(kept, other, words, far, pipes)
+                continue
             at = nodes[root].at
             ends = dict.fromkeys(p.end for p in other.pipes)
             joints = sorted(ends, key=lambda n: (math.dist(nodes[n].at, at), n))[:NEAR_NODES]
@@ -208,6 +212,14 @@ class Moves:
                         trenches=way.fresh,
                         within={new.id: way.within},
                     )
+
+    @staticmethod
+    def _led(kept: Line, other: Line, words: str, far: tuple[Head, ...], pipes: Sequence[Pipe]) -> Patch:
+        """A whole line from a valve place put on another valve there."""
+        own = tuple(pipe.model_copy(update={"zone": other.zone}) for pipe in pipes)
+        joined = replace(other, heads=(*other.heads, *far), pipes=(*other.pipes, *own))
+        zones = frozenset({kept.zone, other.zone})
+        return Patch(frozenset({MOVE}), words, zones, {kept.zone: kept, other.zone: joined})
 
     def _spot(self, at: tuple[float, float]) -> str:
         across, up = (show(value, "length", self.job.case.yard.units) for value in at)
