@@ -31,10 +31,10 @@ def every_zoning(room):
                     yield in_order([ZoneGroup(zone, home) for zone, home in zip(zones, homes, strict=True)])
 
 
-def built(groups, room):
-    """A draft with these zones and places, routed on a graph of its own, sized and solved."""
+def built(groups, room, zoning):
+    """A draft with these zones and places for those of a zoning, routed on a graph of its own, sized and solved."""
     zoning = replace(
-        make_zones(room.problem, effort=0.0),
+        zoning,
         groups=groups,
         places_used=tuple(sorted({group.place for group in groups})),
     )
@@ -55,8 +55,9 @@ def test_the_search_finds_the_cheapest_system(seed):
     both.
     """
     room = small_room(seed)
-    found = searched(built(in_order(make_zones(room.problem, effort=0.0).groups), room))
-    drafts = [built(groups, room) for groups in set(every_zoning(room))]
+    zoning = make_zones(room.problem, effort=0.0)
+    found = searched(built(in_order(zoning.groups), room, zoning))
+    drafts = [built(groups, room, zoning) for groups in set(every_zoning(room))]
     bound = sum(part.amount for part in found.least)
     assert bound <= min(found.search[-1].total, *(total_of(draft, the_case()) for draft in drafts))
     assert worth(found, the_case()) <= min(worth(draft, the_case()) for draft in drafts) + 0.01
@@ -68,7 +69,9 @@ def test_a_valve_at_a_plainly_bad_place_moves():
     heads = tuple(head.model_copy(update={"at": (head.at[0] * 0.4, head.at[1])}) for head in room.heads)
     whole = zone_room(heads, KIND, case=the_case(), pipes=20e3, serves=may_serve_on_level, bands={"lawn": 1})
     far = max(whole.problem.options, key=lambda option: (option.at[0] + option.at[1], option.id))
-    first = built(in_order([ZoneGroup(tuple(head.id for head in heads), far.id)]), whole)
+    first = built(
+        in_order([ZoneGroup(tuple(head.id for head in heads), far.id)]), whole, make_zones(whole.problem, effort=0.0)
+    )
     found = searched(first)
     assert len(found.places) == 1
     assert math.dist(found.places[0].at, the_case().yard.water_entry.at) < 8 < math.dist(far.at, (2, 0))

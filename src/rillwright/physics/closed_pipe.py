@@ -7,7 +7,6 @@ hours; air trapped in it is a spring. Buried pipe is held lengthwise by the grou
 from typing import TypeVar
 
 import numpy as np
-from numba.extending import register_jitable
 from numpy.typing import NDArray
 
 from rillwright.errors import InputError
@@ -62,8 +61,7 @@ def creep_share(time: float | NDArray[np.float64], *, per_decade: float, held: f
     return np.asarray(per_decade * np.log10(1 + time / held))
 
 
-@register_jitable  # compiled code knows no arguments by name alone
-def air_swelling(pressure: Value, start: Value, warming: Value) -> Value:
+def air_swelling(pressure: Value, start: Value, warming: Value) -> Value:  # numba takes no arguments by name alone
     """Share by which trapped air has swollen.
 
     Parameters: pressure [Pa] gauge; start [Pa] gauge at the beginning; warming [-], absolute temperature over that at

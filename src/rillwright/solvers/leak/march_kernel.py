@@ -14,6 +14,8 @@ Array = Any
 _NEWTON = 14
 _CLOSE = 1e-3  # [Pa] of a step of Newton's at which the pressure is found
 
+_swelling = njit(air_swelling)
+
 
 @njit(cache=True)
 def march(
@@ -34,7 +36,7 @@ def march(
             length = times[k] - times[k - 1]
             for _ in range(_NEWTON):
                 flow = rate[i] * (now / first) ** power[i]
-                swollen = air[i] * air_swelling(now, first, warming[i, k])
+                swollen = air[i] * _swelling(now, first, warming[i, k])
                 miss = give[i] * (now - first) + moved[i, k] + leaked + length * flow - swollen
                 slope = give[i] + length * flow * power[i] / now + (swollen + air[i]) / (now + ATMOSPHERE)
                 step = miss / slope
