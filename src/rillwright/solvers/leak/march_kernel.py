@@ -14,7 +14,7 @@ Array = Any
 _NEWTON = 14
 _CLOSE = 1e-3  # [Pa] of a step of Newton's at which the pressure is found
 
-_swelling = njit(air_swelling)
+_swelling: Any = njit(air_swelling)  # physics, compiled
 
 
 @njit(cache=True)
