@@ -157,3 +157,9 @@ def test_a_typical_year_of_the_south_has_one_season_and_windows_that_come_round(
     year = replace(steady(frost="07-01", years=1), comes_round=True)
     windows = sowing_days(year, soil=COOL, weeks=6)
     assert [(w.first, w.last) for w in windows] == [("01-01", "05-20"), ("07-02", "12-31")]
+
+
+@pytest.mark.parametrize("day", [date.min, date.max])
+def test_a_day_that_no_calendar_reaches_is_refused(weather, day):
+    with pytest.raises(InputError, match="2000 to 2200"):
+        make_new_lawn(small_plan(), weather, CATALOGUE, TERMS, kind="sod", start=day)

@@ -25,6 +25,7 @@ from rillwright.solvers.sowing import Sowing, sowing_days
 __all__ = ["make_new_lawn"]
 
 WET_SOIL = 1.05  # Kc of moist ground with little grass on it: FAO-56 table 12 and figure 29, from memory
+FIRST_YEAR, LAST_YEAR = 2000, 2200  # of a start
 RENOVATION = (  # days before sowing
     (28, "First weed or turf killing, by what local rules allow; grass must be growing. Wait for regrowth."),
     (14, "Second killing of what came up again."),
@@ -53,6 +54,8 @@ def make_new_lawn(
     day of sowing or laying, else the middle of the window in autumn, of warm-season grass in spring, of the first year
     in which that is not before `after`. Errors: InputError where no window is known, or the weather lacks a month.
     """
+    if start is not None and not FIRST_YEAR <= start.year <= LAST_YEAR:
+        raise InputError(f"a new lawn from {start}: give a day of the years {FIRST_YEAR} to {LAST_YEAR}")
     turf = turf_kinds()[plan.yard.turf.group]
     windows = sowing_days(weather, soil=turf.seed_soil, weeks=turf.weeks_before_frost)
     (latitude, altitude), _ = place_of(weather, plan.yard, terms.latitude, terms.altitude)
