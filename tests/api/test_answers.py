@@ -94,6 +94,10 @@ def test_conclusions_come_in_the_background_and_grow_stale_with_the_log(web):
     assert web.get(f"{web.plan}/answers").json()["state"]["stale"]
     effect = web.get(f"{web.plan}/entries/{note['id']}/effect").json()
     assert effect == {"moves": [], "says": [], "ticks": []}
+    mended = entry({"kind": "repair", "done": "screen cleaned", "of": planned(small_yard()).heads[0].id})
+    sent(web, mended)
+    effect = web.get(f"{web.plan}/entries/{mended['id']}/effect").json()
+    assert effect["says"] == ["The yearly record counts it."]
     assert web.get(f"{web.plan}/entries/{uuid.uuid4()}/effect").status_code == 422
     sent(web, entry({"kind": "spot height", "place": [4.5, 3.5], "height": "0.4 m"}))
     web.post(f"{web.plan}/answers")

@@ -25,7 +25,10 @@ from rillwright.model.field_log import (
     PartsBought,
     PartsReturned,
     PipeBuried,
+    Repair,
     TrenchWork,
+    WaterUsed,
+    WinterWork,
     standing,
 )
 from rillwright.model.guide import BuildTerms
@@ -58,6 +61,9 @@ _WORK = {
     TrenchWork: "The state of these trenches counts when changes of the job are weighed.",
     PipeBuried: "The as-built record shows it as it lies, and a change that moves it has to dig.",
     PartFitted: "The as-built record shows it where it is.",
+    Repair: "The yearly record counts it.",
+    WaterUsed: "The yearly record counts it.",
+    WinterWork: "The yearly record counts it.",
 }
 
 
