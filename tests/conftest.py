@@ -7,7 +7,6 @@ settings.register_profile("unhurried", deadline=None)
 settings.load_profile("unhurried")
 
 
-@pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(items):
     """Keep the tests of a file in one process, where no group of their own is named: two would make all of it twice."""
     for item in items:
