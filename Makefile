@@ -35,7 +35,7 @@ openapi: $(VENV)/runtime.done  ## describe the interface of the page again
 
 test: $(VENV)/dev.done $(PAGE) kernels lint  ## every check
 	$(BIN)/python hatch_build.py check
-	$(BIN)/python -m pytest -n auto --dist loadgroup
+	$(BIN)/python -m pytest -n auto --dist loadfile
 
 kernels: $(VENV)/dev.done  ## compile once what every process of the tests would else compile for itself
 	$(BIN)/python -m compileall -q src tests

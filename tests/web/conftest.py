@@ -36,13 +36,6 @@ DESK = {"viewport": {"width": 1440, "height": 900}}
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 
 
-def pytest_collection_modifyitems(items):
-    here = Path(__file__).parent
-    for item in items:
-        if here in Path(item.fspath).parents:
-            item.add_marker(pytest.mark.xdist_group("page"))
-
-
 @contextlib.contextmanager
 def running(folder, *words):
     """The program, ended when the block ends."""
