@@ -244,6 +244,16 @@ def test_nobody_elses_pipe_goes_through_the_house(make_ground, box, costs):
     check_routes(routes, nets, points, ground, indoors=("entry",))
 
 
+def test_a_zone_does_not_reach_the_other_side_through_the_house(make_ground, box, costs):
+    """Only the main may pass the entry in the wall that parts the ground; what lies behind it for the zone is told."""
+    ground = make_ground(("lawn", box(0, 0, 20, 14)), ("building", box(0, 6, 20, 7)))
+    points = {"entry": (10.0, 6.5), "V": (10.0, 5.0), "A": (10.0, 9.0), "B": (10.0, 3.0)}
+    nets = [Net("main", "entry", ("V",), PIPE), Net("zone", "V", ("A", "B"), PIPE)]
+    routes = route_nets(nets, points=points, ground=ground, costs=costs)
+    assert [(item.net, item.node) for item in routes.unreachable] == [("zone", "A")]
+    check_routes(routes, [nets[0], Net("zone", "V", ("B",), PIPE)], points, ground, indoors=("entry",))
+
+
 def test_courtyard_is_served_through_the_house_it_is_shut_in_by(make_ground, box, costs):
     ground = make_ground(("lawn", box(0, 0, 20, 14)), ("building", box(5, 3, 15, 12)), ("lawn", box(8, 6, 12, 9)))
     points = {"entry": (6.0, 5.0), "V1": (3.0, 5.0), "V2": (9.0, 7.0)}

@@ -16,7 +16,7 @@ from rillwright.solvers.routing.in_ground import follow, keep_off
 from rillwright.solvers.routing.patches import Ints, Patch, make_patch
 from rillwright.solvers.routing.surfaces import EDGE, DigGround, Floats
 
-__all__ = ["Ends", "Graph", "Ints", "build_graph", "place_ends"]
+__all__ = ["Ends", "Graph", "Ints", "build_graph", "connected_parts", "place_ends"]
 
 NEIGHBOURS = 40  # nearest nodes that a node is joined to
 DETOUR = 1.0005  # a stretch is left out when two others replace it for this share of its cost and length
@@ -115,7 +115,7 @@ def build_graph(
         np.linalg.norm(points[first] - points[second], axis=1),
         given,
         np.flatnonzero(~ends.outdoors),
-        _parts(pairs[np.isfinite(trench)], len(points)),
+        connected_parts(pairs[np.isfinite(trench)], len(points)),
         tuple(tuple(number[int(a), int(b)] for a, b in step) for step in steps),
     )
 
@@ -154,7 +154,7 @@ def _seen(dig: DigGround, points: Floats, pairs: Ints) -> tuple[Ints, Floats]:
     return pairs[clear], dig.price(segments[clear])
 
 
-def _parts(pairs: Ints, nodes: int) -> Ints:
+def connected_parts(pairs: Ints, nodes: int) -> Ints:
     """Number of the connected part that each node is in."""
     one, two = pairs.T.astype(np.int32)
     links = csr_array((np.ones(len(pairs)), (one, two)), shape=(nodes, nodes))
@@ -165,7 +165,7 @@ def _joined(dig: DigGround, points: Floats, pairs: Ints, trench: Floats, open_ai
     """Add stretches between parts that see one another over more than their nearest nodes, the smallest part first."""
     areas = shapely.STRtree(shapely.get_parts(dig.free))
     while True:
-        part = _parts(pairs, len(points))[open_air]
+        part = connected_parts(pairs, len(points))[open_air]
         numbers, sizes = np.unique(part, return_counts=True)
         if len(numbers) < 2:
             return pairs, trench

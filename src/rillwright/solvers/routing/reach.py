@@ -4,12 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
+import numpy as np
 import shapely
 from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
 from rillwright.model.ground import Ground
-from rillwright.solvers.routing.graph import Graph
+from rillwright.solvers.routing.graph import Graph, Ints, connected_parts
 from rillwright.solvers.routing.surfaces import DigGround
 
 __all__ = ["Unreachable", "find_unreachable"]
@@ -42,12 +43,17 @@ class _Net(Protocol):
 def find_unreachable(
     nets: Sequence[_Net], names: Sequence[str], *, graph: Graph, dig: DigGround, ground: Ground
 ) -> tuple[Unreachable, ...]:
-    """List the ends that are in another part of the graph than their root."""
+    """List the ends in another part of the graph than their root; no net passes another's point indoors."""
     place = {name: number for number, name in enumerate(names)}
-    found = []
+    found, known = [], dict[tuple[int, ...], Ints]()
     for net in nets:
+        foreign = np.setdiff1d(graph.indoors, [place[name] for name in (net.root, *net.terminals)])
+        closed = tuple(foreign.tolist())
+        if closed not in known:
+            known[closed] = _parts_without(graph, foreign)
+        parts = known[closed]
         for name in net.terminals:
-            if graph.parts[place[name]] == graph.parts[place[net.root]]:
+            if parts[place[name]] == parts[place[net.root]]:
                 continue
             spots = Point(graph.points[place[name]]), Point(graph.points[place[net.root]])
             areas = [_area(dig, spot) for spot in spots]
@@ -61,6 +67,14 @@ def find_unreachable(
             )
             found.append(Unreachable(net.id, name, round_it, what))
     return tuple(found)
+
+
+def _parts_without(graph: Graph, closed: Ints) -> Ints:
+    """Number of the part of the graph that each node is in when some nodes are closed."""
+    if len(closed) == 0:
+        return graph.parts
+    way = np.isfinite(graph.trench) & ~np.isin(graph.first, closed) & ~np.isin(graph.second, closed)
+    return connected_parts(np.column_stack([graph.first, graph.second])[way], len(graph.points))
 
 
 def _area(dig: DigGround, spot: Point) -> BaseGeometry:
