@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rillwright.model.ground import resolve_ground
-from rillwright.model.parts import BackflowDevice, DeviceLoss
+from rillwright.model.parts import BackflowDevice
 from rillwright.model.plan import Head, ValvePlace, Zone
 from rillwright.model.site import Yard
 from rillwright.physics.units import INCH
@@ -30,7 +30,7 @@ ATMOSPHERIC = BackflowDevice(
     scope="zone",
     above_outlets=6 * INCH,
     above_ground=0.0,
-    loss=DeviceLoss(factor=0.0),
+    sizes=(),
     source="ASSE 1001",
 )
 # ASSE 1020: at least 12 in over the highest outlet downstream; may hold continuous pressure.

@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import expect
 
 from plan_yards import small_yard
-from web_plan import add_yard, make_plan
+from web_plan import add_yard
 
 ARRIVED = "Everything has arrived."
 NOW = "2027-05-02T09:00:00Z"
@@ -132,9 +132,11 @@ def test_changes_are_looked_for_and_shown(anywhere, ask, made, grave_faults, kee
     expect(anywhere.get_by_text("The log has grown since: look again.")).to_be_visible()
 
 
-def test_a_change_is_made_the_plan_and_undone_and_a_height_is_put_into_the_yard(phone, ask, grave_faults, keep_picture):
+def test_a_change_is_made_the_plan_and_undone_and_a_height_is_put_into_the_yard(
+    phone, ask, plan_of, grave_faults, keep_picture
+):
     yard = add_yard(ask, small_yard())
-    plan = make_plan(ask, yard)
+    plan = plan_of(yard)
     weak = {"kind": "supply test", "measurement": {"kind": "static gauge", "pressure": "200 kPa"}}
     slow = {"kind": "supply test", "measurement": {"kind": "bucket fill", "volume": "20 L", "seconds": [40, 41]}}
     with logged(ask, yard, weak, slow):
