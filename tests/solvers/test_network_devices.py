@@ -89,6 +89,16 @@ def test_a_regulator_holds_its_set_pressure_or_stands_open(set_pressure):
     assert state.source_pressure == pytest.approx(SUPPLY.pressure(state.source_flow), abs=0.1)
 
 
+@pytest.mark.parametrize("set_pressure", [5e4, 1e5, 1.5e5, 2e5, 2.5e5, 3e5])
+@pytest.mark.parametrize("exponent", [1.5, 1.85, 2.0])
+def test_the_supply_gives_what_passes_a_regulator_that_loses_nothing(set_pressure, exponent):
+    supply = SUPPLY.model_copy(update={"exponent": exponent})
+    regulator = Link("regulator", "entry", "after", regulated_to=set_pressure)
+    state = solve_network(line(regulator, Link("lateral", "after", "head", **PIPE), supply=supply))
+    assert state.source_flow == pytest.approx(state.flow["regulator"], rel=1e-6)
+    assert state.source_pressure == pytest.approx(supply.pressure(state.flow["regulator"]), abs=0.1)
+
+
 def test_a_regulator_in_a_batch_holds_in_some_draws_and_stands_open_in_others():
     static = np.linspace(0.5e5, 7e5, 14)
     prepared = prepare(regulated(3e5))

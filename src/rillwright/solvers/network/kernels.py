@@ -210,10 +210,17 @@ def _read_draw(pattern: Any, fixed: Any, values: Any, draw: int, case: Any) -> N
 
 @_compiled
 def _evaluate(case: Any, flows: Any) -> None:
-    """Fill in every branch's loss and slope, but where the flow stands still."""
+    """Fill in every branch's loss and slope, but where the flow stands still.
+
+    A link without loss stands still at any flow, but for its bounds.
+    """
     count = len(case.links)
     for k in range(len(flows)):
-        if not abs(flows[k] - case.at[k]) * case.slope[k] <= STILL:
+        moved = not abs(flows[k] - case.at[k]) * case.slope[k] <= STILL
+        if k < count and not moved:
+            least, most = case.links[k, LEAST], case.links[k, MOST]
+            moved = (flows[k] > most) != (case.at[k] > most) or (flows[k] < least) != (case.at[k] < least)
+        if moved:
             if k < count:
                 case.loss[k], case.slope[k] = _link_law(case.links[k], flows[k])
             else:
