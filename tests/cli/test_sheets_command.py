@@ -1,5 +1,6 @@
 """The drawing set at the command line."""
 
+import numpy as np
 import pypdf
 import pytest
 from typer.testing import CliRunner
@@ -35,6 +36,26 @@ def test_sheets_are_written_for_the_paper_and_replaced_whole(folder, tmp_path):
     assert RUN.invoke(app, [*words, "--force"]).exit_code == 0
     assert [path.name for path in tmp_path.iterdir()] == ["sheets.pdf"]
     assert "letter" in pypdf.PdfReader(tmp_path / "sheets.pdf").pages[0].extract_text()
+
+
+def test_daily_weather_dates_the_winter_card(folder, tmp_path):
+    """Invented winters, each with its first hard frost on 10 November and its last on 20 March."""
+    days = np.arange("2010-07-01", "2022-07-01", dtype="datetime64[D]")
+    frosty = {f"{month:02d}-{day:02d}" for month, day in ((11, 10), (1, 15), (3, 20))}
+    lines = [f"{day},10,{-12 if str(day)[5:] in frosty else 4}" for day in days]
+    weather = tmp_path / "weather.csv"
+    weather.write_text("\n".join(["date,tmax_c,tmin_c", *lines]))
+    words = ["sheets", str(folder), "--out", str(tmp_path), "--only", "winter", "--date", "2027-05-08"]
+    undated, dated = (_printed(words + more, tmp_path) for more in ([], ["--weather", str(weather), "--force"]))
+    assert "November" not in undated
+    assert "Drain by Monday 8 November 2027" in dated  # some nights before the first that harms
+    assert "Start up after Tuesday 21 March 2028" in dated
+
+
+def _printed(words, folder):
+    done = RUN.invoke(app, words)
+    assert done.exit_code == 0, done.output
+    return " ".join(page.extract_text() for page in pypdf.PdfReader(folder / "sheets.pdf").pages)
 
 
 @pytest.mark.parametrize(

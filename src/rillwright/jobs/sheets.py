@@ -1,8 +1,9 @@
 """The drawing set of a plan: what its sheets need is worked out here, then drawn and put on paper."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -46,6 +47,7 @@ class SetTerms:
     kinds: tuple[Kind, ...] = KINDS
     day: date | None = None  # None: a line to write it on
     address: str = ""  # of the plan in the page
+    winter: WinterTerms | None = None  # None: a card without dates
 
 
 def check_set(folder: Path, *, force: bool) -> list[str]:
@@ -85,7 +87,8 @@ def drawn_sheets(plan: Plan, catalogue: Catalogue, terms: SetTerms) -> list[str]
     left_out: list[str] = []
     if "wire" in asked and plan.zones and plan.wire is None:
         left_out.append("wire: this plan holds none, for it was made by an earlier version: plan its yard again")
-    for kind, (name, work_out) in _WORKED_OUT.items():
+    ways = _WORKED_OUT | {"winter": ("winter", partial(_winter, terms=terms.winter))}
+    for kind, (name, work_out) in ways.items():
         if kind in asked and plan.zones:
             try:
                 found[name] = work_out(plan, catalogue)
@@ -114,15 +117,14 @@ def _manifolds(plan: Plan, catalogue: Catalogue) -> tuple[Manifold, ...]:
     return make_manifolds(plan, catalogue)
 
 
-def _winter(plan: Plan, catalogue: Catalogue) -> WinterCard:
-    terms = WinterTerms(compressor=load_winter().compressors[_COMPRESSOR])
-    found, _ = make_winter(plan, catalogue, terms)
+def _winter(plan: Plan, catalogue: Catalogue, *, terms: WinterTerms | None) -> WinterCard:
+    undated = WinterTerms(compressor=load_winter().compressors[_COMPRESSOR])
+    found, _ = make_winter(plan, catalogue, terms or undated)
     return winter_card(found, plan)
 
 
-_WORKED_OUT: Mapping[Kind, tuple[str, Callable[[Plan, Catalogue], object]]] = {  # and where Told keeps it
+_WORKED_OUT: dict[Kind, tuple[str, Callable[[Plan, Catalogue], object]]] = {  # and where Told keeps it
     "manifolds": ("manifolds", _manifolds),
     "sections": ("sections", _sections),
     "steps": ("steps", _steps),
-    "winter": ("winter", _winter),
 }

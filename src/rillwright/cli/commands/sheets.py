@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from rillwright.cli.options import Charts, PlanFile
+from rillwright.cli.options import Charts, PlanFile, weather_file
 from rillwright.errors import InputError
 
 if TYPE_CHECKING:
@@ -23,11 +23,19 @@ def sheets(
     only: Annotated[str, typer.Option(help="Some sheets alone, such as 'cover,heads'; all when left out")] = "",
     date: Annotated[str, typer.Option(help="For the title blocks, as 2027-05-08; a line to write on else")] = "",
     address: Annotated[str, typer.Option(help="Of the plan in the page while it is served: its code is printed")] = "",
+    weather: Annotated[
+        Path | None, typer.Option(help="Daily weather of several whole winters, for the dates of the winter card")
+    ] = None,
     svg: Annotated[bool, typer.Option("--svg", help="Each sheet as SVG too")] = False,
     charts: Charts = None,
 ) -> None:
     """Print a plan as a set of sheets, true to scale on your paper: drawings, schedules, parts, steps and a form."""
+    from dataclasses import replace
+    from datetime import date as date_
+
+    from rillwright.exchange.weather import is_normals
     from rillwright.jobs.sheets import SetTerms, check_set, set_files
+    from rillwright.jobs.winter_terms import WinterWords, read_terms
     from rillwright.jobs.write import read_plan, write_files
     from rillwright.model.catalogue import load_catalogue
     from rillwright.report.sheets import kinds_named, paper_named, scale_named
@@ -39,8 +47,12 @@ def sheets(
         day=_day(date) if date else None,
         address=address,
     )
-    names = check_set(out, force=force)
-    files = set_files(read_plan(plan), load_catalogue(charts=charts), terms, svg=svg)
+    names, document = check_set(out, force=force), read_plan(plan)
+    kept = weather_file(plan, weather, keep=False)
+    if weather is not None or (kept is not None and not is_normals(kept)):
+        today = terms.day or date_.today()
+        terms = replace(terms, winter=read_terms(WinterWords(), yard=document.yard, weather=kept, today=today))
+    files = set_files(document, load_catalogue(charts=charts), terms, svg=svg)
     written = write_files(files, out, force=True, names=names)
     typer.echo(f"Wrote {written[0]}" + (f" and {len(written) - 1} SVG sheets" if svg else ""))
 

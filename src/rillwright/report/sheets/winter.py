@@ -1,4 +1,4 @@
-"""The winter card in the set: what to do in autumn and spring, without dates; dates come with a weather record."""
+"""The winter card in the set: what to do in autumn and spring, with dates where there is a weather record."""
 
 from rillwright.model.winter_card import CardPart, CardTable
 from rillwright.report.palette import CAUTION
@@ -9,7 +9,7 @@ __all__ = ["winter_sheets"]
 
 
 def winter_sheets(book: Book) -> None:
-    """The card as the plan alone has it."""
+    """The card, in two columns, and its figures."""
     card = book.told.winter
     if card is None:
         return
