@@ -41,6 +41,7 @@ _MOST_BAD = 4
 _ODDS_AGAINST = float(np.log((1 - BAD_CHANCE) / BAD_CHANCE))
 _OTHER_VIEWS = 5  # weighed beside the likeliest
 _ROUNDS = 3
+_NEAR = 0.6  # of how far a setting is off, that what is found about it may be from it
 _SIZES = (0.03, 0.08, 0.16, 0.32)  # of the mean depth: standard deviation of the rest
 _REACHES = (0.3, 0.8)  # of the mean throw
 
@@ -117,19 +118,20 @@ def picture_of(cups: Sequence[Cup], land: Land) -> Picture:
     """Put cups and model together.
 
     What is badly wrong is far off: the model is drawn besides about one head far from where it stands, the likeliest of
-    many, and drawn anew with what is badly wrong as found, and all is solved once more.
+    many, and drawn anew with what is badly wrong as found, and all is solved once more. What is found about such a
+    setting counts while it stays near it.
     Errors: InputError for fewer than three cups, or cups where no water was to fall at all.
     """
     if len(cups) < 3:
         raise InputError(f"{len(cups)} cups tell nothing of evenness: set out at least three, better a dozen")
     wrongs, stands = wrongs_of(land), {head.id: head for head in land.heads}
     set_at = np.zeros(len(wrongs))
+    model = _about(land, stands, wrongs, set_at, cups)
+    found = _solved(cups, model)
     for _ in range(_ROUNDS):
-        model = _about(land, stands, wrongs, set_at, cups)
-        found = _solved(cups, model)
         further = max(_far(land, model, stands), key=lambda one: _judged(cups, one), default=model)
         other = _solved(cups, further)
-        if further.moved in other.bad and other.evidence > found.evidence:
+        if _stays(other, further) and other.evidence > found.evidence:
             found = other
         if not found.bad:
             break
@@ -137,7 +139,20 @@ def picture_of(cups: Sequence[Cup], land: Land) -> Picture:
         for row in (row for rows in found.bad for row in rows):
             wrong, set_at[row] = wrongs[row], found.wrong[row]
             stands[wrong.head] = set_wrong(stands[wrong.head], wrong.kind, float(set_at[row]))
+        model = _about(land, stands, wrongs, set_at, cups)
+        anew = _solved(cups, model)
+        if not _stays(anew, model):
+            break
+        found = anew
     return found
+
+
+def _stays(found: Picture, model: "_Linear") -> bool:
+    """Whether what the model was drawn far off in is badly wrong, and about so; water is linear in the flow alone."""
+    far = [row for row, by in enumerate(model.set_at) if by and model.wrongs[row].kind != "flow"]
+    bad = {row for rows in found.bad for row in rows}
+    apart = np.hypot.reduce(found.wrong[far] - model.set_at[far]) if far else 0.0
+    return bad.issuperset(far) and apart <= _NEAR * np.hypot.reduce(model.set_at[far], initial=0.0)
 
 
 def _far(land: Land, model: "_Linear", stands: Mapping[str, Head]) -> Iterator["_Linear"]:
