@@ -118,10 +118,10 @@ def test_a_pipe_of_named_heads_puts_them_in_one_zone():
 
 
 def test_of_pipes_that_lead_to_nothing_the_rest_is_left_out_and_said():
-    """Five pipes side by side for three heads: each can be a way to a head of its own, but two cannot."""
-    pins = [{"id": f"P{x}", "role": "lateral", "path": [[x, 2], [x, 5]]} for x in (2.5, 3.5, 4.5, 5.5, 6.5)]
+    """Seven pipes side by side for four heads: each can be a way to a head of its own, but some cannot."""
+    pins = [{"id": f"P{x}", "role": "lateral", "path": [[x, 2], [x, 5]]} for x in (2, 2.7, 3.4, 4.1, 4.8, 5.5, 6.2)]
     plan = planned(pinned(small_yard(), *pins))
-    assert len(plan.heads) == 3
+    assert len(plan.heads) == 4
     left = [pin for pin in pins if uncovered(plan, pin) > 0.5]
     assert len(left) >= 2
     assert len(given_up(plan)) == len(left)

@@ -31,7 +31,8 @@ def made(request):
 
 
 def flat(text):
-    return re.sub(r"\s+", " ", text)
+    """Text in one line, as before a line was broken at a space or after a hyphen."""
+    return re.sub(r"-\s+", "-", re.sub(r"\s+", " ", text))
 
 
 def test_each_work_day_has_one_sheet_with_all_that_belongs_to_it(made):

@@ -75,7 +75,7 @@ def test_more_turns_for_less_flow(world):
     dice, truth = np.random.default_rng(4), drawn(2, 77)
     soft, firm = (
         set_turns(model, drawn(256, 1), [reading(world, truth, 0, 3.0, stem, 2.0, dice)], wide=WIDE, bands=bands)
-        for stem in (12.0, 3.2)
+        for stem in (12.0, 3.4)
     )
     assert soft.turns[1] > firm.turns[1]
     assert soft.whole[1] > firm.whole[1]
