@@ -5,8 +5,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
+from shapely.geometry import Polygon
 
-from rillwright.solvers.routing.surfaces import dig_ground
+from rillwright.solvers.routing.surfaces import DigGround, Layer, dig_ground
 
 
 @pytest.fixture(scope="module")
@@ -40,6 +41,15 @@ def line(*ends):
 )
 def test_price_is_the_sum_by_hand(dig, ends, cost):
     assert dig.price(line(*ends))[0] == pytest.approx(cost, rel=2e-3)  # outlines count to 1 cm
+
+
+@pytest.mark.parametrize("ends", [((0.05, 0.3), (-0.02, 0.02)), ((0.03, 0.0), (-0.03, 1.0)), ((2.0, 0.0), (-2.0, 0.5))])
+def test_where_two_cheap_surfaces_reach_over_one_another_a_trench_is_paid_once(ends):
+    """Most of the ground is dear: the overlap was taken off its price twice, which led to trenches under nothing."""
+    lawn, beside = shapely.box(-0.02, -5, 5, 5), shapely.box(-5, -5, 0.02, 5)
+    layers = (Layer("lawn", lawn, 3.0, 0.0), Layer("ground", beside, 3.0, 0.0))
+    dig = DigGround(shapely.box(-5, -5, 5, 5), Polygon(), Polygon(), Layer("roots", Polygon(), 60.0, 0.0), layers)
+    assert dig.price(line(*ends))[0] == pytest.approx(3 * np.hypot(*np.subtract(*ends)), rel=1e-9)
 
 
 def test_pieces_follow_one_another_and_cost_what_the_line_costs(dig):

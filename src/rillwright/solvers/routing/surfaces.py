@@ -51,8 +51,12 @@ class DigGround:
         return np.asarray(~shapely.intersects(self.wall, segments))
 
     def price(self, segments: NDArray[np.object_]) -> Floats:
-        """Cost of a trench along each straight line [currency], each crossing charged."""
-        total: Floats = shapely.length(segments) * self.base.per_metre
+        """Cost of a trench along each straight line [currency], each crossing charged.
+
+        Along a seam a line can lie in two surfaces; it is then priced as it is cut into pieces.
+        """
+        long = shapely.length(segments)
+        total, covered = long * self.base.per_metre, np.zeros(len(long))
         for layer in self.layers:
             hit = np.flatnonzero(shapely.intersects(layer.shape, segments))
             if len(hit) == 0:
@@ -62,7 +66,14 @@ class DigGround:
             counted = lengths > LEAST_PIECE
             extra = lengths * (layer.per_metre - self.base.per_metre) + layer.per_crossing
             np.add.at(total, hit[owner[counted]], extra[counted])
-        return total
+            np.add.at(covered, hit[owner[counted]], lengths[counted])
+        for twice in np.flatnonzero(covered > long + EDGE):
+            total[twice] = self._cut_price(*segments[twice].coords)
+        return np.asarray(total, dtype=float)
+
+    def _cut_price(self, start: Point, end: Point) -> float:
+        pieces = self.pieces(start, end)
+        return sum((high - low) * layer.per_metre + layer.per_crossing for layer, low, high in pieces)
 
     def pieces(self, start: Point, end: Point) -> list[tuple[Layer, float, float]]:
         """Surfaces along a straight line: (layer, from, to) as distances [m] from the start, in order."""
@@ -79,8 +90,9 @@ class DigGround:
             if low - done > LEAST_PIECE:
                 result.append((self.base, done, low))
                 done = low
-            result.append((layer, done, high))
-            done = high
+            if high - done > LEAST_PIECE or not result:
+                result.append((layer, done, high))
+                done = high
         if line.length - done > LEAST_PIECE or not result:
             result.append((self.base, done, line.length))
         else:
