@@ -143,7 +143,7 @@ def test_a_change_is_made_the_plan_and_undone_and_a_height_is_put_into_the_yard(
         open_work(phone, yard, "Changes")
         phone.get_by_label("A change must hold with a chance of").fill("90")
         phone.get_by_role("button", name="Look for changes").click()
-        expect(phone.get_by_text("with a chance of 90 % or more")).to_be_visible()
+        expect(phone.get_by_text("with a chance of 90.0 % or more")).to_be_visible()
         phone.reload()  # terms and changes are read back
         expect(phone.get_by_label("A change must hold with a chance of")).to_have_value("90")
         phone.get_by_role("button", name="Make this the plan").first.click()
