@@ -149,6 +149,8 @@ def _solve(prepared: Prepared, draws: Draws) -> tuple[BatchState, list[_Held]]:
         )
     for one in held:
         _hold(one, flow, pressure, walled)
+    if held:
+        _feed(prepared, values, flow, pressure)
     return _state(prepared, flow, pressure, steps, residual), held
 
 
@@ -167,6 +169,16 @@ def _hold(one: _Held, flow: Floats, pressure: Floats, walled: Floats) -> None:
     flow[np.ix_(active, links + part.outlets)] = state.outlet_flow[active]
     pressure[np.ix_(active, part.nodes)] = state.pressure[active]
     walled[np.ix_(active, part.links)] = 0.0
+
+
+def _feed(prepared: Prepared, values: _Values, flow: Floats, pressure: Floats) -> None:
+    """Let the supply give what leaves its node: behind a regulator without loss the solver's own figure may be over."""
+    net, source = prepared.network, prepared.network.source
+    out = np.array([(link.start == source) - (link.end == source) for link in net.links], dtype=float)
+    taps = np.array([node == source for node in net.outlets], dtype=float)
+    given = flow[:, : len(out)] @ out + flow[:, len(out) : -1] @ taps + values.demand[:, prepared.source]
+    static, factor, power = values.supply.T
+    flow[:, -1], pressure[:, prepared.source] = given, static - factor * np.sign(given) * np.abs(given) ** power
 
 
 def _drawn_behind(part: Regulated, draws: Draws) -> Draws:

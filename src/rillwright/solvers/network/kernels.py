@@ -43,7 +43,6 @@ LEAST_FLOW = 1e-14  # [m³/s] below it a pipe's loss is taken as linear, as lami
 GREATEST_LOSS = 1e30  # [Pa]
 WALL = 1e17  # [Pa/(m³/s)] slope beyond a bound on a flow: 1 MPa moves the flow 1e-11 m³/s past it
 BOUND_SLACK = 1e-12  # [m³/s] keeps a bound at no flow off the place where nothing flows anyway
-CLEARLY = 1e-11  # [m³/s] past a bound; less is of no account where a link loses nothing on either side
 WALL_FOOT = 1e-13  # [m³/s] over which that slope sets in
 LAMINAR_END, TURBULENT_START = 2000.0, 4000.0  # Reynolds numbers, as in physics.losses
 GUESSED_FRICTION, GUESSED_SPEED = 0.025, 0.2  # friction factor and speed [m/s] from which Newton sets out
@@ -211,18 +210,10 @@ def _read_draw(pattern: Any, fixed: Any, values: Any, draw: int, case: Any) -> N
 
 @_compiled
 def _evaluate(case: Any, flows: Any) -> None:
-    """Fill in every branch's loss and slope, but where the flow stands still.
-
-    A link without loss stands still at any flow, until that is clearly past a bound.
-    """
+    """Fill in every branch's loss and slope, but where the flow stands still."""
     count = len(case.links)
     for k in range(len(flows)):
-        moved = not abs(flows[k] - case.at[k]) * case.slope[k] <= STILL
-        if k < count and not moved:
-            over = max(flows[k] - case.links[k, MOST], case.links[k, LEAST] - flows[k])
-            was = max(case.at[k] - case.links[k, MOST], case.links[k, LEAST] - case.at[k])
-            moved = over > CLEARLY and was <= 0.0
-        if moved:
+        if not abs(flows[k] - case.at[k]) * case.slope[k] <= STILL:
             if k < count:
                 case.loss[k], case.slope[k] = _link_law(case.links[k], flows[k])
             else:
