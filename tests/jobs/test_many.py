@@ -42,13 +42,11 @@ def in_order(outcomes):
     return sorted(outcomes, key=lambda outcome: outcome.number)
 
 
-@pytest.mark.xdist_group("many")
 def test_processes_plan_the_same(planned_here):
     with process_pool() as pool:
         assert in_order(plan_many(yards(4), CATALOGUE, executor=pool)) == planned_here
 
 
-@pytest.mark.xdist_group("many")
 def test_a_cluster_plans_the_same_when_a_worker_is_killed(planned_here, two_workers):
     with cluster(two_workers) as executor, Client(two_workers) as client:
         processes = client.run(os.getpid)
@@ -70,7 +68,6 @@ class Losing:
         return lost
 
 
-@pytest.mark.xdist_group("many")
 def test_what_an_executor_loses_is_planned_here(planned_here):
     assert list(plan_many(yards(2), CATALOGUE, executor=Losing())) == planned_here[:2]
 
@@ -83,7 +80,6 @@ def test_a_scheduler_that_does_not_answer_is_named(monkeypatch):
         pass
 
 
-@pytest.mark.xdist_group("many")
 def test_workers_of_another_version_are_refused(two_workers, monkeypatch):
     monkeypatch.setattr("rillwright.jobs.workers.__version__", "99.0")
     with pytest.raises(InputError, match=r"needs rillwright 99\.0"), cluster(two_workers):

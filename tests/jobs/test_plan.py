@@ -12,7 +12,6 @@ from rillwright.jobs.workers import process_pool
 from rillwright.model.plan import Plan
 from rillwright.physics.units import GPM, PSI
 
-EXAMPLE_YARDS = [pytest.param(name, marks=pytest.mark.xdist_group(name)) for name in FILES]  # each planned once
 SEEDS = (1, 2, 3, 6, 7, 8, 9, 11)  # of random yards that fit; those that cannot are in test_does_not_fit
 
 
@@ -20,7 +19,7 @@ def musts(plan):
     return [finding for finding in plan.findings if finding.severity == "must"]
 
 
-@pytest.mark.parametrize("name", EXAMPLE_YARDS)
+@pytest.mark.parametrize("name", FILES)
 def test_an_example_yard_fits_without_a_must(name):
     plan = planned_example(name)
     assert plan.verdict in ("fits", "fits with cautions")
@@ -29,7 +28,7 @@ def test_an_example_yard_fits_without_a_must(name):
 
 
 @pytest.mark.parametrize("inspection", INSPECTIONS, ids=lambda inspection: inspection.__name__)
-@pytest.mark.parametrize("name", EXAMPLE_YARDS)
+@pytest.mark.parametrize("name", FILES)
 def test_an_example_plan_passes_inspection(name, inspection):
     inspection(planned_example(name))
 
@@ -42,7 +41,7 @@ def test_a_random_yard_is_planned_soundly(seed):
         inspection(plan)
 
 
-@pytest.mark.parametrize("name", EXAMPLE_YARDS)
+@pytest.mark.parametrize("name", FILES)
 def test_the_headline_names_one_safe_flow(name):
     """The largest zone keeps under the flow that the supply report calls safe at the pressure its heads need."""
     plan = planned_example(name)
@@ -51,7 +50,7 @@ def test_the_headline_names_one_safe_flow(name):
     assert plan.supply.safe_flow < plan.supply.open_flow
 
 
-@pytest.mark.parametrize("name", EXAMPLE_YARDS)
+@pytest.mark.parametrize("name", FILES)
 def test_no_two_zones_could_run_as_one(name):
     """A zone saved is a valve, a station and an hour saved: two of a kind at one place must not fit in one.
 
@@ -63,7 +62,7 @@ def test_no_two_zones_could_run_as_one(name):
             assert a.flow + b.flow > 0.9 * min(a.safe_flow, b.safe_flow), f"{a.id} and {b.id}"
 
 
-@pytest.mark.parametrize("name", EXAMPLE_YARDS)
+@pytest.mark.parametrize("name", FILES)
 def test_a_plan_reads_back_as_it_was_written(name):
     plan = planned_example(name)
     assert Plan.model_validate_json(plan.model_dump_json()) == plan
@@ -98,7 +97,6 @@ def test_nine_heads_of_3_gpm_never_share_an_open_pipe_of_31_6_gpm():
     assert "The first idea fails: " in plan.headline
 
 
-@pytest.mark.xdist_group("courtyard.yard.json")
 def test_the_same_yard_and_seed_give_the_same_bytes_with_and_without_processes():
     yard = load_yard(EXAMPLES / "courtyard.yard.json")
     alone = planned_example("courtyard.yard.json")

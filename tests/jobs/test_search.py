@@ -18,8 +18,6 @@ from rillwright.solvers.places import PlaceOption
 from rillwright.solvers.zoning import HeadLoad, ZoneGroup, ZoneProblem, make_zones
 from tiny_yards import small_room, the_case
 
-EXAMPLE_YARDS = [pytest.param(name, marks=pytest.mark.xdist_group(name)) for name in FILES]
-
 
 def the_accounts_hold(plan):
     totals = [step.total for step in plan.search]
@@ -31,7 +29,7 @@ def the_accounts_hold(plan):
     assert 0 < proof.bound < proof.value
 
 
-@pytest.mark.parametrize("name", EXAMPLE_YARDS)
+@pytest.mark.parametrize("name", FILES)
 def test_the_search_of_an_example_adds_up(name):
     the_accounts_hold(planned_example(name))
 

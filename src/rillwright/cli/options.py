@@ -7,7 +7,18 @@ import typer
 
 from rillwright.errors import InputError
 
-__all__ = ["Charts", "Facts", "Keep", "Layers", "PlanFile", "Prices", "YardFile", "named_layers", "weather_file"]
+__all__ = [
+    "Charts",
+    "Facts",
+    "Keep",
+    "Layers",
+    "PlanFile",
+    "Prices",
+    "YardFile",
+    "named_layers",
+    "weather_file",
+    "winter_weather",
+]
 
 YardFile = Annotated[Path, typer.Argument(help="Yard: .yard.json, .geojson or .dxf")]
 PlanFile = Annotated[Path, typer.Argument(help="plan.json or its folder")]
@@ -36,6 +47,14 @@ def weather_file(plan: Path, weather: Path | None, *, keep: bool) -> Path | None
     if weather is None:
         return kept_weather(plan)
     return keep_weather(plan, weather) if keep else weather
+
+
+def winter_weather(plan: Path, weather: Path | None, *, keep: bool) -> Path | None:
+    """The weather file that counts for winter: months that are kept hold no frosty night. Errors: InputError."""
+    from rillwright.exchange.weather import is_normals
+
+    file = weather_file(plan, weather, keep=keep)
+    return None if weather is None and file is not None and is_normals(file) else file
 
 
 def named_layers(words: list[str] | None) -> dict[str, str]:

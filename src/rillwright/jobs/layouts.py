@@ -27,7 +27,6 @@ __all__ = ["Layouts", "choose_layouts", "design_pressure", "suitable_classes"]
 _MANY = 1_000  # heads over which each is searched less
 _LEAST_SHARE = 0.4  # of the effort that is left to each
 _STARTS = 2  # searches that share the effort of a longer one: where one ends hangs on its start more than on its length
-_ONCE_MORE = 1.0  # of that effort, for lawns still poor
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +114,7 @@ def choose_layouts(
         best = [task for task in tasks if (task.lawn, task.head_class) in named]
         front = _with(found, _longer(best, effort), pool, case, capacity)
         hard = {lawn for lawn, layout in chosen(front).items() if layout.lawn and layout.lawn.least_du < POOR_DU}
-        poor = _longer([task for task in best if task.lawn in hard], _ONCE_MORE * effort, after=_STARTS)
+        poor = _longer([task for task in best if task.lawn in hard], effort, after=_STARTS)
         front = _with(found, poor, pool, case, capacity) if poor else front
     layouts = tuple(_in_wind(layout, case) for layout in chosen(front).values())
     heads = _number([head for layout in layouts for head in layout.heads])

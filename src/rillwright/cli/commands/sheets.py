@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from rillwright.cli.options import Charts, PlanFile, weather_file
+from rillwright.cli.options import Charts, PlanFile, winter_weather
 from rillwright.errors import InputError
 
 if TYPE_CHECKING:
@@ -33,7 +33,6 @@ def sheets(
     from dataclasses import replace
     from datetime import date as date_
 
-    from rillwright.exchange.weather import is_normals
     from rillwright.jobs.sheets import SetTerms, check_set, set_files
     from rillwright.jobs.winter_terms import WinterWords, read_terms
     from rillwright.jobs.write import read_plan, write_files
@@ -48,10 +47,10 @@ def sheets(
         address=address,
     )
     names, document = check_set(out, force=force), read_plan(plan)
-    kept = weather_file(plan, weather, keep=False)
-    if weather is not None or (kept is not None and not is_normals(kept)):
+    record = winter_weather(plan, weather, keep=False)
+    if record is not None:
         today = terms.day or date_.today()
-        terms = replace(terms, winter=read_terms(WinterWords(), yard=document.yard, weather=kept, today=today))
+        terms = replace(terms, winter=read_terms(WinterWords(), yard=document.yard, weather=record, today=today))
     files = set_files(document, load_catalogue(charts=charts), terms, svg=svg)
     written = write_files(files, out, force=True, names=names)
     typer.echo(f"Wrote {written[0]}" + (f" and {len(written) - 1} SVG sheets" if svg else ""))

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from rillwright.cli.options import Charts, Keep, PlanFile, weather_file
+from rillwright.cli.options import Charts, Keep, PlanFile, winter_weather
 
 __all__ = ["winter"]
 
@@ -44,7 +44,6 @@ def winter(
     from rillwright.cli.summary import explain_own
     from rillwright.cli.winter_told import print_card
     from rillwright.exchange.log_file import load_log
-    from rillwright.exchange.weather import is_normals
     from rillwright.jobs.winter import WINTER_FILES, make_winter, winter_files
     from rillwright.jobs.winter_terms import WinterWords, read_terms
     from rillwright.jobs.write import check_folder, read_plan, write_files
@@ -55,9 +54,7 @@ def winter(
     document = read_plan(plan)
     if out is not None:
         check_folder(out, force=force, names=WINTER_FILES)
-    record = weather_file(plan, weather, keep=keep)
-    if weather is None and record is not None and is_normals(record):
-        record = None  # months that are kept hold no frosty night
+    record = winter_weather(plan, weather, keep=keep)
     words = WinterWords(
         compressor=compressor,
         freezing_index=freezing_index,
