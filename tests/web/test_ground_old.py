@@ -63,3 +63,22 @@ def test_a_curve_becomes_short_edges_close_to_the_arc(anywhere, ask, keep_pictur
     area = abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in around)) / 2
     assert area == pytest.approx(math.pi * 25 / 2, rel=0.01)
     keep_picture(anywhere)
+
+
+def test_typed_figures_keep_their_order_however_late_the_screen_is_drawn(anywhere, keep_picture):
+    """A slow phone draws long after the keys: the caret must stand behind the first figure before the second comes."""
+    begin(anywhere, f"Typed fast on the {anywhere.size}", "metric")
+    tool(anywhere, "buried line")
+    anywhere.evaluate("() => { window.requestAnimationFrame = (draw) => setTimeout(draw, 200); }")
+    typed(anywhere, (1, 1))
+    board = anywhere.get_by_role("application")
+    board.focus()
+    anywhere.keyboard.type("123456789.25", delay=40)
+    assert anywhere.get_by_role("textbox", name="length", exact=True).input_value() == "123456789.25"
+    anywhere.keyboard.press("Tab")
+    anywhere.keyboard.type("90")
+    told = anywhere.get_by_role("group", name="Tape").get_by_text("farther off than 20 km")
+    told.wait_for()
+    anywhere.keyboard.press("Enter")
+    assert anywhere.get_by_role("button", name="End", exact=True).is_disabled()  # no corner was put there
+    keep_picture(anywhere)

@@ -23,6 +23,7 @@ export const SIZE = 12; // [px] of words on a drawing
 const GAP = 1; // [px] kept round words
 const CELL = 64; // [px] side of the squares by which boxes and lines are looked up
 const NEAR = [2, 6]; // [px]
+const DRAWN: Box = [-10_000, -10_000, 20_000, 20_000]; // [px] no screen shows more of a line, however near or long
 const DIRECTIONS: readonly (readonly [number, number])[] = [
   [1, 0],
   [-1, 0],
@@ -65,8 +66,8 @@ export class LabelBoard {
   /** Keep words off a line, where that is asked; words may lie on the line that they name. */
   avoid(path: readonly ScreenPoint[], name = ""): void {
     path.slice(1).forEach((to, i) => {
-      const segment: Segment = [path[i]!, to];
-      for (const cell of along(segment)) added(this.lines, cell, [segment, name] as const);
+      const segment = within([path[i]!, to], DRAWN);
+      if (segment) for (const cell of along(segment)) added(this.lines, cell, [segment, name] as const);
     });
   }
 
@@ -97,7 +98,7 @@ export class LabelBoard {
 
   private onLine(box: Box, own: string | undefined): boolean {
     return cellsOf(box).some((cell) =>
-      this.lines.get(cell)?.some(([segment, name]) => (own === undefined || name !== own) && crosses(segment, box)),
+      this.lines.get(cell)?.some(([segment, name]) => (own === undefined || name !== own) && within(segment, box)),
     );
   }
 
@@ -142,20 +143,21 @@ function along([[ax, ay], [bx, by]]: Segment): Set<string> {
   return found;
 }
 
-/** Whether a line passes through a box: what of it lies within both pairs of sides is not nothing (Liang and Barsky). */
-function crosses([[ax, ay], [bx, by]]: Segment, [left, top, right, bottom]: Box): boolean {
+/** What of a line lies in a box: within both pairs of its sides; null where that is nothing (Liang and Barsky). */
+function within([[ax, ay], [bx, by]]: Segment, [left, top, right, bottom]: Box): Segment | null {
   let [from, to] = [0, 1];
   for (const [start, run, low, high] of [
     [ax, bx - ax, left, right],
     [ay, by - ay, top, bottom],
   ] as const) {
     if (run === 0) {
-      if (start < low || start > high) return false;
+      if (start < low || start > high) return null;
       continue;
     }
     const [one, two] = [(low - start) / run, (high - start) / run];
     from = Math.max(from, Math.min(one, two));
     to = Math.min(to, Math.max(one, two));
   }
-  return from <= to;
+  const at = (part: number): ScreenPoint => [ax + part * (bx - ax), ay + part * (by - ay)];
+  return from <= to ? [at(from), at(to)] : null;
 }

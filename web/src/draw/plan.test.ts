@@ -172,6 +172,20 @@ describe("labels", () => {
     expect(Math.abs(at[1] + 8 * (at[0] / 100))).toBeGreaterThan(SIZE / 2);
   });
 
+  it("looks only at what a screen can show of a line, however long", () => {
+    const board = new LabelBoard();
+    board.avoid([
+      [-1e15, 40],
+      [1e15, 40],
+    ]);
+    board.avoid([
+      [0, 1e15],
+      [1e15, 1e15],
+    ]);
+    expect(board.put("words", [600, 40], { clear: true })).toBeNull();
+    expect(board.put("words", [600, 90], { clear: true })).not.toBeNull();
+  });
+
   it("leaves out what has no room, and brings it when the drawing is larger", () => {
     const heads = Array.from({ length: 40 }, (_, i) => ({
       text: `H${i}`,

@@ -195,6 +195,7 @@ describe("tape", () => {
     expect(aim([[1, 1]], ["x", ""], [3, 3], "metric")).toBeNull();
     expect(aim([], ["2", "3"], null, "metric")).toEqual([2, 3]);
     expect(aim([], ["", ""], [7, 8], "metric")).toEqual([7, 8]);
+    expect(aim([[1, 1]], ["20000", "0"], null, "metric")).toBeNull(); // no yard reaches so far
   });
   test.each([
     ["5 l", [3, 6]],

@@ -22,11 +22,23 @@ export function lastDirection(path: readonly SitePoint[]): number {
   return before && from ? bearing(before, from) : 0;
 }
 
+export const FARTHEST = 20_000; // [m] that a place may lie from the zero of a plan, along x or y
+
 /**
  * Where the next corner of a path comes: what is typed holds, what is not comes from the pointer. Without a corner yet,
- * the two texts are x and y. Null when a text cannot be read, or nothing says where.
+ * the two texts are x and y. Null when a text cannot be read, nothing says where, or that is off any plan.
  */
 export function aim(
+  path: readonly SitePoint[],
+  typed: readonly [string, string],
+  pointer: SitePoint | null,
+  system: System,
+): SitePoint | null {
+  const at = onward(path, typed, pointer, system);
+  return at && Math.max(Math.abs(at[0]), Math.abs(at[1])) <= FARTHEST ? at : null;
+}
+
+function onward(
   path: readonly SitePoint[],
   typed: readonly [string, string],
   pointer: SitePoint | null,
