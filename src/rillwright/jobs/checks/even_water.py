@@ -36,24 +36,29 @@ def evenness(case: Inspection) -> Iterator[Finding]:
                 what=f"{case.show(lawn.on_building / lawn.water, 'share')} of its water lands on a building",
                 do="Turn the arcs away from the wall or shorten the throw.",
             )
-        if lawn.on_paving > rules.overspray_paving * lawn.water:
-            yield Finding(
-                rule="overspray",
-                severity="should",
-                where=lawn.id,
-                what=f"{case.show(lawn.on_paving / lawn.water, 'share')} of its water lands on paving, allowed "
-                f"{case.show(rules.overspray_paving, 'share')}",
-                do=_spilt(lawn, "Shorten the throw along the paving, or allow strip patterns there."),
-            )
-        if lawn.off_site > rules.overspray_paving * lawn.water:
-            yield Finding(
-                rule="overspray-off-site",
-                severity="should",
-                where=lawn.id,
-                what=f"{case.show(lawn.off_site / lawn.water, 'share')} of its water lands beyond the drawn ground, "
-                f"allowed {case.show(rules.overspray_paving, 'share')}",
-                do=_spilt(lawn, "Turn down the heads along that edge; draw what lies there if it may be wet."),
-            )
+        for rule, spilt, onto, advice in (
+            (
+                "overspray",
+                lawn.on_paving,
+                "on paving",
+                "Shorten the throw along the paving, or allow strip patterns there.",
+            ),
+            (
+                "overspray-off-site",
+                lawn.off_site,
+                "beyond the drawn ground",
+                "Turn down the heads along that edge; draw what lies there if it may be wet.",
+            ),
+        ):
+            if spilt > rules.overspray_paving * lawn.water:
+                yield Finding(
+                    rule=rule,
+                    severity="should",
+                    where=lawn.id,
+                    what=f"{case.show(spilt / lawn.water, 'share')} of its water lands {onto}, allowed "
+                    f"{case.show(rules.overspray_paving, 'share')}",
+                    do=_spilt(lawn, advice),
+                )
 
 
 def _spilt(lawn: Lawn, advice: str) -> str:
