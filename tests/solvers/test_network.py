@@ -58,7 +58,8 @@ def full_equations(network: Network):
             net[a] -= q
             net[b] += q
             climb = density * GRAVITY * (network.elevation[link.end] - network.elevation[link.start])
-            error.append((pressure[a] - pressure[b] - climb - link_loss(link, q)) / 1e5)
+            spare = pressure[a] - pressure[b] - climb - link_loss(link, q)
+            error.append((spare if link.regulated_to is None else min(spare, link.regulated_to - pressure[b])) / 1e5)
         for node, outlet in network.outlets.items():
             net[place[node]] -= outlet.coefficient * max(pressure[place[node]], 0.0) ** outlet.exponent
         drawn = -net[place[network.source]]
@@ -72,7 +73,22 @@ def full_equations(network: Network):
 @pytest.mark.parametrize("seed", range(30))
 def test_against_root_of_the_full_equations(seed, loops):
     """Outlets, supply curve, device, heights: scipy, started away from the answer, finds the same."""
-    network = random_network(1000 + seed, loops=loops, size=4 + seed % 9, slope=3.0)
+    check_against_root(random_network(1000 + seed, loops=loops, size=4 + seed % 9, slope=3.0), seed)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_regulators_without_loss_against_root_of_the_full_equations(seed):
+    """Their law is min(what comes through, set pressure); some hold, some stand open, some behind another."""
+    network, rng = random_network(2000 + seed, loops=0, size=5 + seed % 6, slope=3.0), np.random.default_rng(seed)
+    chosen = rng.choice(range(1, len(network.links)), 2, replace=False)
+    links = [
+        replace(link, length=0.0, minor=0.0, regulated_to=float(rng.uniform(0.5e5, 4e5))) if k in chosen else link
+        for k, link in enumerate(network.links)
+    ]
+    check_against_root(replace(network, links=tuple(links)), seed)
+
+
+def check_against_root(network: Network, seed: int) -> None:
     state = solve_network(network)
     errors, nodes, scale = full_equations(network)
     rng = np.random.default_rng(seed)

@@ -11,9 +11,9 @@ branch from the supply's static pressure to the source node:
     node     sum of q in - sum of q out                                                  = fixed demand
 
 Bounds stand as walls, l rising by 1e17 Pa for each m³/s beyond: no flow back through a pump, no more through a
-regulated outlet than its nozzle gives at the set pressure, and no more through a regulator than what lies behind it
-draws at the set pressure. The last is found first, by solving what lies behind as a network of its own, which is why
-a regulator may not lie in a loop.
+regulated outlet than its nozzle gives at the set pressure. A regulator in a link is open, or active: then what lies
+behind is a network of its own, fed at the set pressure, and to the rest a fixed demand, so that a regulator may not
+lie in a loop. Which are active is found in rounds (_solve in batch.py).
 
 As all losses rise, the flows are the one minimum of a convex function (the network's content: the sum of the
 integrals of l_i) under the node equations, H being their multipliers. Newton's step on these equations, flows and

@@ -1,9 +1,10 @@
 """One network solved for many draws of its uncertain values."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import MappingProxyType
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,11 +12,13 @@ from numpy.typing import NDArray
 from rillwright.errors import InputError, SolverError
 from rillwright.physics import water
 from rillwright.solvers.network.case import new_case
-from rillwright.solvers.network.prepared import Prepared, Regulated
+from rillwright.solvers.network.prepared import Part, Prepared, Regulated, part_ahead
 
 __all__ = ["BatchState", "Draws", "solve_batch"]
 
 Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Columns = NDArray[np.intp]
 
 STATUSES = np.array(["runs", "negative pressure", "outlets dry"])
 _ANY, _FROM_0, _OVER_0 = (-np.inf, "a number"), (0.0, "at least 0"), (np.nextafter(0, 1), "over 0")
@@ -89,7 +92,6 @@ class _Values(NamedTuple):
     device_threshold: Floats
     coefficient: Floats
     outlet_setting: Floats
-    most: Floats  # [m³/s] greatest flow of each link
 
 
 def solve_batch(prepared: Prepared, draws: Draws) -> BatchState:
@@ -100,100 +102,183 @@ def solve_batch(prepared: Prepared, draws: Draws) -> BatchState:
     converge.
     """
     _check(prepared, draws)
-    return _solve(prepared, draws)[0]
+    return _state(prepared, _solve(prepared, draws)[0])
+
+
+@dataclass(frozen=True, slots=True)
+class _Answer:
+    """What is found of each draw; its columns those of the kernel."""
+
+    flow: Floats  # (draws, links, outlets and source) [m³/s]
+    pressure: Floats  # (draws, nodes) [Pa]
+    steps: NDArray[np.int64]  # (draws,)
+    residual: Floats  # (draws,) [Pa]
+
+    def count_in(self, found: "_Answer", rows: Columns) -> None:
+        """Count the steps and the residual of a part's answer in."""
+        self.steps[rows] += found.steps
+        self.residual[rows] = np.maximum(self.residual[rows], found.residual)
 
 
 @dataclass(frozen=True, slots=True)
 class _Held:
-    """What lies behind a regulator, solved at its set pressure; its columns among those of the whole."""
+    """What lies behind a regulator, solved at its set pressure; all columns among those of the whole."""
 
-    part: Regulated
-    state: BatchState
+    link: int
     end: int  # the regulator's end node
-    setting: Floats  # (draws,) or (1,) [Pa]
+    nodes: Columns
+    branches: Columns  # the links and outlets behind it
+    setting: Floats  # [Pa] of each draw
+    through: Floats  # [m³/s] of each draw
+    flow: Floats  # (draws, branches)
+    pressure: Floats  # (draws, nodes)
 
-    def within(self, outer: Regulated) -> "_Held":
-        """Name the columns anew for the network in which an outer regulator's part stands."""
-        part = replace(
-            self.part,
-            link=int(outer.links[self.part.link]),
-            nodes=outer.nodes[self.part.nodes],
-            links=outer.links[self.part.links],
-            outlets=outer.outlets[self.part.outlets],
+    def within(self, part: Part, branches: Columns) -> "_Held":
+        """Name the columns anew for the network that a part is taken from."""
+        return replace(
+            self,
+            link=int(part.links[self.link]),
+            end=int(part.nodes[self.end]),
+            nodes=part.nodes[self.nodes],
+            branches=branches[self.branches],
         )
-        return _Held(part, self.state, int(outer.nodes[self.end]), self.setting)
 
 
-def _solve(prepared: Prepared, draws: Draws) -> tuple[BatchState, list[_Held]]:
-    """Solve what lies behind each regulator first, then the whole, no regulator letting more through than that."""
+def _solve(prepared: Prepared, draws: Draws) -> tuple[_Answer, list[_Held]]:
+    """Solve every draw, each regulator either active, holding its set pressure, or open.
+
+    What lies behind each is solved first at its set pressure. An active one is then a fixed demand. If every one that
+    no other stands before may be active, that is the answer. Else all are opened; where more than the set pressure
+    comes through, they are made active, and so on: each that becomes active draws less, so all pressures before it
+    rise, none need be opened again, and the rounds end at the one answer there is.
+    """
+    if not prepared.regulated:
+        return _run(prepared, draws), []
+    count, held, outer = draws.count, list[_Held](), list[int]()
+    answer = _room(prepared, count)
+    for regulator in prepared.regulated:
+        outer.append(len(held))
+        held += _solve_behind(prepared, regulator, draws, answer)
+    inside = np.array([[one is not other and one.end in other.nodes for one in held] for other in held])
+    settings = np.column_stack([one.setting for one in held])
+    active = np.zeros((count, len(held)), dtype=bool)
+    active[:, outer] = True
+    arriving = _solve_states(prepared, draws, held, active, np.arange(count), answer)
+    rows = np.flatnonzero((arriving < settings).any(axis=1))
+    active[rows] = False
+    while len(rows):
+        arriving = _solve_states(prepared, draws, held, active, rows, answer)
+        over = (arriving > settings[rows]) & ~active[rows]
+        active[rows] |= over
+        active[rows] &= ~(active[rows] @ inside)
+        rows = rows[over.any(axis=1)]
+    return answer, held
+
+
+def _solve_behind(prepared: Prepared, regulator: Regulated, draws: Draws, answer: _Answer) -> list[_Held]:
+    """Solve what lies behind a regulator; returns it and the regulators among it."""
+    part, links = regulator.behind, len(prepared.links)
+    setting = np.full(draws.count, part.prepared.network.supply.static)
+    if draws.link_setting is not None:
+        setting *= draws.link_setting[:, regulator.link]
+    behind = replace(
+        _drawn(draws, part, np.arange(draws.count)), static=setting, supply_factor=None, supply_exponent=None
+    )
+    found, inner = _solve(part.prepared, behind)
+    answer.count_in(found, np.arange(draws.count))
+    branches = np.concatenate((part.links, links + part.outlets))
+    one = _Held(
+        link=regulator.link,
+        end=int(part.nodes[part.prepared.source]),
+        nodes=part.nodes,
+        branches=branches,
+        setting=setting,
+        through=found.flow[:, -1],
+        flow=found.flow[:, :-1],
+        pressure=found.pressure,
+    )
+    return [one, *(other.within(part, branches) for other in inner)]
+
+
+def _solve_states(
+    prepared: Prepared, draws: Draws, held: Sequence[_Held], active: Flags, rows: Columns, answer: _Answer
+) -> Floats:
+    """Write down some draws' answers with some regulators active and all others open.
+
+    Returns: what comes through each regulator [Pa], (rows, regulators); NaN behind an active one.
+    """
+    arriving = np.full((len(rows), len(held)), np.nan)
+    for states in np.unique(active[rows], axis=0):
+        members = np.flatnonzero((active[rows] == states).all(axis=1))
+        these, holding = rows[members], [one for one, on in zip(held, states, strict=True) if on]
+        part = _ahead(prepared, holding)
+        found = _run(part.prepared, _drawn(draws, part, these, holding))
+        branches = np.concatenate((part.links, len(prepared.links) + part.outlets, [-1]))
+        answer.flow[np.ix_(these, branches)] = found.flow
+        answer.pressure[np.ix_(these, part.nodes)] = found.pressure
+        answer.count_in(found, these)
+        for k, one in enumerate(held):
+            if one.end in part.nodes:
+                arriving[members, k] = answer.pressure[these, one.end]
+        for one in holding:
+            answer.flow[np.ix_(these, one.branches)] = one.flow[these]
+            answer.pressure[np.ix_(these, one.nodes)] = one.pressure[these]
+    return arriving
+
+
+def _ahead(prepared: Prepared, holding: Sequence[_Held]) -> Part:
+    """Give what stands before some regulators."""
+    links = [one.link for one in holding]
+    if prepared.ahead and links == [one.link for one in prepared.regulated]:
+        return prepared.ahead
+    return part_ahead(prepared.network, links)
+
+
+def _room(prepared: Prepared, count: int) -> _Answer:
+    return _Answer(
+        flow=np.empty((count, len(prepared.links) + len(prepared.outlets) + 1)),
+        pressure=np.empty((count, len(prepared.nodes))),
+        steps=np.zeros(count, dtype=np.int64),
+        residual=np.zeros(count),
+    )
+
+
+def _run(prepared: Prepared, draws: Draws) -> _Answer:
+    """Solve every draw as if each regulator were open."""
     from rillwright.solvers.network.kernels import solve_draws
 
-    count, links = draws.count, len(prepared.links)
-    held: list[_Held] = []
-    for part in prepared.regulated:
-        behind = _drawn_behind(part, draws)
-        state, inner = _solve(part.behind, behind)
-        setting = np.array([part.behind.network.supply.static]) if behind.static is None else behind.static
-        held += [_Held(part, state, int(part.nodes[part.behind.source]), setting), *(one.within(part) for one in inner)]
-    most = np.full((count if held else 1, links), np.inf)
-    for one in held:
-        most[:, one.part.link] = one.state.source_flow
-    flow, pressure = np.empty((count, links + len(prepared.outlets) + 1)), np.empty((count, len(prepared.nodes)))
-    walled, steps, residual = np.empty((count, links)), np.empty(count, dtype=np.int64), np.empty(count)
-    values, case = _values(prepared, draws, most), new_case(prepared.pattern)
-    solve_draws(prepared.pattern, prepared.fixed, values, case, flow, pressure, walled, steps, residual)
+    answer, values, case = _room(prepared, draws.count), _values(prepared, draws), new_case(prepared.pattern)
+    steps, residual = answer.steps, answer.residual
+    solve_draws(prepared.pattern, prepared.fixed, values, case, answer.flow, answer.pressure, steps, residual)
     if (steps < 0).any():
         raise SolverError(
             f"the network's equations still miss by {residual[steps < 0].max():.3g} Pa after as many steps as allowed: "
             "look for a pipe, outlet or supply with a value far out of the ordinary, and report the case with its yard"
         )
-    for one in held:
-        _hold(one, flow, pressure, walled)
-    if held:
-        _feed(prepared, values, flow, pressure)
-    return _state(prepared, flow, pressure, steps, residual), held
+    return answer
 
 
-def _hold(one: _Held, flow: Floats, pressure: Floats, walled: Floats) -> None:
-    """Put a regulator's end at its set pressure, with all behind it, or at what comes through where that is less.
+def _drawn(draws: Draws, part: Part, rows: Columns, holding: Sequence[_Held] = ()) -> Draws:
+    """Keep some draws' values of a part, with what regulators let through as demands at their ends."""
 
-    The bound on its flow says the same, but loses its hold on the pressure where what lies behind draws no more at a
-    higher one; what the bound then took belongs to the nodes behind.
-    """
-    part, state, links = one.part, one.state, walled.shape[1]
-    through = pressure[:, one.end] + walled[:, part.link]
-    active = through > one.setting
-    pressure[np.ix_(~active, part.nodes)] += walled[~active, part.link][:, None]
-    flow[active, part.link] = state.source_flow[active]
-    flow[np.ix_(active, part.links)] = state.flow[active]
-    flow[np.ix_(active, links + part.outlets)] = state.outlet_flow[active]
-    pressure[np.ix_(active, part.nodes)] = state.pressure[active]
-    walled[np.ix_(active, part.links)] = 0.0
+    def kept(values: Floats | None, columns: Columns | None = None) -> Floats | None:
+        if values is None:
+            return None
+        return values[rows] if columns is None else values[np.ix_(rows, columns)]
 
-
-def _feed(prepared: Prepared, values: _Values, flow: Floats, pressure: Floats) -> None:
-    """Let the supply give what leaves its node: behind a regulator without loss the solver's own figure may be over."""
-    net, source = prepared.network, prepared.network.source
-    out = np.array([(link.start == source) - (link.end == source) for link in net.links], dtype=float)
-    taps = np.array([node == source for node in net.outlets], dtype=float)
-    given = flow[:, : len(out)] @ out + flow[:, len(out) : -1] @ taps + values.demand[:, prepared.source]
-    static, factor, power = values.supply.T
-    flow[:, -1], pressure[:, prepared.source] = given, static - factor * np.sign(given) * np.abs(given) ** power
-
-
-def _drawn_behind(part: Regulated, draws: Draws) -> Draws:
-    """Keep the columns of what lies behind a regulator."""
-
-    def kept(values: Floats | None, columns: Any) -> Floats | None:
-        return None if values is None else values[:, columns]
-
-    factor = kept(draws.link_setting, part.link)
+    demand = kept(draws.demand, part.nodes)
+    if holding:
+        demand = np.tile(part.prepared.demand, (len(rows), 1)) if demand is None else demand
+        for one in holding:
+            demand[:, part.nodes == one.end] = one.through[rows, None]
     return Draws(
-        count=draws.count,
-        static=None if factor is None else part.behind.network.supply.static * factor,
-        temperature=draws.temperature,
+        count=len(rows),
+        static=kept(draws.static),
+        supply_factor=kept(draws.supply_factor),
+        supply_exponent=kept(draws.supply_exponent),
+        temperature=kept(draws.temperature),
         elevation=kept(draws.elevation, part.nodes),
-        demand=kept(draws.demand, part.nodes),
+        demand=demand,
         roughness=kept(draws.roughness, part.links),
         minor=kept(draws.minor, part.links),
         device_factor=kept(draws.device_factor, part.links),
@@ -204,7 +289,7 @@ def _drawn_behind(part: Regulated, draws: Draws) -> Draws:
     )
 
 
-def _values(prepared: Prepared, draws: Draws, most: Floats) -> _Values:
+def _values(prepared: Prepared, draws: Draws) -> _Values:
     def rows(name: str) -> Floats:
         drawn = getattr(draws, name)
         return np.ascontiguousarray(getattr(prepared, name)[None] if drawn is None else drawn, dtype=float)
@@ -232,7 +317,6 @@ def _values(prepared: Prepared, draws: Draws, most: Floats) -> _Values:
         device_threshold=rows("device_threshold"),
         coefficient=rows("coefficient"),
         outlet_setting=rows("outlet_setting"),
-        most=most,
     )
 
 
@@ -242,10 +326,8 @@ def _wet(temperature: float) -> tuple[float, float]:
     return water.density(temperature), water.viscosity(temperature)
 
 
-def _state(
-    prepared: Prepared, flow: Floats, pressure: Floats, steps: NDArray[np.int64], residual: Floats
-) -> BatchState:
-    links = len(prepared.links)
+def _state(prepared: Prepared, answer: _Answer) -> BatchState:
+    links, flow, pressure = len(prepared.links), answer.flow, answer.pressure
     outlet_flow = flow[:, links:-1]
     dry, negative = (outlet_flow == 0).any(axis=1), (pressure < 0).any(axis=1)
     return BatchState(
@@ -254,8 +336,8 @@ def _state(
         outlet_flow=outlet_flow,
         source_flow=flow[:, -1],
         source_pressure=pressure[:, prepared.source],
-        iterations=steps,
-        residual=residual,
+        iterations=answer.steps,
+        residual=answer.residual,
         status=STATUSES[np.where(dry, 2, negative)],
     )
 

@@ -19,8 +19,8 @@ ROOT = 3  # 1/sqrt(f) when last it was needed
 SQUARE = 4  # loss by flow², of fittings and device
 THRESHOLD = 5  # [Pa] of the device
 SHUTOFF, PUMP, PUMP_POWER = 6, 7, 8  # gain = SHUTOFF - PUMP · flow^PUMP_POWER
-LEAST, MOST = 9, 10  # [m³/s] bounds of the flow
-LINK_COLUMNS = 11
+LEAST = 9  # [m³/s] bound of the flow
+LINK_COLUMNS = 10
 
 # Columns of an outlet's or the source's law: loss = SCALE · (flow / COEFFICIENT)^POWER up to the flow CEILING.
 COEFFICIENT, SCALE, POWER, CEILING = 0, 1, 2, 3

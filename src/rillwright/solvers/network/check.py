@@ -1,6 +1,6 @@
 """What makes a network unfit to be solved, said part by part."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Iterable
 
 import numpy as np
 
@@ -78,7 +78,7 @@ def _check_regulator(network: Network, link: Link) -> None:
         raise InputError(f"the regulator '{link.id}' points at the source: swap its start and end")
 
 
-def downstream(node: str, links: Iterable[Link]) -> Collection[str]:
+def downstream(node: str, links: Iterable[Link]) -> set[str]:
     """Give the nodes that the links join to a node, itself included."""
     beside: dict[str, list[str]] = {node: []}
     for link in links:

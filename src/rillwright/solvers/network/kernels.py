@@ -17,7 +17,6 @@ from rillwright.solvers.network.case import (
     FIXED,
     FRICTION,
     LEAST,
-    MOST,
     PER_FLOW,
     POWER,
     PUMP,
@@ -123,9 +122,6 @@ def _link_law(law: Any, flow: float) -> tuple[float, float]:
     if flow < law[LEAST]:
         more, rise = _wall(law[LEAST] - flow)
         return loss - more, slope + rise
-    if flow > law[MOST]:
-        more, rise = _wall(flow - law[MOST])
-        return loss + more, slope + rise
     return loss, slope
 
 
@@ -166,7 +162,6 @@ def _read_links(fixed: Any, values: Any, draw: int, case: Any) -> None:
     density, viscosity = values.water[draw, 0], values.water[draw, 1]
     roughness, minor = _row(values.roughness, draw), _row(values.minor, draw)
     factor, threshold = _row(values.device_factor, draw), _row(values.device_threshold, draw)
-    most = _row(values.most, draw)
     for k in range(len(case.links)):
         bore, law = fixed.bore[k], case.links[k]
         area = math.pi / 4 * bore * bore
@@ -178,7 +173,7 @@ def _read_links(fixed: Any, values: Any, draw: int, case: Any) -> None:
         law[SQUARE] = minor[k] * head + factor[k]
         law[THRESHOLD] = threshold[k]
         law[SHUTOFF], law[PUMP], law[PUMP_POWER] = fixed.pump[k, 0], fixed.pump[k, 1], fixed.pump[k, 2]
-        law[LEAST], law[MOST] = fixed.least[k] - BOUND_SLACK, most[k] + BOUND_SLACK
+        law[LEAST] = fixed.least[k] - BOUND_SLACK
         case.flows[k], case.ahead[k] = 0.0, GUESSED_SPEED * area
 
 
@@ -213,7 +208,8 @@ def _evaluate(case: Any, flows: Any) -> None:
     """Fill in every branch's loss and slope, but where the flow stands still."""
     count = len(case.links)
     for k in range(len(flows)):
-        if not abs(flows[k] - case.at[k]) * case.slope[k] <= STILL:
+        still = abs(flows[k] - case.at[k]) * case.slope[k] <= STILL
+        if not still or (k < count and min(flows[k], case.at[k]) < case.links[k, LEAST]):
             if k < count:
                 case.loss[k], case.slope[k] = _link_law(case.links[k], flows[k])
             else:
@@ -444,19 +440,16 @@ def _settle(pattern: Any, case: Any) -> tuple[int, float]:
 
 @njit(cache=True, error_model="numpy")
 def solve_draws(
-    pattern: Any, fixed: Any, values: Any, case: Any, flow: Any, pressure: Any, walled: Any, steps: Any, residual: Any
+    pattern: Any, fixed: Any, values: Any, case: Any, flow: Any, pressure: Any, steps: Any, residual: Any
 ) -> None:
     """Solve every draw into flow (draws, branches), pressure (draws, nodes), steps and residual (draws,).
 
-    Steps of -1 mean that Newton did not converge. walled (draws, links) tells what the bounds above take [Pa].
+    Steps of -1 mean that Newton did not converge.
     """
     for draw in range(len(flow)):
         _read_draw(pattern, fixed, values, draw, case)
         steps[draw], residual[draw] = _settle(pattern, case)
         for k in range(len(case.flows)):
             flow[draw, k] = case.flows[k]
-        for k in range(len(case.links)):
-            beyond = case.flows[k] - case.links[k, MOST]
-            walled[draw, k] = _wall(beyond)[0] if beyond > 0 else 0.0
         for k in range(len(case.lift)):
             pressure[draw, k] = case.potentials[pattern.place[k]] - case.lift[pattern.place[k]]

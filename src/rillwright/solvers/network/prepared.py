@@ -1,7 +1,7 @@
 """A network turned into arrays, once for any number of draws."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -13,7 +13,7 @@ from rillwright.model.plan import SupplyCurve
 from rillwright.solvers.network.check import check_network, downstream
 from rillwright.solvers.network.pattern import Pattern, find_pattern
 
-__all__ = ["Fixed", "Prepared", "Regulated", "prepare"]
+__all__ = ["Fixed", "Part", "Prepared", "Regulated", "part_ahead", "prepare"]
 
 Floats = NDArray[np.float64]
 Columns = NDArray[np.intp]
@@ -25,7 +25,7 @@ class Fixed(NamedTuple):
     bore: Floats  # (links,) [m]
     length: Floats  # (links,) [m]
     pump: Floats  # (links, 3) shutoff, factor, exponent; 0, 0, 1 without a pump
-    least: Floats  # (links,) [m³/s] least flow: 0 where no water runs back, else minus infinity
+    least: Floats  # (links,) [m³/s] least flow: 0 through a pump, else minus infinity
     power: Floats  # (outlets,) 1 / exponent
     regulated: Floats  # (outlets,) [Pa], infinite without a regulator
 
@@ -51,17 +51,25 @@ class Prepared:
     pattern: Pattern
     fixed: Fixed
     regulated: tuple["Regulated", ...]  # regulators with no other between them and the source
+    ahead: "Part | None"  # what stands before all of those
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part of a network as a network of its own, and where its columns stand among those of the whole."""
+
+    prepared: Prepared
+    nodes: Columns
+    links: Columns
+    outlets: Columns
 
 
 @dataclass(frozen=True, slots=True)
 class Regulated:
-    """What lies behind a regulator, as a network of its own, fed at the set pressure."""
+    """A regulator, and what lies behind it as a network fed at the set pressure."""
 
-    link: int  # the regulator's column
-    behind: Prepared
-    nodes: Columns  # where its columns stand among those of the whole
-    links: Columns
-    outlets: Columns
+    link: int  # its column
+    behind: Part
 
 
 def prepare(network: Network) -> Prepared:
@@ -74,7 +82,7 @@ def prepare(network: Network) -> Prepared:
 
 
 def _prepared(network: Network) -> Prepared:
-    links = network.links
+    links, regulated = network.links, _regulated(network)
     devices = [link.device or DeviceLoss(0.0) for link in links]
     return Prepared(
         network=network,
@@ -93,7 +101,8 @@ def _prepared(network: Network) -> Prepared:
         source=list(network.elevation).index(network.source),
         pattern=find_pattern(network),
         fixed=_fixed(network),
-        regulated=_regulated(network),
+        regulated=regulated,
+        ahead=part_ahead(network, [one.link for one in regulated]) if regulated else None,
     )
 
 
@@ -104,7 +113,7 @@ def _fixed(network: Network) -> Fixed:
         bore=_floats([link.bore for link in links]),
         length=_floats([link.length for link in links]),
         pump=np.array(pumps, dtype=float).reshape(-1, 3),
-        least=_floats([-np.inf if link.pump is None and link.regulated_to is None else 0.0 for link in links]),
+        least=_floats([-np.inf if link.pump is None else 0.0 for link in links]),
         power=_floats([1 / outlet.exponent for outlet in outlets]),
         regulated=_floats([np.inf if outlet.regulated_to is None else outlet.regulated_to for outlet in outlets]),
     )
@@ -123,21 +132,43 @@ def _regulated(network: Network) -> tuple[Regulated, ...]:
 
 
 def _behind(network: Network, regulator: Link) -> Regulated:
-    nodes = downstream(regulator.end, (link for link in network.links if link is not regulator))
-    kept = [k for k, link in enumerate(network.links) if link is not regulator and link.start in nodes]
-    behind = Network(
-        source=regulator.end,
-        supply=SupplyCurve(static=regulator.regulated_to or 0.0, factor=0.0, exponent=1.0),
+    nodes = _nodes_behind(network, regulator)
+    supply = SupplyCurve(static=regulator.regulated_to or 0.0, factor=0.0, exponent=1.0)
+    fed = replace(network, source=regulator.end, supply=supply)
+    return Regulated(network.links.index(regulator), _part(fed, nodes, taps=nodes))
+
+
+def part_ahead(network: Network, regulators: Sequence[int]) -> Part:
+    """Leave out what lies behind some regulators, columns of links; what they pass may stand as demands at their ends.
+
+    The other regulators are taken to be open.
+    """
+    nodes, taps = set(network.elevation), set(network.elevation)
+    for regulator in (network.links[column] for column in regulators):
+        behind = _nodes_behind(network, regulator)
+        nodes.difference_update(behind - {regulator.end})
+        taps.difference_update(behind)
+    unregulated = tuple(replace(link, regulated_to=None) for link in network.links)
+    return _part(replace(network, links=unregulated), nodes, taps=taps)
+
+
+def _nodes_behind(network: Network, regulator: Link) -> set[str]:
+    return downstream(regulator.end, (link for link in network.links if link.id != regulator.id))
+
+
+def _part(network: Network, nodes: Collection[str], *, taps: Collection[str]) -> Part:
+    """Keep some nodes, the links between them, and the outlets and demands of those that are taps."""
+    kept = [k for k, link in enumerate(network.links) if link.start in nodes and link.end in nodes]
+    part = replace(
+        network,
         elevation={node: height for node, height in network.elevation.items() if node in nodes},
         links=tuple(network.links[k] for k in kept),
-        outlets={node: outlet for node, outlet in network.outlets.items() if node in nodes},
-        demands={node: demand for node, demand in network.demands.items() if node in nodes},
-        temperature=network.temperature,
+        outlets={node: outlet for node, outlet in network.outlets.items() if node in taps},
+        demands={node: demand for node, demand in network.demands.items() if node in taps},
     )
-    return Regulated(
-        link=network.links.index(regulator),
-        behind=_prepared(behind),
+    return Part(
+        prepared=_prepared(part),
         nodes=np.flatnonzero([node in nodes for node in network.elevation]),
         links=np.array(kept, dtype=np.intp),
-        outlets=np.flatnonzero([node in nodes for node in network.outlets]),
+        outlets=np.flatnonzero([node in taps for node in network.outlets]),
     )
