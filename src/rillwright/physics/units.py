@@ -71,7 +71,8 @@ _PSI, _KPA = Unit("psi", PSI), Unit("kPa", 1e3)
 _GPM, _LPM = Unit("gpm", GPM), Unit("L/min", LPM)
 _GPH, _LPH = Unit("gal/h", GALLON / 3600), Unit("L/h", 1e-3 / 3600)
 _CFM = Unit("cfm", FOOT**3 / 60)
-_GAL, _L = Unit("gal", GALLON), Unit("L", 1e-3)
+_GAL, _L, _M3 = Unit("gal", GALLON), Unit("L", 1e-3), Unit("m³", 1.0)
+_VOLUMES = (_GAL, _L, Unit("mL", 1e-6), _M3, Unit("m3", 1.0), Unit("ft3", FOOT**3), Unit("ft³", FOOT**3))
 _S, _MIN, _H = Unit("s", 1.0), Unit("min", 60.0), Unit("h", 3600.0)
 _FPS, _MPS = Unit("ft/s", FOOT), Unit("m/s", 1.0)
 _MPH = Unit("mph", 1609.344 / 3600)
@@ -95,14 +96,8 @@ DIMENSIONS: dict[str, Dimension] = {
     "air flow": Dimension(
         _CFM, _LPM, 1, 0, (_CFM, _LPM, Unit("L/s", 1e-3), Unit("m3/h", 1 / 3600), Unit("m³/h", 1 / 3600))
     ),
-    "volume": Dimension(
-        _GAL,
-        _L,
-        2,
-        1,
-        (_GAL, _L, Unit("mL", 1e-6), Unit("m3", 1.0), Unit("m³", 1.0), Unit("ft3", FOOT**3), Unit("ft³", FOOT**3)),
-    ),
-    "season volume": Dimension(_GAL, _L, 0, 0, (_GAL, _L)),
+    "volume": Dimension(_GAL, _L, 2, 1, _VOLUMES),
+    "season volume": Dimension(_GAL, _M3, 0, 1, _VOLUMES),
     "time": Dimension(_S, _S, 1, 1, (_S, _MIN, _H)),
     "minutes": Dimension(_MIN, _MIN, 1, 1, (_MIN, _S, _H)),
     "hours": Dimension(_H, _H, 1, 1, (_H, _MIN, _S)),

@@ -22,5 +22,7 @@ describe("units", () => {
   it("read back", () => {
     expect(show(310264.078, "pressure", "US")).toBe("45.0 psi");
     expect(show(0.0006309, "flow", "US")).toBe("10.00 gpm");
+    expect(show(123.46, "season volume", "metric")).toBe("123.5 m³");
+    expect(show(-0.01, "season volume", "metric")).toBe("0.0 m³");
   });
 });

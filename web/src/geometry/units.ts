@@ -29,7 +29,7 @@ const OWN: Record<Dimension, Record<System, Unit>> = {
   },
   "season volume": {
     US: { name: "gal", factor: GALLON, decimals: 0 },
-    metric: { name: "L", factor: 1e-3, decimals: 0 },
+    metric: { name: "m³", factor: 1, decimals: 1 },
   },
   time: { US: { name: "s", factor: 1, decimals: 1 }, metric: { name: "s", factor: 1, decimals: 1 } },
   depth: {
@@ -65,7 +65,8 @@ export function unitName(dimension: Dimension, system: System): string {
 /** Value for reading, with its unit. */
 export function show(value: number, dimension: Dimension, system: System): string {
   const unit = OWN[dimension][system];
-  return `${(value / unit.factor).toFixed(unit.decimals)}${unit.name === "%" ? "" : " "}${unit.name}`;
+  const text = (value / unit.factor).toFixed(unit.decimals);
+  return `${Number(text) === 0 ? text.replace("-", "") : text}${unit.name === "%" ? "" : " "}${unit.name}`;
 }
 
 /** Value (SI, or a text as it was typed) as a person would type it: a bare number in the yard's unit where it is one. */

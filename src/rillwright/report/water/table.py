@@ -39,7 +39,7 @@ def water_csv(made: WaterPlan) -> str:
                 f"{month.planned:.1f}",
                 f"{month.run:.1f}",
                 *(f"{month.seconds[zone.id] / 60:.0f}" for zone in made.zones),
-                f"{to_system(month.water, 'season volume', units):.0f}",
+                f"{to_system(month.water, 'season volume', units):.2f}",
                 f"{month.percent:.0f}",
             ]
         )
