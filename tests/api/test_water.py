@@ -84,16 +84,34 @@ def test_a_new_lawn_and_its_calendar(web):
     assert len(icalendar.Calendar.from_ical(calendar.content).walk("VEVENT")) == len(found["course"]["events"])
 
 
+def dry_days(first, last):
+    """Invented days of a dry spring."""
+    days = np.arange(first, last, dtype="datetime64[D]")
+    return "date,tmax_c,tmin_c,rain_mm\n" + "\n".join(f"{day},26,12,0" for day in days)
+
+
 @pytest.mark.usefixtures("kept")
-def test_where_the_season_stands(web):
-    """A dry May and June of this year, invented: the next night needs more than none."""
-    days = np.arange("2027-03-01", "2027-06-21", dtype="datetime64[D]")
-    recent = "date,tmax_c,tmin_c,rain_mm\n" + "\n".join(f"{day},26,12,0" for day in days)
-    terms = {"year": "2027", "latitude": "47.6"}
-    answer = web.post(f"{web.plan}/water/so-far", data=terms, files={"recent": ("this-year.csv", recent, "text/csv")})
-    assert answer.status_code == 200, answer.text
-    found = answer.json()
+def test_where_the_season_stands_by_days_that_are_kept_and_added_to(web):
+    """A dry May and June of this year: the next night needs more than none; later days are added, a gap is refused."""
+    here, terms = f"{web.yard}/weather/recent", {"year": "2027", "latitude": "47.6"}
+
+    def put(first, last):
+        return web.put(here, files={"file": ("station.csv", dry_days(first, last), "text/csv")})
+
+    assert put("2027-03-01", "2027-06-01").json()["last"] == "2027-05-31"
+    assert put("2027-06-01", "2027-06-21").json()["first"] == "2027-03-01"
+    refused = put("2027-07-01", "2027-07-05")
+    assert (refused.status_code, "ends on 2027-06-20" in refused.text) == (422, True)
+    found = web.post(f"{web.plan}/water", data=terms).json()
     assert found["so_far"]["day"] == "2027-06-20"
     assert found["so_far"]["percent"] > 0
     share = found["workings"]["so-far.share"]
     assert share["again"] == pytest.approx(share["value"]) == found["so_far"]["percent"] / 100
+    page = web.post(f"{web.plan}/water/water.html", data=terms).text
+    assert "By 2027-06-20 the driest kept ground lacks" in page
+    other = web.post(f"{web.plan}/water", data={**terms, "year": "2026"}).json()
+    assert other["so_far"] is None
+    assert "does not hold 2026-03-01" in other["so_far_missing"]
+    assert web.delete(here).status_code == 204
+    assert web.get(here).json() is None
+    assert web.post(f"{web.plan}/water", data=terms).json()["so_far_missing"] == ""

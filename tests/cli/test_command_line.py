@@ -209,11 +209,21 @@ def test_explain_of_an_unknown_number_names_the_list(folder):
     assert "Traceback" not in result.stderr
 
 
-@pytest.mark.parametrize("own", ["water", "winter", "record"])
-def test_a_number_of_another_command_names_it(folder, own):
+@pytest.mark.parametrize(
+    ("own", "command"),
+    [
+        ("water", "water PLAN"),
+        ("so-far", "water PLAN --recent"),
+        ("what-if", "water PLAN --what-if"),
+        ("new-lawn", "new-lawn PLAN"),
+        ("winter", "winter PLAN"),
+        ("record", "record PLAN --log"),
+    ],
+)
+def test_a_number_of_another_command_names_it(folder, own, command):
     result = asked("explain", "out", f"{own}.x", cwd=folder)
     assert result.returncode == 2
-    assert f"rillwright {own} PLAN" in result.stderr
+    assert f"rillwright {command}" in result.stderr
 
 
 def test_a_plan_of_another_version_is_refused(folder, tmp_path):

@@ -1,5 +1,6 @@
 """`rillwright water` at the command line: files, figures, workings and refusals."""
 
+import numpy as np
 import pytest
 from typer.testing import CliRunner
 
@@ -47,14 +48,19 @@ def test_a_number_is_explained(folder):
         run(*words, "--explain", "water.month.7.n")
 
 
-def test_with_this_years_weather_it_says_what_the_next_night_needs(folder):
-    this_year = folder / "this-year.csv"
-    lines = [f"2027-{m:02}-{d:02},22,11,3" for m in (3, 4) for d in range(1, 31)]
-    this_year.write_text("\n".join(["date,tmax_c,tmin_c,rain_mm", *lines[:30], "2027-03-31,22,11,3", *lines[30:]]))
-    words = (folder, "--weather", folder / "seattle.csv", "--latitude", 47.6, "--recent", this_year)
-    told = run(*words, "--out", folder / "recent")
+def test_this_seasons_days_are_kept_and_say_what_the_next_night_needs(folder, tmp_path):
+    this_year = tmp_path / "this-year.csv"
+    days = np.arange("2027-03-01", "2027-05-01", dtype="datetime64[D]")
+    this_year.write_text("\n".join(["date,tmax_c,tmin_c,rain_mm", *(f"{day},22,11,3" for day in days)]))
+    (tmp_path / "plan.json").write_bytes((folder / "plan.json").read_bytes())
+    words = (tmp_path, "--latitude", 47.6, "--out", tmp_path / "made", "--force")
+    told = run(*words, "--weather", folder / "seattle.csv", "--recent", this_year, "--keep")
     assert "By 2027-04-30 the driest kept ground lacks" in told
     assert "of the month's minutes" in told
+    assert "By 2027-04-30 it may lack" in run(*words, "--year", 2027, "--explain", "so-far.limit")
+    assert "does not hold 2026-03-01" in run(*words, "--year", 2026)
+    with pytest.raises(InputError, match="does not hold 2026-03-01"):
+        run(*words, "--year", 2026, "--recent", this_year)
 
 
 def test_without_weather_it_says_what_to_do(folder):
@@ -66,7 +72,7 @@ def test_without_weather_it_says_what_to_do(folder):
 
 def test_kept_weather_need_not_be_given_again(folder):
     """Kept with a number explained by it; then another is explained without, and so are a new lawn's minutes."""
-    with pytest.raises(InputError, match="give the file to keep"):
+    with pytest.raises(InputError, match="give what to keep"):
         run(folder, "--keep")
     try:
         run(folder, "--weather", folder / "seattle.csv", "--latitude", 47.6, "--keep", "--explain", "water.season")

@@ -9,7 +9,7 @@ import pytest
 import vega_datasets
 
 from rillwright.errors import InputError, TableError
-from rillwright.exchange.weather import load_weather, read_hourly, read_normals
+from rillwright.exchange.weather import load_weather, read_hourly, read_normals, with_later_days
 
 C = 273.15
 PVLIB = Path(pvlib.__file__).parent / "data"
@@ -203,3 +203,37 @@ def test_a_file_that_is_no_weather_year_is_refused(tmp_path):
     text = (PVLIB / "723170TYA.CSV").read_text().splitlines()[:100]
     with pytest.raises(InputError, match="8760 hours"):
         load_weather(written(tmp_path, text[0], text[1:]))
+
+
+def test_later_days_are_added_to_those_kept(tmp_path):
+    """Days that both tell are the later table's, its columns in any order; one that begins earlier stands alone."""
+    kept = written(tmp_path, "date,tmax_c,tmin_c,rain_mm", days(20), name="kept.csv")
+    rows = [f"0,{day},30,12" for day in np.arange("2024-07-19", "2024-07-26", dtype="datetime64[D]")]
+    later = written(tmp_path, "rain_mm,date,tmax_c,tmin_c", rows, name="later.csv")
+    joined = tmp_path / "joined.csv"
+    joined.write_bytes(with_later_days(kept, later))
+    found = load_weather(joined)
+    assert (str(found.days[0]), str(found.days[-1])) == ("2024-07-01", "2024-07-25")
+    assert found.tmax - C == pytest.approx([25.0] * 18 + [30.0] * 7)
+    assert with_later_days(later, kept) == kept.read_bytes()
+    assert with_later_days(None, kept) == kept.read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("header", "first", "told"),
+    [
+        ("date,tmax_c,tmin_c,rain_mm", "2024-08-01", "ends on 2024-07-20: give the days between"),
+        ("date,tmax_f,tmin_f,rain_in", "2024-07-21", "give the same columns"),
+    ],
+)
+def test_days_that_do_not_go_on_from_those_kept_are_refused(tmp_path, header, first, told):
+    kept = written(tmp_path, "date,tmax_c,tmin_c,rain_mm", days(20), name="kept.csv")
+    later = written(tmp_path, header, days(5, first), name="later.csv")
+    with pytest.raises(InputError, match=told):
+        with_later_days(kept, later)
+
+
+def test_months_are_no_days_of_a_season(tmp_path):
+    path = written(tmp_path, "month,tmax_c,tmin_c,rain_mm", [f"{m},20,10,50" for m in range(1, 13)])
+    with pytest.raises(InputError, match="csv of days"):
+        with_later_days(None, path)

@@ -10,6 +10,8 @@ from rillwright.errors import InputError
 from rillwright.exchange.weather import load_weather
 from rillwright.jobs.watering.ground import watered_ground
 from rillwright.jobs.watering.recent import season_so_far
+from rillwright.report.workings.watering import water_workings
+from rillwright.report.workings.watering_asked import so_far_workings
 from watered_plans import TERMS, small_plan, watered
 
 
@@ -87,3 +89,14 @@ def test_weather_of_another_year_is_refused(made, tmp_path):
     other = weather(tmp_path, rain=0, first="2026-02-25", last="2026-07-20")
     with pytest.raises(InputError, match="does not hold 2027-03-01"):
         season_so_far(small_plan(), made, other, CATALOGUE, TERMS)
+
+
+def test_every_number_of_it_has_a_working(made, tmp_path):
+    """Each again from its formula where it can be, and each link leads to a number that is there."""
+    told = season_so_far(small_plan(), made, weather(tmp_path, rain=0), CATALOGUE, TERMS)
+    found = {w.key: w for w in (*water_workings(made), *so_far_workings(told, made))}
+    for name in ("lacking", "limit", "need", "usual"):
+        assert found[f"so-far.{name}"].value == getattr(told, name)
+    assert found["so-far.share"].again == pytest.approx(told.percent / 100)
+    for working in found.values():
+        assert {given.key for given in working.inputs if given.key.startswith(("so-far", "water"))} <= set(found)

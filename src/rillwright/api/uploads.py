@@ -2,8 +2,9 @@
 
 import json
 import tempfile
+import uuid
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager, nullcontext
 from dataclasses import replace
 from pathlib import Path, PurePath
 from typing import Annotated, Any
@@ -13,10 +14,11 @@ from fastapi import Form, UploadFile
 from rillwright.api.documents import checked
 from rillwright.errors import InputError
 from rillwright.exchange import load_pieces, load_yard
-from rillwright.exchange.weather import load_weather
+from rillwright.exchange.weather import is_normals, load_weather, with_later_days
 from rillwright.exchange.yard_file import read_json, yard_text
 from rillwright.model.bench_parts import BenchBodies, load_bodies
 from rillwright.model.weather import DailyWeather
+from rillwright.store import Store
 from rillwright.store.kept_files import KeptFile
 
 __all__ = [
@@ -27,7 +29,8 @@ __all__ = [
     "uploaded_pieces",
     "uploaded_weather",
     "uploaded_yard",
-    "weather_file",
+    "winter_record",
+    "with_days_of",
 ]
 
 LayersForm = Annotated[
@@ -64,7 +67,7 @@ def uploaded_pieces(file: UploadFile, document: Mapping[str, Any], layers: Mappi
 
 
 @contextmanager
-def weather_file(file: KeptFile) -> Iterator[Path]:
+def _weather_file(file: KeptFile) -> Iterator[Path]:
     """A file of weather for as long as it is read; errors do not tell where that was."""
     suffix = PurePath(file.name).suffix.lower()
     with _laid(f"weather{suffix if suffix in ('.csv', '.epw') else '.unknown'}", file.data) as path:
@@ -98,8 +101,31 @@ def uploaded_weather(file: UploadFile) -> KeptFile:
 
 def days_in(file: KeptFile) -> DailyWeather:
     """Days of a file of weather, named as it was. Errors: InputError, TableError for what is no weather."""
-    with weather_file(file) as path:
+    with _weather_file(file) as path:
         return replace(load_weather(path), source=file.name)
+
+
+def with_days_of(kept: KeptFile | None, later: KeptFile) -> KeptFile:
+    """Days of this season that are kept, with those of a later file. Errors: as for with_later_days."""
+    with ExitStack() as stack:
+        old = None if kept is None else stack.enter_context(_weather_file(kept))
+        new = stack.enter_context(_weather_file(later))
+        try:
+            return KeptFile(later.name, with_later_days(old, new))
+        except InputError as error:
+            raise type(error)(str(error).replace(new.name, later.name)) from None
+
+
+@contextmanager
+def winter_record(store: Store, yard: uuid.UUID, sent: UploadFile | None = None) -> Iterator[Path | None]:
+    """The weather file that counts for winter: the one sent, else the kept one unless it holds months."""
+    if sent is not None:
+        with _weather_file(uploaded_weather(sent)) as path:
+            yield path
+        return
+    kept = store.files.get(yard, "weather")
+    with nullcontext(None) if kept is None else _weather_file(kept) as path:
+        yield None if path is None or is_normals(path) else path
 
 
 @contextmanager

@@ -16,6 +16,7 @@ __all__ = [
     "Prices",
     "YardFile",
     "named_layers",
+    "recent_file",
     "weather_file",
     "winter_weather",
 ]
@@ -47,6 +48,18 @@ def weather_file(plan: Path, weather: Path | None, *, keep: bool) -> Path | None
     if weather is None:
         return kept_weather(plan)
     return keep_weather(plan, weather) if keep else weather
+
+
+def recent_file(plan: Path, recent: Path | None, *, keep: bool) -> Path | None:
+    """Days of this season that count: those given, added to what is kept when asked to, else what is kept.
+
+    Errors: InputError.
+    """
+    from rillwright.jobs.kept_weather import keep_recent, kept_recent
+
+    if recent is None:
+        return kept_recent(plan)
+    return keep_recent(plan, recent) if keep else recent
 
 
 def winter_weather(plan: Path, weather: Path | None, *, keep: bool) -> Path | None:

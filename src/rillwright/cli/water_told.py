@@ -18,7 +18,7 @@ from rillwright.model.watering import WaterPlan
 from rillwright.model.watering_asked import SoFar, WhatIf
 from rillwright.model.weather import DailyWeather
 from rillwright.physics.units import System, parse, show
-from rillwright.report.water.words import water_words
+from rillwright.report.water.words import so_far_words, water_words
 
 __all__ = [
     "last_day",
@@ -148,18 +148,11 @@ def last_day(weather: DailyWeather) -> date:
     return date.fromisoformat(str(weather.days[-1]))
 
 
-def print_so_far(told: SoFar, units: System) -> None:
-    """Print where the season stands, and what the next night needs."""
-    lacking, limit, need, usual = (show(x, "depth", units) for x in (told.lacking, told.limit, told.need, told.usual))
-    words = f"By {told.day} the driest kept ground lacks {lacking} of the {limit} that it may. "
-    words += f"Turf used {need} in the last {told.days} days, {usual} is usual."
-    if told.night is not None:
-        words += f" The night that ends on {told.night} needs {told.percent:.0f} % of the month's minutes"
-        words += ": skip it." if told.percent == 0 else ", if no rain comes."
-    if told.by_hand is not None:
-        zone, seconds = told.by_hand
-        words += (
-            f" Ground of {zone} lacks water, and no minutes are planned for it: run it {seconds / 60:.0f} min once,"
-        )
-        words += " in parts with rests where the soil asks for them."
-    Console().print(words, highlight=False, markup=False, style="bold", soft_wrap=True)
+def print_so_far(told: SoFar | None, why: str, units: System) -> None:
+    """Print where the season stands and what the next night needs, or why that is not told."""
+    if told is None:
+        words, style = why, "dim"
+    else:
+        words, style = so_far_words(told, units), "bold"
+    if words:
+        Console().print(words, highlight=False, markup=False, style=style, soft_wrap=True)

@@ -17,7 +17,7 @@ from typing import TypeVar
 
 from rillwright.errors import TableError
 
-__all__ = ["LARGEST_FILE", "LONGEST_TEXT", "Row", "read_table", "read_user_table"]
+__all__ = ["LARGEST_FILE", "LONGEST_TEXT", "Row", "read_table", "read_user_table", "user_rows"]
 
 Word = TypeVar("Word", bound=str)
 
@@ -102,7 +102,7 @@ def read_user_table(
     read, is too large, is no UTF-8, holds no rows, or when its header lacks a column, repeats one or holds one that
     nobody knows.
     """
-    rows = _rows(str(path), _text(path))
+    rows = user_rows(path)
     header = tuple(rows[0].cells)
     for number, names in enumerate([*columns, *optional]):
         found = [name for name in names if name in header]
@@ -114,6 +114,11 @@ def read_user_table(
         if name not in known:
             raise TableError(f"{path}, line 1: column '{name}' is not known. Known columns: {', '.join(known)}")
     return rows
+
+
+def user_rows(path: Path) -> tuple[Row, ...]:
+    """Lines of a user's table, whatever its columns. Errors: TableError when it cannot be read as a table."""
+    return _rows(str(path), _text(path))
 
 
 def _either(names: tuple[str, ...]) -> str:

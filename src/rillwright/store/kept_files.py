@@ -1,4 +1,4 @@
-"""Files kept with a yard, one of each kind: its weather, the watering calendar that was last given out."""
+"""Files kept with a yard, one of each kind: weather, days of this season, the watering calendar last given out."""
 
 import uuid
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from rillwright.store.schema import KeptFileRow, YardRow
 
 __all__ = ["LARGEST_FILE", "FileKind", "KeptFile", "KeptFiles"]
 
-FileKind = Literal["weather", "calendar"]
+FileKind = Literal["weather", "recent", "calendar"]
 LARGEST_FILE = 10_000_000  # [bytes]; a hundred years of days are 4 MB
 
 

@@ -9,14 +9,10 @@ from fastapi import APIRouter, Query, Request, Response
 from rillwright.api.desk_access import TheDesk, TheStore
 from rillwright.api.files import file_response
 from rillwright.api.guard import Sharing
-from rillwright.api.uploads import weather_file
-from rillwright.exchange.weather import is_normals
+from rillwright.api.uploads import winter_record
 from rillwright.jobs.sheets import PDF, SetTerms, set_files
-from rillwright.jobs.winter import WinterTerms
 from rillwright.jobs.winter_terms import WinterWords, read_terms
-from rillwright.model.plan import Plan
 from rillwright.report.sheets import Kind, PaperName, kinds_named, paper_named, scale_named
-from rillwright.store.kept_files import KeptFile
 
 __all__ = ["router"]
 
@@ -38,23 +34,18 @@ def plan_sheets(
 ) -> Response:
     """The set as a PDF, true to scale; its code opens the yard's plan here, where a phone can."""
     document, yard = desk.plan(plan), store.plans.get(plan).yard
+    with winter_record(store, yard) as record:
+        today = day or date.today()
+        winter = None if record is None else read_terms(WinterWords(), yard=document.yard, weather=record, today=today)
     terms = SetTerms(
         paper=paper_named(paper) if paper else None,
         scale=scale_named(scale) if scale else None,
         kinds=kinds_named(only or ()),
         day=day,
         address=f"{_home(request)}/#/{yard}/plan",
-        winter=_winter(store.files.get(yard, "weather"), document, today=day or date.today()),
+        winter=winter,
     )
     return file_response(PDF, set_files(document, desk.catalogue, terms)[PDF], download=download)
-
-
-def _winter(file: KeptFile | None, plan: Plan, *, today: date) -> WinterTerms | None:
-    """What dates the winter card: daily weather kept with the yard."""
-    if file is None:
-        return None
-    with weather_file(file) as path:
-        return None if is_normals(path) else read_terms(WinterWords(), yard=plan.yard, weather=path, today=today)
 
 
 def _home(request: Request) -> str:

@@ -1,4 +1,4 @@
-"""The watering programme of a stored plan, what a change would save, where this season stands, and a new lawn."""
+"""The watering programme of a stored plan with where this season stands, what a change would save, a new lawn."""
 
 import uuid
 from datetime import date
@@ -14,7 +14,7 @@ from rillwright.api.workings import WorkingOut, working_out
 from rillwright.jobs.watering import WaterTerms, make_water_plan, weather_of_yard
 from rillwright.jobs.watering.files import water_files
 from rillwright.jobs.watering.new_lawn import make_new_lawn
-from rillwright.jobs.watering.recent import season_so_far
+from rillwright.jobs.watering.recent import so_far_or_why
 from rillwright.jobs.watering.whatif import what_ifs
 from rillwright.model.new_lawn import NewLawn, NewLawnKind
 from rillwright.model.plan import Plan
@@ -43,9 +43,11 @@ WeatherFile = Annotated[
 
 
 class WaterOut(BaseModel):
-    """The programme, and the working of every number."""
+    """The programme, where this season stands by its kept days, and the working of every number."""
 
     programme: WaterPlan
+    so_far: SoFar | None  # null where no days of the season are kept, or they do not tell it
+    so_far_missing: str  # why they do not
     workings: dict[str, WorkingOut]
 
 
@@ -53,13 +55,6 @@ class WhatIfsOut(BaseModel):
     """The yard as it is, each change by itself, and the working of every number."""
 
     changes: list[WhatIf]
-    workings: dict[str, WorkingOut]
-
-
-class SoFarOut(BaseModel):
-    """Where the season stands, and the working of every number."""
-
-    so_far: SoFar
     workings: dict[str, WorkingOut]
 
 
@@ -80,16 +75,30 @@ def _days(store: TheStore, desk: TheDesk, plan: uuid.UUID, weather: WeatherFile 
     return weather_of_yard(desk.plan(plan).yard) if file is None else days_in(file)
 
 
+def _recent(store: TheStore, plan: uuid.UUID) -> DailyWeather | None:
+    """Days of this season that are kept with the yard; None when there are none."""
+    file = store.files.get(store.plans.get(plan).yard, "recent")
+    return None if file is None else days_in(file)
+
+
 Terms = Annotated[WaterTerms, Depends(_terms)]
 Days = Annotated[DailyWeather, Depends(_days)]
+Recent = Annotated[DailyWeather | None, Depends(_recent)]
 
 
 @router.post("/water")
-def plan_water(desk: TheDesk, plan: uuid.UUID, terms: Terms, days: Days) -> WaterOut:
+def plan_water(desk: TheDesk, plan: uuid.UUID, terms: Terms, days: Days, recent: Recent) -> WaterOut:
     """What to set on the controller by month, nights and starts, water and cost."""
     document = desk.plan(plan)
     made = make_water_plan(document, days, desk.catalogue, terms)
-    return WaterOut(programme=made, workings={w.key: working_out(w, document) for w in water_workings(made)})
+    so_far, why = so_far_or_why(document, made, recent, desk.catalogue, terms)
+    workings = (*water_workings(made), *(() if so_far is None else so_far_workings(so_far, made)))
+    return WaterOut(
+        programme=made,
+        so_far=so_far,
+        so_far_missing=why,
+        workings={w.key: working_out(w, document) for w in workings},
+    )
 
 
 @router.post("/water/what-if")
@@ -101,32 +110,20 @@ def plan_what_if(desk: TheDesk, plan: uuid.UUID, terms: Terms, days: Days) -> Wh
     return WhatIfsOut(changes=list(found), workings={w.key: working_out(w, document) for w in workings})
 
 
-@router.post("/water/so-far")
-def plan_so_far(
-    desk: TheDesk,
-    plan: uuid.UUID,
-    terms: Terms,
-    days: Days,
-    recent: Annotated[UploadFile, File(description="This year's days from the season's first on, .csv")],
-) -> SoFarOut:
-    """How dry the lawns are by this year's weather, and what share of the month's minutes the next night needs."""
-    document = desk.plan(plan)
-    made = make_water_plan(document, days, desk.catalogue, terms)
-    found = season_so_far(document, made, days_in(uploaded_weather(recent)), desk.catalogue, terms)
-    workings = so_far_workings(found, made)
-    return SoFarOut(so_far=found, workings={w.key: working_out(w, document) for w in workings})
-
-
 @router.post("/water/{name}", response_class=Response)
-def water_file(store: TheStore, desk: TheDesk, plan: uuid.UUID, name: FileName, terms: Terms, days: Days) -> Response:
+def water_file(
+    store: TheStore, desk: TheDesk, plan: uuid.UUID, name: FileName, terms: Terms, days: Days, recent: Recent
+) -> Response:
     """The programme as a page, a sheet for the controller's door, a table or a calendar.
 
     A calendar also cancels what the one given out before held and this one does not.
     """
     yard = store.plans.get(plan).yard
     made = make_water_plan(desk.plan(plan), days, desk.catalogue, terms)
+    so_far, _ = so_far_or_why(desk.plan(plan), made, recent, desk.catalogue, terms)
     before = store.files.get(yard, "calendar")
-    files = water_files(made, today=date.today(), earlier=None if before is None else before.data)
+    earlier = None if before is None else before.data
+    files = water_files(made, today=date.today(), so_far=so_far, earlier=earlier)
     if name == "water.ics":
         store.files.put(yard, "calendar", KeptFile(name, files[name]))
     return file_response(name, files[name], download=name in ("water.csv", "water.ics"))

@@ -1,4 +1,4 @@
-"""The weather kept with a yard: read once, then every programme and the winter take it."""
+"""The weather and this season's days kept with a yard: read once, then every programme and the winter take them."""
 
 import uuid
 from datetime import date
@@ -8,7 +8,7 @@ from fastapi import APIRouter, File, UploadFile
 from pydantic import BaseModel
 
 from rillwright.api.desk_access import TheStore
-from rillwright.api.uploads import days_in, uploaded_weather
+from rillwright.api.uploads import days_in, uploaded_weather, with_days_of
 from rillwright.model.findings import Finding
 from rillwright.store.kept_files import KeptFile
 
@@ -17,6 +17,10 @@ __all__ = ["router"]
 router = APIRouter(prefix="/api/yards/{yard}/weather", tags=["water"])
 
 WeatherFile = Annotated[UploadFile, File(description="Weather: .csv of days or months, TMY3, or .epw, at most 10 MB")]
+
+RecentFile = Annotated[
+    UploadFile, File(description="This season's days, .csv, from its first on or on from those kept")
+]
 
 
 class WeatherOut(BaseModel):
@@ -49,6 +53,29 @@ def keep_weather(store: TheStore, yard: uuid.UUID, file: WeatherFile) -> Weather
 def drop_weather(store: TheStore, yard: uuid.UUID) -> None:
     """Keep no weather: the yard's own climate counts again."""
     store.files.drop(yard, "weather")
+
+
+@router.get("/recent")
+def kept_recent(store: TheStore, yard: uuid.UUID) -> WeatherOut | None:
+    """Days of this season that are kept; null when there are none."""
+    kept = store.files.get(yard, "recent")
+    return None if kept is None else _told(kept)
+
+
+@router.put("/recent")
+def keep_recent(store: TheStore, yard: uuid.UUID, file: RecentFile) -> WeatherOut:
+    """Add days to those of this season that are kept; what does not go on from them is refused, and they stay."""
+    given, kept = uploaded_weather(file), store.files.get(yard, "recent")
+    joined = with_days_of(kept, given)
+    told = _told(joined)
+    store.files.put(yard, "recent", joined)
+    return told
+
+
+@router.delete("/recent", status_code=204)
+def drop_recent(store: TheStore, yard: uuid.UUID) -> None:
+    """Keep no days of this season."""
+    store.files.drop(yard, "recent")
 
 
 def _told(file: KeptFile) -> WeatherOut:

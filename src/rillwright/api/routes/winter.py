@@ -1,7 +1,6 @@
 """Winter of a stored plan, and its yearly record."""
 
 import uuid
-from contextlib import nullcontext
 from dataclasses import dataclass
 from datetime import date
 from typing import Annotated
@@ -11,9 +10,8 @@ from pydantic import BaseModel
 
 from rillwright.api.desk_access import TheDesk, TheSite, TheStore
 from rillwright.api.files import file_response
-from rillwright.api.uploads import uploaded_weather, weather_file
+from rillwright.api.uploads import winter_record
 from rillwright.api.workings import WorkingOut, working_out
-from rillwright.exchange.weather import is_normals
 from rillwright.jobs.desk import Desk
 from rillwright.jobs.site_desk import SiteDesk
 from rillwright.jobs.winter import Courses
@@ -130,9 +128,7 @@ def plan_record(site: TheSite, desk: TheDesk, plan: uuid.UUID) -> RecordOut:
 def _reckoned(
     store: Store, site: SiteDesk, desk: Desk, plan: uuid.UUID, words: WinterWords, weather: UploadFile | None
 ) -> tuple[Winter, Courses]:
-    file = store.files.get(store.plans.get(plan).yard, "weather") if weather is None else uploaded_weather(weather)
-    with nullcontext(None) if file is None else weather_file(file) as path:
-        record = None if weather is None and path is not None and is_normals(path) else path
+    with winter_record(store, store.plans.get(plan).yard, weather) as record:
         terms = read_terms(words, yard=desk.plan(plan).yard, weather=record, today=date.today())
     return site.winter(plan, terms)
 

@@ -10,6 +10,15 @@ from rillwright.errors import InputError
 
 __all__ = ["explain"]
 
+_OWN = {  # first word of a number that another command works out, and how it is asked there
+    "water": "water PLAN ...",
+    "so-far": "water PLAN --recent DAYS ...",
+    "what-if": "water PLAN --what-if ...",
+    "new-lawn": "new-lawn PLAN ...",
+    "winter": "winter PLAN ...",
+    "record": "record PLAN --log LOG ...",
+}
+
 
 def explain(
     plan: PlanFile,
@@ -29,8 +38,10 @@ def explain(
 
     document = read_plan(plan)
     own = what.strip().lower().partition(".")[0]
-    if own in ("water", "winter", "record"):
-        raise InputError(f"{what} depends on what you tell of it: ask `rillwright {own} PLAN ... --explain {what}`")
+    if own in _OWN:
+        raise InputError(
+            f"{what} depends on what you tell of it: ask `rillwright {_OWN[own]} --explain {what}`; 'all' lists them"
+        )
     found = explained(document, guide=read_guide(guide, document) if guide else None)
     if log:
         found |= log_numbers(document, load_log(log), load_catalogue(charts=charts), seed=seed)

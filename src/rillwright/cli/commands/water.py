@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from rillwright.cli.options import Charts, Keep, PlanFile, weather_file
+from rillwright.cli.options import Charts, PlanFile, recent_file, weather_file
 
 __all__ = ["water"]
 
@@ -16,7 +16,10 @@ def water(
         Path | None,
         typer.Option(help="Weather: .csv of days or months, .epw, TMY3; what is kept or the yard's own climate else"),
     ] = None,
-    keep: Keep = False,
+    keep: Annotated[
+        bool,
+        typer.Option("--keep", help="Keep --weather in the plan's folder, and add --recent to the days kept there"),
+    ] = False,
     out: Annotated[Path, typer.Option(help="Folder for the programme")] = Path("water"),
     force: Annotated[bool, typer.Option("--force", help="Replace a programme already in the folder")] = False,
     year: Annotated[
@@ -30,7 +33,8 @@ def water(
         Path | None, typer.Option(help="Yard file whose soil, turf, rules and climate hold now; the plan's own else")
     ] = None,
     recent: Annotated[
-        Path | None, typer.Option(help="This year's weather from the season's first day on: what the next night needs")
+        Path | None,
+        typer.Option(help="This season's days from its first on: what the next night needs; what is kept else"),
     ] = None,
     explain: Annotated[
         str, typer.Option(help="Number to show the working of, e.g. water.season; 'all' lists them")
@@ -53,11 +57,12 @@ def water(
         read_altitude,
         weather_of,
     )
+    from rillwright.errors import InputError
     from rillwright.exchange import load_yard
     from rillwright.exchange.weather import load_weather
     from rillwright.jobs.watering import WaterTerms, make_water_plan, with_growing_of
     from rillwright.jobs.watering.files import WATER_FILES, water_files
-    from rillwright.jobs.watering.recent import season_so_far
+    from rillwright.jobs.watering.recent import so_far_or_why
     from rillwright.jobs.watering.whatif import what_ifs
     from rillwright.jobs.write import check_folder, read_plan, write_files
     from rillwright.model.catalogue import load_catalogue
@@ -67,15 +72,18 @@ def water(
     if not explain and not what_if:
         check_folder(out, force=force, names=WATER_FILES)
     document = with_growing_of(read_plan(plan), load_yard(yard) if yard else None)
-    today, this_year = date.today(), None if recent is None else load_weather(recent)
-    now = today if this_year is None else last_day(this_year)
+    if keep and weather is None and recent is None:
+        raise InputError("--keep: give what to keep with --weather or --recent")
+    this_season = recent_file(plan, recent, keep=keep)
+    today, this_year = date.today(), None if this_season is None else load_weather(this_season)
+    now = today if recent is None or this_year is None else last_day(this_year)
     terms = WaterTerms(
         year=year or now.year,
         latitude=latitude,
         altitude=read_altitude(altitude),
         seed=seed,
     )
-    days = weather_of(weather_file(plan, weather, keep=keep), document)
+    days = weather_of(weather_file(plan, weather, keep=keep and weather is not None), document)
     catalogue, units = load_catalogue(charts=charts), document.yard.units
     if what_if:
         changes = what_ifs(document, days, catalogue, terms)
@@ -85,15 +93,18 @@ def water(
             print_what_ifs(changes, document.yard)
         return
     made = make_water_plan(document, days, catalogue, terms)
-    so_far = None if this_year is None else season_so_far(document, made, this_year, catalogue, terms)
+    so_far, why = so_far_or_why(document, made, this_year, catalogue, terms)
+    if why and recent is not None:
+        raise InputError(why)
     if explain:
         more = () if so_far is None else so_far_workings(so_far, made)
         explain_own(document, (*water_workings(made), *more), explain, command="water")
         return
     before = out / "water.ics"
     earlier = before.read_bytes() if before.is_file() else None
-    files = write_files(water_files(made, today=today, earlier=earlier), out, force=force, names=WATER_FILES)
+    files = write_files(
+        water_files(made, today=today, so_far=so_far, earlier=earlier), out, force=force, names=WATER_FILES
+    )
     print_water(made)
-    if so_far is not None:
-        print_so_far(so_far, made.units)
+    print_so_far(so_far, why, made.units)
     print_files(files)

@@ -4,11 +4,12 @@ from pathlib import Path
 
 from rillwright.errors import InputError
 from rillwright.exchange.weather.mend import mended
+from rillwright.exchange.weather.recent import with_later_days
 from rillwright.exchange.weather.tables import is_normals, read_daily, read_normals
 from rillwright.exchange.weather.years import is_hourly, read_hourly
 from rillwright.model.weather import DailyWeather, Place, daily_from_normals
 
-__all__ = ["is_normals", "load_weather", "read_daily", "read_hourly", "read_normals"]
+__all__ = ["is_normals", "load_weather", "read_daily", "read_hourly", "read_normals", "with_later_days"]
 
 NORMAL_YEAR = 2025  # that monthly normals are laid out on: no leap year
 

@@ -27,7 +27,7 @@ from rillwright.solvers.season import Points
 from rillwright.solvers.season.trial import NO_NIGHT
 from rillwright.solvers.soil_water import profile_of, water_balance
 
-__all__ = ["season_so_far"]
+__all__ = ["season_so_far", "so_far_or_why"]
 
 
 LAST_DAYS = 14  # whose use is set against the usual
@@ -107,6 +107,16 @@ def season_so_far(plan: Plan, made: WaterPlan, weather: DailyWeather, catalogue:
         given=gives,
         by_hand=by_hand,
     )
+
+
+def so_far_or_why(
+    plan: Plan, made: WaterPlan, weather: DailyWeather | None, catalogue: Catalogue, terms: WaterTerms
+) -> tuple[SoFar | None, str]:
+    """Where the season stands by its days, if any are known, or why they do not tell it."""
+    try:
+        return None if weather is None else season_so_far(plan, made, weather, catalogue, terms), ""
+    except InputError as error:
+        return None, f"This season so far is not told. {error}"
 
 
 def _by_hand(short: NDArray[np.float64], points: Points, made: WaterPlan) -> tuple[str, float] | None:

@@ -9,18 +9,20 @@ import matplotlib as mpl
 import typst
 
 from rillwright.model.watering import WaterPlan
+from rillwright.model.watering_asked import SoFar
 from rillwright.report.templating import render
 from rillwright.report.water.chart import draw_season
-from rillwright.report.water.words import water_words
+from rillwright.report.water.words import so_far_words, water_words
 
 __all__ = ["door_sheet", "water_page"]
 
 _PAPER = {"US": "us-letter", "metric": "a4"}
 
 
-def water_page(made: WaterPlan) -> str:
+def water_page(made: WaterPlan, so_far: SoFar | None = None) -> str:
     """Write the page."""
-    return render("water.html", **water_words(made), chart=draw_season(made), day=made.series.year)
+    told = "" if so_far is None else so_far_words(so_far, made.units)
+    return render("water.html", **water_words(made), so_far=told, chart=draw_season(made), day=made.series.year)
 
 
 def door_sheet(made: WaterPlan) -> bytes:

@@ -5,9 +5,10 @@ from collections.abc import Iterator
 from typing import Any
 
 from rillwright.model.watering import Method, MonthWater, WaterPlan, ZoneWater
+from rillwright.model.watering_asked import SoFar
 from rillwright.physics.units import System, show, to_system, unit_name
 
-__all__ = ["height", "month_name", "season_words", "water_words"]
+__all__ = ["height", "month_name", "season_words", "so_far_words", "water_words"]
 
 
 def month_name(month: int) -> str:
@@ -49,6 +50,21 @@ def water_words(made: WaterPlan) -> dict[str, Any]:
         "closes": made.clock.closes,
         "clock": " ".join((_clock(made), *_calm(made))),
     }
+
+
+def so_far_words(told: SoFar, units: System) -> str:
+    """Where the season stands, and what the next night needs."""
+    lacking, limit, need, usual = (show(x, "depth", units) for x in (told.lacking, told.limit, told.need, told.usual))
+    words = f"By {told.day} the driest kept ground lacks {lacking} of the {limit} that it may. "
+    words += f"Turf used {need} in the last {told.days} days, {usual} is usual."
+    if told.night is not None:
+        words += f" The night that ends on {told.night} needs {told.percent:.0f} % of the month's minutes"
+        words += ": skip it." if told.percent == 0 else ", if no rain comes."
+    if told.by_hand is not None:
+        zone, seconds = told.by_hand
+        words += f" Ground of {zone} lacks water, and no minutes are planned for it: run it {seconds / 60:.0f} min "
+        words += "once, in parts with rests where the soil asks for them."
+    return words
 
 
 def _volume(value: float, made: WaterPlan) -> str:

@@ -14,7 +14,18 @@ THEORY = "docs/theory/watering.md"
 
 
 def new_lawn_workings(made: NewLawn, units: System) -> Iterator[Working]:
-    """Workings of every stage."""
+    """Workings of the windows to sow in and of every stage."""
+    for number, window in enumerate(made.windows, start=1):
+        yield Working(
+            f"new-lawn.window.{number}",
+            f"Seed sown from {window.first} to {window.last} does well",
+            window.chance,
+            "share",
+            "share of the years in which its poorest day had soil (seven days' mean of the air) neither too cold nor "
+            "too warm, and no night of -2 °C in the weeks after; 0.8 or more make a window",
+            (),
+            THEORY,
+        )
     for number, stage in enumerate(made.stages, start=1):
         key = f"new-lawn.{number}"
         yield Working(

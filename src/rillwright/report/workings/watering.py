@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from rillwright.model.watering import MonthWater, WaterPlan, ZoneWater
+from rillwright.model.watering import Method, MonthWater, WaterPlan, YearWater, ZoneWater
 from rillwright.physics.units import show
 from rillwright.report.workings.working import Given, Working
 
@@ -18,7 +18,13 @@ def water_workings(made: WaterPlan) -> Iterator[Working]:
         yield from _zone(zone, made)
     for month in made.months:
         yield from _month(month, made)
+    yield from _clock(made)
     yield from _season(made)
+    for method in made.methods:
+        yield from _way(method, made)
+    yield from _saved(made)
+    for year in made.years:
+        yield from _year(year, made)
     yield from _allowance(made)
     yield from _wind(made)
 
@@ -141,6 +147,35 @@ def _month(month: MonthWater, made: WaterPlan) -> Iterator[Working]:
         "FAO-56 equation 58, table 12",
         made.soil.crop_coefficient * month.reference,
     )
+    yield Working(
+        f"{key}.rain",
+        f"Month {month.month}: rain that counts",
+        month.effective,
+        "depth",
+        "by days: rain over a fifth of the day's reference ET, less what runs off by the soil's curve number, and rise "
+        "from below; mean of the seasons",
+        (Given("all rain of the month", show(month.rain, "depth", units)), reference),
+        f"USDA NRCS curve number; {THEORY}",
+    )
+    yield Working(
+        f"{key}.run",
+        f"Month {month.month}: nights that run",
+        month.run,
+        "number",
+        "nights planned less those that the rain switch skips, mean of the seasons",
+        (Given("planned, mean", f"{month.planned:.2f}"), Given("nights", month.nights)),
+        THEORY,
+    )
+    yield Working(
+        f"{key}.percent",
+        f"Month {month.month}: share of the peak month's minutes",
+        month.percent / 100,
+        "share",
+        "minutes of all zones a night / those of the month with most",
+        (Given("a night", show(sum(month.seconds.values()), "minutes", units)),),
+        THEORY,
+        sum(month.seconds.values()) / max(*(sum(m.seconds.values()) for m in made.months), 1e-9),
+    )
     for zone in made.zones:
         night = show(month.seconds[zone.id], "minutes", units)
         yield Working(
@@ -190,18 +225,50 @@ def _season(made: WaterPlan) -> Iterator[Working]:
         THEORY,
         sum(month.water for month in made.months),
     )
-    for method in made.methods:
+
+
+def _way(method: Method, made: WaterPlan) -> Iterator[Working]:
+    key, units = f"water.way.{method.name.replace(' ', '-')}", made.units
+    title = f"Water of a season{' ' if method.name.startswith(('by', 'with ')) else ', '}{method.name}"
+    seasons = [year.water[method.name] for year in made.years]
+    given = tuple(Given(str(year.year), show(year.water[method.name], "season volume", units)) for year in made.years)
+    mean = sum(seasons) / len(seasons)
+    yield Working(key, title, method.water, "season volume", method.proven, given, THEORY, mean)
+    for name, value, again in (("least", method.low, min(seasons)), ("most", method.high, max(seasons))):
+        words = f"the {name} of all seasons"
+        yield Working(f"{key}.{name}", f"{title}: {words}", value, "season volume", words, given, THEORY, again)
+    yield Working(
+        f"{key}.lacks",
+        f"{method.name}: days a season on which kept ground lacks water",
+        method.over_days,
+        "number",
+        "days on which some point that is kept is past its limit by 0.1 mm or more, mean of the seasons",
+        (Given("kept", show(made.zones[0].kept, "share", units)),),
+        THEORY,
+    )
+    yield Working(
+        f"{key}.without",
+        f"{method.name}: what the worst spot of all goes without",
+        method.lack,
+        "share",
+        "1 - water taken up / need, where it is most, on kept ground or not; mean of the seasons",
+        (Given("seasons", str(len(made.years))),),
+        THEORY,
+    )
+    if method.cost is not None:
         yield Working(
-            f"water.way.{method.name.replace(' ', '-')}",
-            f"Water of a season{' ' if method.name.startswith(('by', 'with ')) else ', '}{method.name}",
-            method.water,
-            "season volume",
-            method.proven,
-            tuple(Given(str(year.year), show(year.water[method.name], "season volume", units)) for year in made.years),
-            THEORY,
-            sum(year.water[method.name] for year in made.years) / len(made.years),
+            f"{key}.cost",
+            f"{method.name}: what a season's water costs",
+            method.cost,
+            "money",
+            "sum over the bills of tariff(house + yard) - tariff(house)",
+            (Given("a season", show(method.water, "season volume", units), key),),
+            "docs/theory/money.md",
         )
-    raised = made.method("multiplier raised")
+
+
+def _saved(made: WaterPlan) -> Iterator[Working]:
+    raised, programme, units = made.method("multiplier raised"), made.method("programme"), made.units
     yield Working(
         "water.saved",
         "Saved against the multiplier raised",
@@ -214,6 +281,30 @@ def _season(made: WaterPlan) -> Iterator[Working]:
         ),
         THEORY,
         raised.water - programme.water,
+    )
+
+
+def _year(year: YearWater, made: WaterPlan) -> Iterator[Working]:
+    kc, weather = Given("Kc", f"{made.soil.crop_coefficient:g}"), Given("weather", made.weather.source)
+    for name, words, value, formula, given in (
+        ("need", "what turf in full sun needs", year.need, "sum over the days of Kc · reference ET", (kc,)),
+        ("rain", "rain that counts", year.rain, "as by months, all days of the season", (weather,)),
+    ):
+        yield Working(f"water.year.{year.year}.{name}", f"{year.year}: {words}", value, "depth", formula, given, THEORY)
+
+
+def _clock(made: WaterPlan) -> Iterator[Working]:
+    yield Working(
+        "water.clock.surplus",
+        "Minutes that sharing out over starts adds to a night of the longest runs",
+        made.clock.surplus,
+        "minutes",
+        "sum over the stations of starts · whole minutes at each - minutes wanted",
+        tuple(
+            Given(f"program {program.name}", f"{len(program.starts)} starts of {len(program.stations)} stations")
+            for program in made.clock.programs
+        ),
+        THEORY,
     )
 
 
@@ -232,6 +323,18 @@ def _allowance(made: WaterPlan) -> Iterator[Working]:
         ),
         "US EPA, water budget approach, from memory",
         0.70 * told.reference * told.area,
+    )
+    yield Working(
+        "water.allowance.share",
+        "Of the allowance, the programme takes",
+        told.programme / told.allowance if told.allowance > 0 else 0.0,
+        "share",
+        "water of the programme in that month / allowance",
+        (
+            Given("programme", show(told.programme, "season volume", units), f"water.month.{told.month}.water"),
+            Given("allowance", show(told.allowance, "season volume", units), "water.allowance"),
+        ),
+        THEORY,
     )
 
 

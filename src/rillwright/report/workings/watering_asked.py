@@ -16,7 +16,7 @@ def what_if_workings(found: Sequence[WhatIf], units: System) -> Iterator[Working
     """Workings of the changes; the first of `found` is the yard as it is."""
     here = found[0]
     for number, one in enumerate(found):
-        key = f"what-if.{number}"
+        key, what = f"what-if.{number}", f"{one.what[0].upper()}{one.what[1:]}"
         given = (
             Given("nights planned a season", f"{one.nights:.0f}"),
             Given("rooted soil holds", show(one.holds, "depth", units)),
@@ -24,17 +24,45 @@ def what_if_workings(found: Sequence[WhatIf], units: System) -> Iterator[Working
         )
         yield Working(
             f"{key}.water",
-            f"{one.what[0].upper()}{one.what[1:]}: least water of a season",
+            f"{what}: least water of a season",
             one.water,
             "season volume",
             "least water with which kept ground stays within its limit through every season, before whole minutes",
             given,
             THEORY,
         )
+        yield Working(
+            f"{key}.nights",
+            f"{what}: nights planned a season",
+            one.nights,
+            "number",
+            "fewest a week of each month with which kept ground stays within its limit, mean of the seasons",
+            given[1:],
+            THEORY,
+        )
+        yield Working(
+            f"{key}.holds",
+            f"{what}: water that rooted soil holds",
+            one.holds,
+            "depth",
+            "sum over the layers to the root depth of thickness · (field capacity - wilting point)",
+            given[2:],
+            "FAO-56 equation 82",
+        )
+        if one.cost is not None:
+            yield Working(
+                f"{key}.cost",
+                f"{what}: what a season's water costs",
+                one.cost,
+                "money",
+                "sum over the bills of tariff(house + yard) - tariff(house)",
+                (Given("a season", show(one.water, "season volume", units), f"{key}.water"),),
+                "docs/theory/money.md",
+            )
         if one is not here:
             yield Working(
                 f"{key}.saved",
-                f"{one.what[0].upper()}{one.what[1:]}: saved a season",
+                f"{what}: saved a season",
                 one.saved,
                 "season volume",
                 "least water as it is - least water so",
@@ -56,8 +84,17 @@ def so_far_workings(told: SoFar, made: WaterPlan) -> Iterator[Working]:
         told.lacking,
         "depth",
         "balance in layers day by day: need - rain that stays - planned nights that the rain switch did not skip",
-        (Given("may lack", show(told.limit, "depth", units)),),
+        (Given("may lack", show(told.limit, "depth", units), "so-far.limit"),),
         THEORY,
+    )
+    yield Working(
+        "so-far.limit",
+        f"By {told.day} it may lack",
+        told.limit,
+        "depth",
+        "p · available; p of that day, table value + 0.04 (5 mm - use)",
+        (Given("available", show(made.soil.available, "depth", units), "water.soil.available"),),
+        "FAO-56 equation 83, table 22",
     )
     yield Working(
         "so-far.need",
@@ -65,7 +102,16 @@ def so_far_workings(told: SoFar, made: WaterPlan) -> Iterator[Working]:
         told.need,
         "depth",
         "sum of Kc · ET0",
-        (Given("usual by the programme's weather", show(told.usual, "depth", units)),),
+        (Given("usual by the programme's weather", show(told.usual, "depth", units), "so-far.usual"),),
+        THEORY,
+    )
+    yield Working(
+        "so-far.usual",
+        f"Usual in {told.days} days of the month",
+        told.usual,
+        "depth",
+        "need of the month / its days · days",
+        (Given(f"month {told.day.month}", "what turf needs", f"water.month.{told.day.month}.need"),),
         THEORY,
     )
     if told.night is not None:
@@ -81,4 +127,15 @@ def so_far_workings(told: SoFar, made: WaterPlan) -> Iterator[Working]:
             ),
             THEORY,
             told.short / told.given if told.given > 0 else 0.0,
+        )
+    if told.by_hand is not None:
+        zone, seconds = told.by_hand
+        yield Working(
+            "so-far.by-hand",
+            f"{zone}, run once by hand",
+            seconds,
+            "minutes",
+            "what its driest ground would pass the limit by / what the zone puts on there",
+            (),
+            THEORY,
         )

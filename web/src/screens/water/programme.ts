@@ -47,9 +47,9 @@ export function fields(asked: Asked, lawn?: Lawn): Record<string, string | Blob>
 type Paths = "/api/plans/{plan}/water" | "/api/plans/{plan}/water/what-if" | "/api/plans/{plan}/new-lawn";
 
 /** An answer to a form. Errors: Refused, with the words of what is wrong. */
-function asking<T>(path: Paths | "/api/plans/{plan}/water/so-far", plan: string, told: Record<string, string | Blob>) {
+function asking<T>(path: Paths, plan: string, told: Record<string, string | Blob>) {
   return got<T>(
-    api.POST(path as Paths, {
+    api.POST(path, {
       params: { path: { plan } },
       body: told as never,
       bodySerializer: () => form(told),
@@ -64,10 +64,6 @@ export const programmeOf = (plan: string, asked: Asked): Promise<WaterOut> =>
 /** What each change would save. Errors: Refused. */
 export const whatIfs = (plan: string, asked: Asked): Promise<Schemas["WhatIfsOut"]> =>
   asking("/api/plans/{plan}/water/what-if", plan, fields(asked));
-
-/** Where the season stands, by this year's weather. Errors: Refused. */
-export const soFar = (plan: string, asked: Asked, recent: File): Promise<Schemas["SoFarOut"]> =>
-  asking("/api/plans/{plan}/water/so-far", plan, { ...fields(asked), recent });
 
 /** The course of a new lawn. Errors: Refused. */
 export const newLawn = (plan: string, asked: Asked, lawn: Lawn): Promise<Schemas["NewLawnOut"]> =>
