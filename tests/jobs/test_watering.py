@@ -23,7 +23,7 @@ from rillwright.jobs.watering.ground import needs_at
 from rillwright.jobs.watering.nights import patterns
 from rillwright.jobs.watering.seasons import seasons_of, turf_soil
 from rillwright.model.growing import Climate, ClimateMonth, Controller, Soil, SoilLayer, Span, Watering
-from rillwright.model.watering import WaterPlan
+from rillwright.model.watering import ClockChange, WaterPlan
 from rillwright.model.weather import DailyWeather, Place
 from rillwright.report.water import water_calendar
 from rillwright.report.workings.watering import water_workings
@@ -334,3 +334,16 @@ def test_each_part_of_a_lawn_needs_by_its_own_exposure():
     halves = {box(0, 0, 4, 4): 1.0, box(4, 0, 8, 4): 0.6}
     at = np.array([[1.0, 1.0], [3.9, 2.0], [4.1, 2.0], [7.0, 3.0]])
     assert needs_at(at, halves).tolist() == [1.0, 1.0, 0.6, 0.6]
+
+
+def test_clocks_that_change_are_told_on_the_door_and_in_the_calendar(made):
+    turn = made.model_copy(update={"clock_changes": (ClockChange(day=date(2027, 11, 7), minutes=-60),)})
+    files = water_files(turn, today=TODAY)
+    told = "Clocks go back on 2027-11-07"
+    door = " ".join(pypdf.PdfReader(io.BytesIO(files["door.pdf"])).pages[0].extract_text().split())
+    assert told in door
+    assert told in files["water.html"].decode()
+    found = [e for e in icalendar.Calendar.from_ical(files["water.ics"]).walk("VEVENT") if "Clocks" in e["summary"]]
+    assert [(e["dtstart"].dt, str(e["summary"])) for e in found] == [
+        (date(2027, 11, 7), "Clocks go back by 60 min: set the controller's too")
+    ]

@@ -1,8 +1,9 @@
 """Soil, turf, usual weather, and what local rules and the controller allow, as the yard document states them."""
 
 from typing import Annotated, Literal, Self
+from zoneinfo import ZoneInfo
 
-from pydantic import BaseModel, ConfigDict, Field, StrictBool, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StrictBool, model_validator
 
 from rillwright.model.quantities import (
     XY,
@@ -42,6 +43,17 @@ TEXTURES: tuple[Texture, ...] = ("sand", "sandy loam", "loam", "silt loam", "cla
 WEEKDAYS: tuple[Weekday, ...] = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 Clock = Annotated[str, Field(pattern=r"^([01]\d|2[0-3]):[0-5]\d$")]  # as 05:30
+
+
+def _known_zone(name: str) -> str:
+    try:
+        ZoneInfo(name)
+    except (KeyError, ValueError, OSError):
+        raise ValueError("no such time zone: write its name in the IANA database, such as America/Denver") from None
+    return name
+
+
+TimeZone = Annotated[str, Field(max_length=60), AfterValidator(_known_zone)]
 
 
 class _Document(BaseModel):
@@ -98,6 +110,7 @@ class Watering(_Document):
     hours: Hours = 6.0 * 3600  # [s] of a night
     nights: Annotated[int, Field(ge=1, le=7, strict=True)] = 7  # of a week
     ends: Clock = "06:00"  # the hours of a night end then: before dawn, when wind and loss are least
+    time_zone: TimeZone | None = None  # of the controller's clock; None: nobody has said, standard time is taken
     forbidden: Annotated[list[Span], Field(max_length=6)] = []  # within them: by rule, or because the house draws
     dates: Literal["any", "odd", "even"] = "any"  # on which the rule allows water; nights keep to them
     weekdays: Annotated[list[Weekday], Field(min_length=1, max_length=7)] = list(WEEKDAYS)  # likewise

@@ -1,5 +1,6 @@
 """The watering programme of a plan: months, clock, water and cost over weather years. SI, immutable, readable again."""
 
+from datetime import date
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
@@ -9,6 +10,7 @@ from rillwright.model.findings import Finding
 __all__ = [
     "Allowance",
     "CalmHours",
+    "ClockChange",
     "ClockSheet",
     "DayByDay",
     "Method",
@@ -124,13 +126,22 @@ class ClockSheet(_Frozen):
 
 
 class CalmHours(_Frozen):
-    """Wind at 2 m in the hours of a night, mean of the season's months; clock of the weather file, standard time."""
+    """Wind at 2 m in the hours of a night, mean of the season's months."""
+
+    time_zone: str | None  # whose clock the hours are of; None: standard time, the weather file's
 
     by_hour: tuple[float, ...]  # [m/s] of each hour from midnight
     mean: float  # [m/s] in the yard's hours
     calmest_opens: str | None  # the calmest as many hours of a night; None where no other would do
     calmest_ends: str | None
     calmest: float  # [m/s] in them
+
+
+class ClockChange(_Frozen):
+    """A day on which clocks are set anew."""
+
+    day: date
+    minutes: int  # forward; back below 0
 
 
 class YearWater(_Frozen):
@@ -203,6 +214,7 @@ class WaterPlan(_Frozen):
     series: DayByDay
     status: str  # how the search for the least water ended
     calm: CalmHours | None = None  # where the weather tells hours
+    clock_changes: tuple[ClockChange, ...] = ()  # within the season, where the time zone is known
     findings: tuple[Finding, ...] = ()
 
     def method(self, name: MethodName) -> Method:

@@ -118,12 +118,15 @@ def _windy(made: WaterPlan) -> Iterator[Finding]:
     calm = made.calm
     if calm is None or calm.calmest_ends is None or calm.mean - calm.calmest < CALMER:
         return
+    clock = "standard time, an hour later on a clock set to summer time (say `watering.time_zone` to have it by that)"
+    if calm.time_zone is not None:
+        clock = f"by the clock of {calm.time_zone}"
     yield Finding(
         rule="windy-hours",
         severity="know",
         where="hours of a night",
         what=f"The wind at 2 m blows {show(calm.mean, 'wind', made.units)} in them on the mean of the season, and "
-        f"{show(calm.calmest, 'wind', made.units)} from {calm.calmest_opens} to {calm.calmest_ends}, standard time.",
+        f"{show(calm.calmest, 'wind', made.units)} from {calm.calmest_opens} to {calm.calmest_ends}, {clock}.",
         do="Let the hours end then (`watering.ends`), as far as rules and the house allow: calm water lands evenly.",
         source="wind by the hour of the weather file",
     )

@@ -28,6 +28,7 @@ from rillwright.jobs.watering.seasons import (
     weather_findings,
 )
 from rillwright.jobs.watering.wind import calm_hours
+from rillwright.jobs.watering.zone_clock import clock_changes
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
 from rillwright.model.site import Yard
@@ -80,7 +81,8 @@ def make_water_plan(plan: Plan, weather: DailyWeather, catalogue: Catalogue, ter
     seconds = rounded_seconds(wanted, ground, clock)
     base = baseline_seconds(seasons, chosen.planned, ground)
     methods, by_year = compared(chosen, seasons, soil, ground, yard, seconds, base)
-    months = _months(chosen, seasons, ground, seconds, base, calendar=season_dates(seasons.months, terms.year))
+    dates = season_dates(seasons.months, terms.year)
+    months = _months(chosen, seasons, ground, seconds, base, calendar=dates)
     sheet = clock_sheet(seconds, ground, clock, yard, months=seasons.months)
     peak_use = max(month.need / _days(month.month) for month in months)
     made = WaterPlan(
@@ -101,7 +103,8 @@ def make_water_plan(plan: Plan, weather: DailyWeather, catalogue: Catalogue, ter
         allowance=_allowance(seasons, ground, months),
         series=_series(chosen, seasons, soil, ground, yard, seconds),
         status=chosen.least.status,
-        calm=calm_hours(weather, seasons.months, watering),
+        calm=calm_hours(weather, seasons.months, watering, year=terms.year),
+        clock_changes=clock_changes(watering.time_zone, dates[0].astype(object), dates[-1].astype(object)),
     )
     findings = (*weather_findings(weather, seasons.used), *programme_findings(made, yard, chosen.least))
     return made.model_copy(update={"findings": findings})

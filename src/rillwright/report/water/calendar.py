@@ -1,4 +1,4 @@
-"""The programme as an RFC 5545 calendar: when to set the controller anew, and every night that waters.
+"""The programme as an RFC 5545 calendar: when to set the controller and its clock anew, and every night that waters.
 
 An event's UID says what it is (yard, year, month, program), so a calendar that reads the file again moves its events in
 place of adding others; SEQUENCE is the number of the day on which the file was made. Events of the calendar given out
@@ -14,7 +14,7 @@ from typing import Any
 from icalendar import Calendar, Event
 
 from rillwright.errors import InputError
-from rillwright.model.watering import MonthWater, ProgramSheet, WaterPlan
+from rillwright.model.watering import ClockChange, MonthWater, ProgramSheet, WaterPlan
 from rillwright.report.water.words import month_name
 
 __all__ = ["new_calendar", "stable_event", "water_calendar"]
@@ -32,6 +32,8 @@ def water_calendar(made: WaterPlan, *, today: date, earlier: bytes | None = None
             event = _nights(month, program, made, today)
             if event is not None:
                 cal.add_component(event)
+    for change in made.clock_changes:
+        cal.add_component(_clock_set(change, made, today))
     if earlier is not None:
         known = {str(event["uid"]) for event in cal.walk("VEVENT")}
         for event in _gone(earlier, known, since=_first(made.months[0], made), today=today):
@@ -101,6 +103,17 @@ def _set_anew(month: MonthWater, made: WaterPlan, today: date) -> Event:
         for program in made.clock.programs
     ]
     event.add("description", "\n".join(lines) or "No programs fit the controller.")
+    event.add("transp", "TRANSPARENT")
+    return event
+
+
+def _clock_set(change: ClockChange, made: WaterPlan, today: date) -> Event:
+    way = "forward" if change.minutes > 0 else "back"
+    event = _event(f"clock {change.day}", made, today)
+    event.add("dtstart", change.day)
+    event.add("dtend", change.day + timedelta(days=1))
+    event.add("summary", f"Clocks go {way} by {abs(change.minutes)} min: set the controller's too")
+    event.add("description", "Unless it does so by itself. Start times stay as they are on its clock.")
     event.add("transp", "TRANSPARENT")
     return event
 

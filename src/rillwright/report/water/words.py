@@ -48,7 +48,8 @@ def water_words(made: WaterPlan) -> dict[str, Any]:
         "findings": [finding.model_dump() for finding in made.findings],
         "opens": made.clock.opens,
         "closes": made.clock.closes,
-        "clock": " ".join((_clock(made), *_calm(made))),
+        "clock": " ".join((_clock(made), *_calm(made), *_changes(made))),
+        "changes": " ".join(_changes(made)),
     }
 
 
@@ -209,4 +210,11 @@ def _clock(made: WaterPlan) -> str:
 
 def _calm(made: WaterPlan) -> Iterator[str]:
     if made.calm is not None:
-        yield f"Wind at 2 m in these hours, by the weather file: {show(made.calm.mean, 'wind', made.units)}."
+        clock = "" if made.calm.time_zone else " if they are standard time"
+        yield f"Wind at 2 m in these hours{clock}, by the weather file: {show(made.calm.mean, 'wind', made.units)}."
+
+
+def _changes(made: WaterPlan) -> Iterator[str]:
+    turns = [f"{'forward' if one.minutes > 0 else 'back'} on {one.day}" for one in made.clock_changes]
+    if turns:
+        yield f"Clocks go {' and '.join(turns)}: set the controller's too, unless it does so by itself."

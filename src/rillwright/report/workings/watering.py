@@ -350,6 +350,7 @@ def _wind(made: WaterPlan) -> Iterator[Working]:
         "wind",
         "mean of the season's months over the minutes in which water may run; 10 m wind brought to 2 m",
         (
+            Given("clock", "standard time" if calm.time_zone is None else f"{calm.time_zone}, by the law of each day"),
             *(Given(f"{n:02d}:00", show(wind, "wind", made.units)) for n, wind in enumerate(calm.by_hour)),
             Given("the calmest as many hours", ", ".join(hours) if calm.calmest_ends else "these"),
         ),
