@@ -1,5 +1,8 @@
 """Watering in the page: what is lacking, a programme by a weather file, its week, workings and files, at both sizes."""
 
+from datetime import date
+
+import numpy as np
 from playwright.sync_api import expect
 
 from watered_plans import seattle_file
@@ -51,6 +54,16 @@ def test_programme_by_a_weather_file(anywhere, made, tmp_path, grave_faults, kee
     expect(alert.first).to_contain_text("holds no rows")
     expect(page.get_by_text("Weather kept with this yard: seattle.csv")).to_be_visible()  # the last one stays
     expect(nights.first).to_be_visible()
+    year = date.today().year  # that the page asks for
+    days = np.arange(f"{year}-03-01", f"{year}-06-21", dtype="datetime64[D]")
+    text = "date,tmax_c,tmin_c,rain_mm\n" + "\n".join(f"{day},26,12,0" for day in days)  # invented: dry
+    recent = {"name": "this-season.csv", "mimeType": "text/csv", "buffer": text.encode()}
+    page.get_by_text("This season's days").locator("input").set_input_files(recent)
+    expect(page.get_by_text(f"Days kept: {year}-03-01 to {year}-06-20.")).to_be_visible()
+    expect(page.get_by_text("The night that ends on")).to_be_visible()
+    page.get_by_text("of the month's minutes").get_by_role("button").click()
+    expect(page.get_by_role("dialog")).to_contain_text("would pass the limit by")
+    page.get_by_role("button", name="Close").last.click()
     page.get_by_label("Day of sowing").fill("2027-08-25")
     page.get_by_role("button", name="Reckon the new lawn").click()
     stages = page.get_by_role("region", name="Stages of the new lawn")
@@ -61,6 +74,9 @@ def test_programme_by_a_weather_file(anywhere, made, tmp_path, grave_faults, kee
     assert page.evaluate("document.querySelector('main').scrollWidth <= document.querySelector('main').clientWidth")
     assert grave_faults(page) == []
     keep_picture(page)
+    page.get_by_role("button", name="Leave them out").click()
+    expect(page.get_by_text("Days kept:")).to_have_count(0)
+    expect(page.get_by_text("The night that ends on")).to_have_count(0)
     page.get_by_role("button", name="Leave it out").click()
     expect(page.get_by_text("Weather kept with this yard")).to_have_count(0)
     page.reload()
