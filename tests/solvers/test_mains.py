@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import pytest
 
-from rillwright.solvers.mains import carrying, distances, nearest_ways, ring_of, root_of, ways
+from rillwright.solvers.mains import carrying, carrying_to, distances, nearest_ways, ring_of, root_of, ways
 
 
 @dataclass(frozen=True)
@@ -37,6 +37,12 @@ def test_a_ring_feeds_from_two_sides():
     assert ring_of(RING) == [NEAR, FAR, CLOSING]
     assert nearest_ways(RING, "entry") == {"J1": LEAD, "V1": NEAR, "V2": FAR, "V3": SPUR}
     assert distances(RING, "entry") == pytest.approx({"entry": 0, "J1": 2, "V1": 7, "V2": 11, "V3": 12})
+
+
+@pytest.mark.parametrize("main", [TREE, RING, [*TREE, Run("apart", "V8", "V9")], [SPUR, FAR, LEAD, NEAR]])
+def test_the_ways_to_many_nodes_are_those_to_each(main):
+    nodes = ["entry", "V1", "V2", "V3", "V9"]
+    assert carrying_to(main, "entry", nodes) == {node: carrying(main, "entry", node) for node in nodes}
 
 
 def test_two_runs_between_the_same_nodes_are_a_ring():

@@ -13,6 +13,7 @@ from rillwright.jobs.checks.inspection import highest_static
 from rillwright.jobs.clashes import clash_findings
 from rillwright.jobs.layouts import Layouts
 from rillwright.jobs.pipework import at_flows
+from rillwright.jobs.progress import Progress, silent
 from rillwright.jobs.regulate import regulate
 from rillwright.jobs.search.told import cut_short
 from rillwright.jobs.settle import Settled, solved_heads, zone_state
@@ -40,11 +41,15 @@ __all__ = ["assemble", "in_order"]
 _IDLE_PRESSURE = 300e3  # [Pa] at which the supply is reported when no zone could be made
 
 
-def assemble(layouts: Layouts, draft: Draft | None, *, case: Case, pool: Executor | None) -> Plan:
+def assemble(
+    layouts: Layouts, draft: Draft | None, *, case: Case, pool: Executor | None, progress: Progress = silent
+) -> Plan:
     """Make the plan of a draft; a draft without pipework gives a plan without zones, and the findings say why.
 
     Parameters: pool, processes that share the lawns, or None.
     """
+    tell = partial(progress, "hydraulics and checks")
+    tell(0.0)
     yard, ground, catalogue = case.yard, case.ground, case.catalogue
     blocking = [refusal.model_copy(update={"severity": "must"}) for refusal in layouts.refused]
     regulation: Regulation | None = None
@@ -63,7 +68,10 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case, pool: Executo
         warm = yard.water_entry.temperature
         pipes = _solved_pipes(work.pipes, draft.settled.expected, catalogue, warm) if work else ()
         own = [tuple(head for head in heads if head.lawn == lawn.id) for lawn in lawns]
-        again = list(run_all(pool, partial(_measured, case=case), own))
+        again = []
+        for layout in run_all(pool, partial(_measured, case=case), own):
+            again.append(layout)
+            tell(0.1 + 0.2 * len(again) / len(own))
         lawns = tuple(layout.lawn or lawn for layout, lawn in zip(again, lawns, strict=True))
         notes = [note for layout in again for note in layout.notes]
     plan = Plan(
@@ -89,13 +97,16 @@ def assemble(layouts: Layouts, draft: Draft | None, *, case: Case, pool: Executo
         least=draft.least if draft else (),
     )
     if draft is not None and work is not None and zones:
+        tell(0.3)
         bill = make_bill(zones, heads, draft.places, work, draft.kind, regulation=regulation, case=case)
         places = {"placed": bill.tally.placed(), "cutting": bill.tally.cuttings(case.catalogue.stock)}
         money = {**places, "parts": bill.parts, "existing": bill.existing, "drainage": bill.drainage, "cost": bill.cost}
+        tell(0.4)
         plan = _guarded(plan.model_copy(update=money), case)
         plan = plan.model_copy(update={"wire": wire_of(plan, case.catalogue)})
     if case.draws:
-        plan = plan.model_copy(update={"certainty": assess(plan, draft, case=case, pool=pool)})
+        plan = plan.model_copy(update={"certainty": assess(plan, draft, case=case, pool=pool, tell=tell)})
+    tell(0.95)
     return judge(plan, in_order([*blocking, *notes, *doubts(yard), *inspect(plan, ground, catalogue)]))
 
 

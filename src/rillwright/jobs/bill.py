@@ -1,6 +1,7 @@
 """What a system costs: the parts list with check valves and regulators, what is kept in the ground, and the total."""
 
 import math
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -9,7 +10,7 @@ from rillwright.jobs.pipework import Pipework
 from rillwright.jobs.regulate import regulate
 from rillwright.jobs.zoned import Draft
 from rillwright.model.drainage import Drainage
-from rillwright.model.plan import Cost, ExistingUse, Head, PartLine, ValvePlace
+from rillwright.model.plan import Cost, ExistingUse, Head, PartLine, Pipe, ValvePlace
 from rillwright.model.regulation import Regulation
 from rillwright.model.site import BackflowKind
 from rillwright.solvers.drainage import zone_drainage
@@ -51,7 +52,13 @@ def make_bill(
 ) -> Bill:
     """Count and price a system with solved zones; regulation, what was built in for the pressure."""
     yard = case.yard
-    drainage = tuple(zone_drainage(zone, heads, work.pipes, terrain=case.ground.terrain, yard=yard) for zone in zones)
+    by_id, laterals = {head.id: head for head in heads}, defaultdict[str | None, list[Pipe]](list)
+    for pipe in work.pipes:
+        laterals[pipe.zone].append(pipe)
+    drainage = tuple(
+        zone_drainage(zone, [by_id[h] for h in zone.heads], laterals[zone.id], terrain=case.ground.terrain, yard=yard)
+        for zone in zones
+    )
     existing = find_reuse(yard, heads=heads, places=places, pipes=work.pipes)
     tally = take_off(
         yard=yard,

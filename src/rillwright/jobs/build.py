@@ -10,7 +10,7 @@ from functools import partial
 
 from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import MetrePrice, Pipework, lay_pipes
-from rillwright.jobs.progress import Progress
+from rillwright.jobs.progress import Progress, silent
 from rillwright.jobs.settle import ZoneSolver
 from rillwright.jobs.zoned import (
     PIPE_ALLOWANCE,
@@ -39,12 +39,12 @@ def build_system(heads: tuple[Head, ...], zoned: Draft, *, case: Case, progress:
     if zoned.zoning.hard:
         return zoned
     progress("trenches and pipe sizes", 0.0)
-    draft = with_pipes(zoned, case)
-    zone = partial(zone_system, heads, zoned.kind, case=case)
+    draft = with_pipes(zoned, case, progress=progress)
+    zone = partial(zone_system, heads, zoned.kind, case=case, progress=progress)
     if draft.too_high:
         zone = partial(zone, serves=may_serve_over_ground)
         again = zone()
-        draft = draft if again.zoning.hard else with_pipes(again, case)
+        draft = draft if again.zoning.hard else with_pipes(again, case, progress=progress)
     for attempt in range(1, MOST_ALLOWANCES):
         if not _unsettled(draft, case):
             break
@@ -52,16 +52,21 @@ def build_system(heads: tuple[Head, ...], zoned: Draft, *, case: Case, progress:
         again = zone(pipes=PIPE_ALLOWANCE + attempt * ALLOWANCE_STEP)
         if again.zoning.hard:
             break
-        draft = with_pipes(again, case)
+        draft = with_pipes(again, case, progress=progress)
     return draft
 
 
 def with_pipes(
-    draft: Draft, case: Case, *, metre: MetrePrice | None = None, offered: Mapping[str, Point] | None = None
+    draft: Draft,
+    case: Case,
+    *,
+    metre: MetrePrice | None = None,
+    offered: Mapping[str, Point] | None = None,
+    progress: Progress = silent,
 ) -> Draft:
     """Give a zoned draft its pipes and solve its hydraulics; metre and offered as for lay_pipes."""
     members = {zone.id: zone.heads for zone in draft.zones}
-    work = lay_pipes(members, draft.places, draft.kind, case=case, metre=metre, offered=offered)
+    work = lay_pipes(members, draft.places, draft.kind, case=case, metre=metre, offered=offered, progress=progress)
     if work.unreachable:
         return replace(draft, pipework=work, proofs=(*draft.proofs, *work.proofs))
     return on_pipes(draft, work, case)

@@ -1,6 +1,6 @@
 """How sure a plan is: its zones solved in every draw of the yard, its week of watering, and what to measure next."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import replace
 from functools import partial
@@ -62,10 +62,22 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 
-def assess(plan: Plan, draft: Draft | None, *, case: Case, pool: Executor | None = None) -> Certainty:
+def _nobody(_share: float) -> None:
+    pass
+
+
+def assess(
+    plan: Plan,
+    draft: Draft | None,
+    *,
+    case: Case,
+    pool: Executor | None = None,
+    tell: Callable[[float], None] = _nobody,
+) -> Certainty:
     """Draw the yard many times and say what comes of the plan.
 
-    Parameters: draft, what the plan was made of; pool, processes that share zones and lawns, or None.
+    Parameters: draft, what the plan was made of; pool, processes that share zones and lawns, or None;
+    tell, whom to tell the share of the whole assembly that is done, from 0.5 to 0.9.
     """
     if draft is None or draft.settled is None or not plan.zones:
         reference = plan.supply.reference_pressure
@@ -85,7 +97,7 @@ def assess(plan: Plan, draft: Draft | None, *, case: Case, pool: Executor | None
         count=case.draws,
     )
     models = _models(draft, plan.regulation, case)
-    solved = _solved(list(models.values()), draws, pool)
+    solved = _solved(list(models.values()), draws, pool, tell)
     sound = {name: _inside(solved[name].pressure, models[name].heads, case.catalogue) for name in zones}
     watering = case.yard.watering or Watering()
     even = _uniformity(plan, models, solved, draws, case, pool)
@@ -138,14 +150,19 @@ def drawn_model(zone: str, heads: Sequence[Head], *, solver: ZoneSolver, case: C
     )
 
 
-def _solved(models: Sequence[ZoneModel], draws: YardDraws, pool: Executor | None) -> dict[str, ZoneDraws]:
+def _solved(
+    models: Sequence[ZoneModel], draws: YardDraws, pool: Executor | None, tell: Callable[[float], None]
+) -> dict[str, ZoneDraws]:
     """Every zone in every draw, a few zones at a time."""
     parts = [models[k : k + _TOGETHER] for k in range(0, len(models), _TOGETHER)]
     tasks = [
         (part, draws.among([head.id for model in part for head in model.heads], [model.id for model in part]))
         for part in parts
     ]
-    found = [state for some in run_all(pool, _run_zones, tasks) for state in some]
+    found: list[ZoneDraws] = []
+    for some in run_all(pool, _run_zones, tasks):
+        found += some
+        tell(0.5 + 0.4 * len(found) / len(models))
     return {model.id: state for model, state in zip(models, found, strict=True)}
 
 

@@ -71,8 +71,7 @@ def plan_on(case: Case, start: Start, *, progress: Progress, pool: Executor | No
     if not draft.fits:
         return None
     chosen = Layouts(tuple(layouts), heads, ())
-    progress("hydraulics and checks", 0.9)
-    plan = assemble(chosen, draft, case=case, pool=pool)
+    plan = assemble(chosen, draft, case=case, pool=pool, progress=progress)
     plan = close_main(plan, chosen, draft, case=case, progress=progress, pool=pool)
     told = [*plan.findings, _told(start, plan, same)]
     return judge(plan.model_copy(update={"start": start}), told)

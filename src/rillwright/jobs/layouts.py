@@ -24,6 +24,8 @@ from rillwright.solvers.coverage import LawnLayout, evaluate_layout, existing_on
 
 __all__ = ["Layouts", "choose_layouts", "design_pressure", "suitable_classes"]
 
+ONCE_MORE = "heads: the chosen classes once more"
+
 _MANY = 1_000  # heads over which each is searched less
 _LEAST_SHARE = 0.4  # of the effort that is left to each
 _STARTS = 2  # searches that share the effort of a longer one: where one ends hangs on its start more than on its length
@@ -108,14 +110,14 @@ def choose_layouts(
 
     front = front_of(tuple(found.values()), yard=case.yard, capacity=capacity)
     if case.effort > QUICK_EFFORT:
-        progress("heads: the chosen classes once more", 0.0)
+        progress(ONCE_MORE, 0.0)
         named = {(lawn, layout.heads[0].head_class) for lawn, layout in chosen(front).items()}
         effort = _effort(case, sum(len(layout.heads) for layout in chosen(front).values()))
         best = [task for task in tasks if (task.lawn, task.head_class) in named]
-        front = _with(found, _longer(best, effort), pool, case, capacity)
+        front = _with(found, _longer(best, effort), pool, case, capacity, progress)
         hard = {lawn for lawn, layout in chosen(front).items() if layout.lawn and layout.lawn.least_du < POOR_DU}
         poor = _longer([task for task in best if task.lawn in hard], effort, after=_STARTS)
-        front = _with(found, poor, pool, case, capacity) if poor else front
+        front = _with(found, poor, pool, case, capacity, progress) if poor else front
     layouts = tuple(_in_wind(layout, case) for layout in chosen(front).values())
     heads = _number([head for layout in layouts for head in layout.heads])
     return Layouts(layouts, heads, left, front.points(aim))
@@ -150,9 +152,11 @@ def _with(
     pool: Executor | None,
     case: Case,
     capacity: Mapping[HeadClass, float],
+    progress: Progress,
 ) -> Front:
     """Search further, add what is found to the options of each lawn, and take the front of all."""
-    for task, layouts in zip(tasks, run_all(pool, _lay_out, tasks), strict=True):
+    for number, (task, layouts) in enumerate(zip(tasks, run_all(pool, _lay_out, tasks), strict=True), start=1):
+        progress(ONCE_MORE, number / len(tasks))
         found[task.lawn] += [layout for layout in layouts if layout.lawn]
     return front_of(tuple(found.values()), yard=case.yard, capacity=capacity)
 

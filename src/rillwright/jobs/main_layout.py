@@ -45,7 +45,7 @@ def close_main(
     ring_case = replace(case, looped=True)
     bare = drafted(draft.room, draft.zoning, ring_case)
     closed = build_system(layouts.heads, bare, case=ring_case, progress=progress)
-    looped = assemble(layouts, closed, case=ring_case, pool=pool)
+    looped = assemble(layouts, closed, case=ring_case, pool=pool, progress=progress)
     if not looped.zones or not ring_of([pipe for pipe in looped.pipes if pipe.role == "main"]):
         return _told(branched, MainChoice(asked=asked, laid="branched", why=_NO_WAY), case)
     trials = _trial(branched, draft, "branched"), _trial(looped, closed, "looped")

@@ -3,10 +3,12 @@
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from rillwright.jobs.case import Case
 from rillwright.jobs.held_pipes import Lines, lines_by_net
 from rillwright.jobs.pipe_sizes import size_plan
+from rillwright.jobs.progress import Progress, silent
 from rillwright.model.findings import Proof
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue, PipeSize
@@ -78,6 +80,7 @@ def lay_pipes(
     case: Case,
     metre: MetrePrice | None = None,
     offered: Mapping[str, Point] | None = None,
+    progress: Progress = silent,
 ) -> Pipework:
     """Route main and laterals in shared trenches and choose every pipe's size; close the main where the case says so.
 
@@ -93,7 +96,14 @@ def lay_pipes(
     given_up: frozenset[str] = frozenset()
     while True:
         work, cost, fault = _laid_and_sized(
-            members, places, kind, case=case, given_up=given_up, metre=metre or usual_price(case), offered=offered or {}
+            members,
+            places,
+            kind,
+            case=case,
+            given_up=given_up,
+            metre=metre or usual_price(case),
+            offered=offered or {},
+            progress=progress,
         )
         found.append((len(work.unreachable) + len(work.clashes), cost, work))
         if given_up == names or work.unreachable:
@@ -110,6 +120,7 @@ def _laid_and_sized(
     given_up: frozenset[str],
     metre: MetrePrice,
     offered: Mapping[str, Point],
+    progress: Progress,
 ) -> tuple[Pipework, float, frozenset[str]]:
     """Lay and size pipes once, with what trench, pipe and moving cost, and the pipes in the ground at fault."""
     points = {ENTRY: case.yard.water_entry.at, **{p.id: p.at for p in places}, **offered}
@@ -119,7 +130,10 @@ def _laid_and_sized(
     lines = lines_by_net(case.yard, case.ground, members, {zone: spots[place] for zone, place in home.items()}, kept)
     nets = _nets(members, home, spots, metre, lines)
     costs, also, ring = case.catalogue.trenches, tuple(offered), "main" if case.looped else None
-    routes = route_nets(nets, points=points, also=also, ground=case.ground, costs=costs, ring=ring, seed=case.seed)
+    tell = partial(progress, "trenches and pipe sizes")
+    routes = route_nets(
+        nets, points=points, also=also, ground=case.ground, costs=costs, ring=ring, seed=case.seed, tell=tell
+    )
     if routes.unreachable:
         return Pipework((), (), (), (routes.proof,), tuple(str(u) for u in routes.unreachable)), 0.0, frozenset()
     work, cost, fault = _sized_on(routes, members, places, kind, lines.in_ground, case)

@@ -109,8 +109,7 @@ def plan_case(case: Case, *, progress: Progress, pool: Executor | None, stop: St
         if best.fits:
             break
     assert best is not None
-    progress("hydraulics and checks", 0.9)
-    branched = assemble(best.layouts, best.draft, case=case, pool=pool)
+    branched = assemble(best.layouts, best.draft, case=case, pool=pool, progress=progress)
     return close_main(branched, best.layouts, best.draft, case=case, progress=progress, pool=pool)
 
 
@@ -129,7 +128,8 @@ def _attempt(
         return _Attempt(layouts, None)
     progress("zones and valve places under each backflow kind", 0.0)
     zone = partial(zone_system, layouts.heads, case=case)
-    drafts = sorted(run_all(pool, zone, kinds), key=partial(_rank, case=case))
+    drafts = [zone(kinds[0], progress=progress)] if len(kinds) == 1 else list(run_all(pool, zone, kinds))
+    drafts.sort(key=partial(_rank, case=case))
     built: list[Draft] = []
     for draft in drafts:
         built.append(build_system(layouts.heads, draft, case=case, progress=progress))

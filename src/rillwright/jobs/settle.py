@@ -17,7 +17,7 @@ from rillwright.solvers.devices import ZoneDevice
 from rillwright.solvers.fittings import minor_losses
 from rillwright.solvers.flow_control import controlled, hold_flow
 from rillwright.solvers.hydraulics import ZoneHydraulics, solve_zone
-from rillwright.solvers.mains import carrying
+from rillwright.solvers.mains import carrying_to
 from rillwright.solvers.zone_network import zone_network
 
 __all__ = ["Settled", "ZoneSolver", "solved_heads", "zone_state"]
@@ -66,7 +66,7 @@ class ZoneSolver:
         self._home = {zone: place for place in places for zone in place.zones}
         self._minor = minor_losses(work.pipes)
         main = [pipe for pipe in work.pipes if pipe.role == "main"]
-        to_place = {place.id: carrying(main, ENTRY, place.id) for place in places}
+        to_place = carrying_to(main, ENTRY, [place.id for place in places])
         self._pipes = {zone: list(to_place[self._home[zone].id]) for zone in members}
         for pipe in work.pipes:
             if pipe.role == "lateral" and pipe.zone in self._pipes:

@@ -4,11 +4,13 @@ import math
 import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from rillwright.jobs.case import QUICK_EFFORT, Case
 from rillwright.jobs.held_zones import held_together, joined, parted
 from rillwright.jobs.matched import rate_bands
 from rillwright.jobs.pipework import Pipework
+from rillwright.jobs.progress import Progress, silent
 from rillwright.jobs.settle import Settled
 from rillwright.model.findings import Proof
 from rillwright.model.parts import BackflowDevice
@@ -119,21 +121,26 @@ def zone_system(
     case: Case,
     pipes: float = PIPE_ALLOWANCE,
     serves: Serves = may_serve_on_level,
+    progress: Progress = silent,
 ) -> Draft:
     """Zones and valve places under a backflow kind, with spare zonings; parameters as for zone_room.
 
     Lawns whose rates do not match share no zone, unless the controller has too few stations for that alone.
     """
     bands = rate_bands(heads, case.catalogue)
-    draft = _zoned(zone_room(heads, kind, case=case, pipes=pipes, serves=serves, bands=bands), case)
+    room = partial(zone_room, heads, kind, case=case, pipes=pipes, serves=serves)
+    draft = _zoned(room(bands=bands), case, progress)
     if draft.zoning.clashes and max(bands.values(), default=1) > 1:
-        mixed = _zoned(zone_room(heads, kind, case=case, pipes=pipes, serves=serves, bands={}), case)
+        mixed = _zoned(room(bands={}), case, progress)
         return draft if mixed.zoning.clashes else mixed
     return draft
 
 
-def _zoned(room: ZoneRoom, case: Case) -> Draft:
-    watch = Watch(deadline=time.monotonic() + ZONING_GUARD)
+def _zoned(room: ZoneRoom, case: Case, progress: Progress) -> Draft:
+    watch = Watch(
+        deadline=time.monotonic() + ZONING_GUARD,
+        tell=lambda _, share: progress("zones and valve places under each backflow kind", share),
+    )
     problem, effort = joined(room.problem, room.together), zone_effort(len(room.heads), case)
     zonings = make_zonings(problem, most=ZONINGS, effort=effort, seed=case.seed, watch=watch)
     first, *others = (parted(zoning, room.together) for zoning in zonings)

@@ -8,7 +8,18 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable, Iterator, Sequence
 from typing import Protocol, TypeVar
 
-__all__ = ["Stretch", "carrying", "distances", "nearest_ways", "reached", "ring_of", "root_of", "single_links", "ways"]
+__all__ = [
+    "Stretch",
+    "carrying",
+    "carrying_to",
+    "distances",
+    "nearest_ways",
+    "reached",
+    "ring_of",
+    "root_of",
+    "single_links",
+    "ways",
+]
 
 
 class Stretch(Protocol):
@@ -48,6 +59,23 @@ def carrying(main: Sequence[S], root: str, node: str) -> list[S]:
     return left if node in reached(_pairs(left), root) else []
 
 
+def carrying_to(main: Sequence[S], root: str, nodes: Iterable[str]) -> dict[str, list[S]]:
+    """Runs that may carry water from the root to each of some nodes, as `carrying` gives them; a tree is read once."""
+    last = {node: number for node, (_, number) in _nearest(main, root).items() if node != root}
+    if len(last) < len(main):  # some run closes a loop, or hangs on nothing
+        return {node: carrying(main, root, node) for node in nodes}
+    found: dict[str, list[S]] = {}
+    for node in nodes:
+        way: list[int] = []
+        here = node
+        while here in last:
+            way.append(last[here])
+            run = main[way[-1]]
+            here = run.start if here == run.end else run.end
+        found[node] = [main[number] for number in sorted(way)]
+    return found
+
+
 def distances(main: Sequence[Stretch], root: str) -> dict[str, float]:
     """Length [m] of the shortest way from the root to each node that one reaches."""
     return {node: length for node, (length, _) in _nearest(main, root).items()}
@@ -60,7 +88,7 @@ def nearest_ways(main: Sequence[S], root: str) -> dict[str, S]:
 
 def ways(main: Sequence[S], root: str, node: str) -> list[list[S]]:
     """Every way from the root to a node that passes no node twice; a tree has one, a ring two."""
-    around = _around(_pairs(main))
+    main = carrying(main, root, node)
 
     def onward(here: str, passed: tuple[str, ...]) -> Iterator[list[S]]:
         for other, number in around[here]:
@@ -70,6 +98,7 @@ def ways(main: Sequence[S], root: str, node: str) -> list[list[S]]:
                 for rest in onward(other, (*passed, other)):
                     yield [main[number], *rest]
 
+    around = _around(_pairs(main))
     return [] if root == node else list(onward(root, (root,)))
 
 

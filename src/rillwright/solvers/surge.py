@@ -11,8 +11,9 @@ its closed end. The bound taken is the zone's own velocity stopped at once; a la
 No seed, no search. See docs/theory/water.md.
 """
 
+from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from rillwright.model.ground import Ground
 from rillwright.model.parts import Catalogue, PipeSize
@@ -22,7 +23,7 @@ from rillwright.model.site import BackflowKind, Yard
 from rillwright.physics.pipes import closing_surge, surge, velocity, wave_speed
 from rillwright.physics.water import density
 from rillwright.solvers.devices import valve_for
-from rillwright.solvers.mains import root_of, ways
+from rillwright.solvers.mains import carrying_to, root_of, ways
 
 __all__ = ["bears_surge", "pipe_wave_speed", "zone_surges"]
 
@@ -72,11 +73,16 @@ def zone_surges(
     """
     study = _Study(static, backflow, ground, yard, catalogue)
     found: list[Surge] = []
-    main = [pipe for pipe in pipes if pipe.role == "main"]
+    lines: dict[str | None, list[Pipe]] = defaultdict(list)
+    for pipe in pipes:
+        lines[pipe.zone].append(pipe)
+    main = lines[None]
+    root = root_of(main) if main else ""
+    runs = carrying_to(main, root, {zone.place for zone in zones})
     for zone in zones:
-        if main and (found_ways := ways(main, root_of(main), zone.place)):
+        if found_ways := ways(runs[zone.place], root, zone.place):
             found.append(study.main(zone, found_ways))
-        found.append(study.laterals(zone, [pipe for pipe in pipes if pipe.zone == zone.id]))
+        found.append(study.laterals(zone, lines[zone.id]))
     return tuple(found)
 
 
@@ -89,6 +95,7 @@ class _Study:
     ground: Ground
     yard: Yard
     catalogue: Catalogue
+    lowest: dict[str, float] = field(default_factory=dict)  # [m] by pipe, as it is asked for
 
     def main(self, zone: Zone, ways: Sequence[Sequence[Pipe]]) -> Surge:
         """Stop the zone's flow at its valve, to which several ways may lead."""
@@ -151,8 +158,10 @@ class _Study:
 
     def _pressure(self, at_entry: float, pipe: Pipe) -> float:
         """Pressure [Pa] at a pipe's lowest point, of one that is known at the entry's level."""
-        lowest = float(self.ground.terrain.along(pipe.path).min()) - self.yard.rules.trench_depth
-        return at_entry + self.yard.water_entry.weight * (self.yard.water_entry.height - lowest)
+        if pipe.id not in self.lowest:
+            ground = float(self.ground.terrain.along(pipe.path).min())
+            self.lowest[pipe.id] = ground - self.yard.rules.trench_depth
+        return at_entry + self.yard.water_entry.weight * (self.yard.water_entry.height - self.lowest[pipe.id])
 
     def _rating(self, pipe: Pipe) -> float:
         share = self.catalogue.materials[pipe.material].share_at(self.yard.water_entry.temperature)

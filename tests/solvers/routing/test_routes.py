@@ -130,6 +130,18 @@ def test_same_input_gives_the_same_routes(random_case, costs):
     assert once == again
 
 
+def test_the_share_that_is_told_rises_to_the_end(random_case, costs):
+    ground, spots = random_case(7, 8)
+    points = {f"P{k}": spot for k, spot in enumerate(spots)}
+    nets = [Net("main", "P0", ("P1",), 1.5), Net("zone", "P1", tuple(points)[2:], PIPE)]
+    told: list[float] = []
+    route_nets(nets, points=points, ground=ground, costs=costs, tell=told.append)
+    assert min(told) == 0
+    assert 2 / 3 <= max(told) < 1  # the last of three turns ends when nothing changes
+    turns = [int(3 * share) for share in told]
+    assert turns == sorted(turns)
+
+
 @pytest.mark.parametrize("seed", range(12))
 def test_random_yards_hold_together(random_case, costs, seed):
     ground, spots = random_case(seed, 9)

@@ -48,6 +48,8 @@ SMALL = 40  # over the number of heads: next cheapest zonings that are routed on
 MOST_NEXT = 8  # of them
 STANDS = 8  # zonings that are gone on from in all, with the cheapest of those that were built and not taken
 LEAST_GAIN = 0.01  # [currency]
+TOGETHER = "zones, places, routes and sizes together"
+SCREENED = 0.4  # share of the work that is done when the first changes are ranked, about
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +77,7 @@ def improve_system(
     Returns: the draft with the steps of the search and a bound under its cost. A stop that is asked for ends the
     search with the best so far.
     """
-    progress("zones, places, routes and sizes together", 0.0)
+    progress(TOGETHER, 0.0)
     search = _Search(first, case, stop, progress, pool)
     search.try_zonings(others)
     search.descend()
@@ -106,6 +108,7 @@ class _Search:
         self.board = first.pipework.board  # of the last routes taken that were found on a graph of their own
         self.steps = [SearchStep(what="one pass, stage by stage", total=self.cost, tried=1)]
         self.settled = False
+        self._share = 0.0
         self._stands: list[_Stand] = []  # where to descend from
         self._built: dict[Groups, _Stand] = {}  # everything built on the board that fits
         self._known: dict[BackflowKind, set[Groups]] = {}
@@ -193,7 +196,7 @@ class _Search:
                 total, draft, trial = min(
                     ((*pair, trial) for pair, trial in zip(made, batch, strict=True)), key=lambda item: item[0]
                 )
-                self.progress("zones, places, routes and sizes together", min(0.9, built / budget.built))
+                self._tell(min(0.9, built / budget.built))
                 if total < stand.total - LEAST_GAIN:
                     better = total, draft, trial
                 met = [_Stand(pair[0], stand.arena, other) for pair, other in zip(made, batch, strict=True)]
@@ -233,7 +236,12 @@ class _Search:
         """Changes by quick price, the least first; before them all together that save and touch different zones."""
         work = partial(_screen_some, arena=arena, start=at)
         chunks = [fresh[i : i + CHUNK] for i in range(0, len(fresh), CHUNK)]
-        trials = [trial for some in run_all(self.pool, work, chunks) for trial in some]
+        trials: list[Trial] = []
+        for number, some in enumerate(run_all(self.pool, work, chunks), start=1):
+            trials += some
+            self._tell(SCREENED * number / len(chunks))
+            if self.stop.asked:
+                break
         trials.sort(key=lambda trial: (trial.price, [(g.heads, g.place) for g in trial.groups]))
         together = _together(trials, arena, at)
         return trials if together is None else [together, *trials]
@@ -242,6 +250,11 @@ class _Search:
         if total < self.total - LEAST_GAIN:
             self.total, self.draft = total, draft
             self.board = (draft.pipework and draft.pipework.board) or self.board
+
+    def _tell(self, share: float) -> None:
+        """Tell how far the search is; what is told never falls."""
+        self._share = max(self._share, share)
+        self.progress(TOGETHER, self._share)
 
     def _step(self, what: str, tried: int) -> None:
         self.steps.append(SearchStep(what=what, total=self.cost, tried=tried))

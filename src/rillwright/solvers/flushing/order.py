@@ -16,7 +16,7 @@ from rillwright.solvers.flushing.ends import Opened, Order, open_in_turn, ways_t
 from rillwright.solvers.flushing.filling import fill_line, main_suction
 from rillwright.solvers.flushing.runoff import runoff_from
 from rillwright.solvers.levels import Levels
-from rillwright.solvers.mains import carrying, distances, nearest_ways, ring_of, root_of
+from rillwright.solvers.mains import carrying_to, distances, nearest_ways, ring_of, root_of
 from rillwright.solvers.network import solve_network
 from rillwright.solvers.zone_network import main_node, nozzle_node, pipe_link, zone_network
 
@@ -74,6 +74,8 @@ class _Site:
     nodes: Mapping[str, Node]
     heads: Mapping[str, Sequence[Head]]  # by zone
     lines: Mapping[str, Sequence[Pipe]]  # pipes of the main and of each zone
+    ways: Mapping[str, Sequence[Pipe]]  # runs of the main that lead to each place
+    minor: Mapping[str, float]  # K of the fittings of each pipe
 
     @classmethod
     def of(cls, plan: Plan, ground: Ground, catalogue: Catalogue) -> "_Site":
@@ -83,7 +85,9 @@ class _Site:
         for pipe in sorted(plan.pipes, key=lambda pipe: pipe.role != "main"):
             lines.setdefault(pipe.zone or "main", []).append(pipe)
         own = {zone.id: [heads[name] for name in zone.heads] for zone in plan.zones}
-        return cls(plan, ground, catalogue, {node.id: node for node in plan.nodes}, own, lines)
+        nodes = {node.id: node for node in plan.nodes}
+        ways = carrying_to(lines["main"], root_of(lines["main"]), [place.id for place in plan.places])
+        return cls(plan, ground, catalogue, nodes, own, lines, ways, minor_losses(plan.pipes))
 
     @property
     def main(self) -> Sequence[Pipe]:
@@ -120,7 +124,7 @@ class _Site:
         root = root_of(self.main)
         away, last = distances(self.main, root), nearest_ways(self.main, root)
         for place in sorted(self.plan.places, key=lambda place: (away[place.id], place.id)):
-            runs = carrying(self.main, root, place.id)
+            runs = self.ways[place.id]
             node = main_node(place.id)
             network = self._network(self._zone_at(place))
             state = solve_network(replace(network, outlets={node: open_end(last[place.id].bore)}))
@@ -177,7 +181,7 @@ class _Site:
 
     def _network(self, zone: Zone) -> Network:
         plan = self.plan
-        pipes = [*self.main, *self.lines[zone.id]]
+        pipes = [*self.ways[zone.place], *self.lines[zone.id]]
         return zone_network(
             self.heads[zone.id],
             zone=zone.id,
@@ -188,5 +192,5 @@ class _Site:
             yard=plan.yard,
             catalogue=self.catalogue,
             supply=plan.supply.cautious,
-            minor=minor_losses(pipes),
+            minor=self.minor,
         )

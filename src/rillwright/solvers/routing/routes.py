@@ -2,8 +2,9 @@
 
 import random
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Literal
 
 import numpy as np
@@ -21,7 +22,7 @@ from rillwright.solvers.routing.graph import Ends, Graph, build_graph, place_end
 from rillwright.solvers.routing.reach import Unreachable, find_unreachable
 from rillwright.solvers.routing.refine import better_points
 from rillwright.solvers.routing.rings import close_ring
-from rillwright.solvers.routing.sharing import NetEnds, Router, Tree, net_ends
+from rillwright.solvers.routing.sharing import NetEnds, Router, Tree, net_ends, nobody
 from rillwright.solvers.routing.surfaces import DigGround, Floats, dig_ground
 
 __all__ = ["Net", "Routes", "route_nets", "trench_bound"]
@@ -71,6 +72,7 @@ def route_nets(
     ring: str | None = None,
     seed: int = 0,
     time_limit: float = 1800.0,
+    tell: Callable[[float], None] = nobody,
 ) -> Routes:
     """Route pipes in shared trenches at little cost round obstacles and over paving.
 
@@ -78,7 +80,8 @@ def route_nets(
     ('lawn', 'bed', 'paving', 'roots', 'ground' for what is not drawn); ring, the net whose tree is then closed, so that
     each of its ends is fed from two sides where that can be; seed of the orders tried; time_limit [s]
     of processor time, a guard only: the work is bounded by counts, so the same input gives the same routes on any
-    machine where the guard does not strike; also, points that no net needs yet and that the graph shall hold.
+    machine where the guard does not strike; also, points that no net needs yet and that the graph shall hold; tell,
+    whom to tell what share of the work is done, 0 to 1.
     Pipe in the ground costs the net that may use it neither trench nor pipe. A line that a net must follow is in its
     tree, less what of it would lead to no end of the net.
     Returns: routes that leave out what cannot be reached, and name it. A point in a building gets out of it by
@@ -106,7 +109,7 @@ def route_nets(
         tuple(dict.fromkeys(k for k in group if (net.id, names[k]) not in missing))
         for net, group in zip(nets, groups, strict=True)
     ]
-    found = _solve(dig, ends, graph, nets, reached, orders=_orders(len(nets), seed), deadline=deadline)
+    found = _solve(dig, ends, graph, nets, reached, orders=_orders(len(nets), seed), deadline=deadline, tell=tell)
     if ring is not None:
         found = _closed(found, next(number for number, net in enumerate(nets) if net.id == ring))
     return _routes(dig, nets, names, found, lost)
@@ -235,17 +238,19 @@ def _solve(
     *,
     orders: list[list[int]],
     deadline: float,
+    tell: Callable[[float], None],
 ) -> _Found:
     """Route on a first graph; then offer better junction places and route again, the last time by several orders.
 
     With many nets, for which there are no orders, one start and one refinement are enough: on lots of 600 to 1,500
     heads the others, in twice the time, led to the same routes.
     """
-    router = Router(graph, _on_graph(graph, nets, reached), deadline=deadline)
+    turns = REFINEMENTS if orders else 1
+    first = partial(_further, tell, 0, 1 + turns)
+    router = Router(graph, _on_graph(graph, nets, reached), deadline=deadline, tell=first)
     trees = router.improve(router.together(1.0))
     fixed = _fixed_candidates(dig, ends)
     best = _Found(graph, router, trees, router.cost(trees))
-    turns = REFINEMENTS if orders else 1
     for turn in range(turns):
         if best.router.late:
             break
@@ -254,12 +259,18 @@ def _solve(
         better = better_points(dig, best.graph, best.router.nets, best.trees)
         offered = _offered(dig, ends, np.vstack([kept, fixed]), better)
         graph = build_graph(dig, ends, offered, groups=reached, lines=_lines(nets))
-        router = Router(graph, _on_graph(graph, nets, reached), deadline=deadline)
+        further = partial(_further, tell, 1 + turn, 1 + turns)
+        router = Router(graph, _on_graph(graph, nets, reached), deadline=deadline, tell=further)
         last = turn == turns - 1
         trees = router.solve(orders) if orders and last else router.improve(router.together(1.0))
         if (cost := router.cost(trees)) < best.cost:
             best = _Found(graph, router, trees, cost)
     return best
+
+
+def _further(tell: Callable[[float], None], done: int, of: int, share: float) -> None:
+    """Tell what share of several equal pieces of work is done."""
+    tell((done + share) / of)
 
 
 def _closed(found: _Found, number: int) -> _Found:

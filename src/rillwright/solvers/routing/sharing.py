@@ -3,7 +3,7 @@
 import functools
 import itertools
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +14,7 @@ from rillwright.solvers.routing.patches import Ints, Patch, patch_around
 from rillwright.solvers.routing.steiner import light_tree, thinned
 from rillwright.solvers.routing.surfaces import Floats
 
-__all__ = ["NetEnds", "Router", "Tree", "net_ends"]
+__all__ = ["NetEnds", "Router", "Tree", "net_ends", "nobody"]
 
 Tree = frozenset[int]  # edge numbers
 
@@ -65,11 +65,18 @@ def net_ends(
     return NetEnds(terminals, pipe_cost, laid, tuple(held), tuple(ends))
 
 
+def nobody(_share: float) -> None:
+    """Tell nobody what share of the work is done."""
+
+
 class Router:
     """Routes nets over one graph; keeps what it has worked out for the same open trenches."""
 
-    def __init__(self, graph: Graph, nets: Sequence[NetEnds], *, deadline: float) -> None:
-        self.graph, self.nets, self.deadline = graph, nets, deadline
+    def __init__(
+        self, graph: Graph, nets: Sequence[NetEnds], *, deadline: float, tell: Callable[[float], None] = nobody
+    ) -> None:
+        """Parameters: deadline [s] of processor time; tell, whom to tell what share of improving is done."""
+        self.graph, self.nets, self.deadline, self.tell = graph, nets, deadline, tell
         self._whole = graph.patch()
         self._patches: dict[int, Patch] = {}
         self._known: dict[tuple[int, bytes], Tree] = {}
@@ -130,11 +137,12 @@ class Router:
         users = np.zeros(len(self.graph.first), dtype=np.int64)
         for net, tree in zip(self.nets, trees, strict=True):
             users[list(tree - net.laid)] += 1
-        for _ in range(ROUNDS):
+        for round_ in range(ROUNDS):
             changed = False
             for number, tree in enumerate(trees):
                 if number in kept:
                     continue
+                self.tell((round_ + number / len(trees)) / ROUNDS)
                 laid = self.nets[number].laid
                 users[list(tree - laid)] -= 1
                 trial = self.route(number, users > 0)
