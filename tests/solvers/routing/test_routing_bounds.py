@@ -7,6 +7,7 @@ from scipy.sparse.csgraph import floyd_warshall
 from least_trees import least_of_all, steiner_weight, tiny_graph
 from rillwright.errors import SolverError
 from rillwright.solvers.routing.bounds import dual_ascent, least_cost
+from rillwright.solvers.routing.duals import raise_and_restore, raise_duals, room_for
 from rillwright.solvers.routing.graph import Graph
 from rillwright.solvers.routing.sharing import NetEnds
 
@@ -78,3 +79,18 @@ def test_bound_says_when_there_is_no_tree():
     )
     with pytest.raises(SolverError, match="cannot reach"):
         dual_ascent(cut.patch(), [0, 6], cut.length)
+
+
+@pytest.mark.parametrize("listed", [0, 3, None], ids=["no list", "a short list", "a full list"])
+def test_one_bound_after_another_is_as_each_by_itself(listed):
+    """Whether the arcs that were lowered are put right one by one or all, the next bound finds every price."""
+    graph = flat_graph(4, nodes=40)
+    patch = graph.patch()
+    price, room = graph.trench[patch.edge], room_for(40)
+    left, touched = price.copy(), np.empty(len(price) if listed is None else listed, dtype=np.int64)
+    for seed in range(6):
+        ends = np.random.default_rng(seed).choice(40, 5, replace=False)
+        alone = raise_duals(patch.start, patch.other, price.copy(), ends[0], ends[1:])
+        found = raise_and_restore(patch.start, patch.other, price, left, ends[0], ends[1:], *room, touched)
+        assert found == alone > 0
+        assert np.array_equal(left, price)

@@ -7,7 +7,7 @@ from numba import njit
 
 from rillwright.solvers.routing.kernels import pop, up
 
-__all__ = ["raise_duals"]
+__all__ = ["raise_and_restore", "raise_duals", "room_for"]
 
 Array = Any
 
@@ -21,23 +21,73 @@ def raise_duals(start: Array, other: Array, left: Array, root: int, ends: Array)
     round it up to that distance are raised at once, so that each arc is used up by the difference of its labels.
     Returns the sum of the rises, or -1 - e when end e cannot be reached.
     """
-    nodes, count = len(start) - 1, len(ends)
-    waits = np.zeros(nodes, np.bool_)
+    waits, label, met, heap, place = room_for(len(start) - 1)
+    return _raise(start, other, left, root, ends, waits, label, met, heap, place, np.empty(0, np.int64))[0]
+
+
+@njit(cache=True)
+def raise_and_restore(
+    start: Array,
+    other: Array,
+    price: Array,
+    left: Array,
+    root: int,
+    ends: Array,
+    waits: Array,
+    label: Array,
+    met: Array,
+    heap: Array,
+    place: Array,
+    touched: Array,
+) -> float:
+    """The same, with the price of each arc in `left` before and after, so that the work grows with what is near.
+
+    Parameters: waits to place, from `room_for`, left as they were; touched (arcs,), room for a list.
+    """
+    total, count = _raise(start, other, left, root, ends, waits, label, met, heap, place, touched)
+    if count == len(touched):
+        left[:] = price
+    for arc in touched[:count]:
+        left[arc] = price[arc]
+    for end in ends:
+        waits[end] = False
+    return total
+
+
+@njit(cache=True)
+def room_for(nodes: int) -> tuple[Array, Array, Array, Array, Array]:
+    """Arrays to work with: who waits, labels, who is labelled, a heap and each node's spot in it."""
+    label, met = np.full(nodes, np.inf), np.empty(nodes, np.int64)
+    return np.zeros(nodes, np.bool_), label, met, np.empty(nodes, np.int64), np.full(nodes, -1, np.int64)
+
+
+@njit(cache=True)
+def _raise(
+    start: Array,
+    other: Array,
+    left: Array,
+    root: int,
+    ends: Array,
+    waits: Array,
+    label: Array,
+    met: Array,
+    heap: Array,
+    place: Array,
+    touched: Array,
+) -> tuple[float, int]:
+    """As raise_duals; and how many arcs were lowered, listed in touched as far as there is room."""
+    count, lowered = len(ends), 0
     key, queue, spot, waiting = np.zeros(count), np.empty(count, np.int64), np.full(count, -1, np.int64), 0
     for number in range(count):
         waits[ends[number]] = True
         queue[waiting], spot[number] = number, waiting
         waiting += 1
-    label, met = np.full(nodes, np.inf), np.empty(nodes, np.int64)
-    heap, place = np.empty(nodes, np.int64), np.full(nodes, -1, np.int64)
     total = 0.0
     while waiting > 0:
         number = pop(queue, spot, key, waiting)
         waiting -= 1
         far, seen = _to_next(start, other, left, root, ends[number], waits, label, met, heap, place)
-        if far == np.inf:
-            return -1.0 - number
-        later = far > key[number] and waiting > 0 and far > key[queue[0]]
+        later = far < np.inf and far > key[number] and waiting > 0 and far > key[queue[0]]
         if later:
             key[number] = far
             queue[waiting], spot[number] = number, waiting
@@ -47,14 +97,19 @@ def raise_duals(start: Array, other: Array, left: Array, root: int, ends: Array)
             total += far
             waits[ends[number]] = False
         for node in met[:seen]:
-            if not later and label[node] < far:
+            if not later and far < np.inf and label[node] < far:
                 for arc in range(start[node], start[node + 1]):
                     rise = min(label[other[arc]], far) - label[node]
                     if rise > 0:
+                        if lowered < len(touched):
+                            touched[lowered] = arc
+                            lowered += 1
                         left[arc] = max(0.0, left[arc] - rise)
         for node in met[:seen]:
             label[node], place[node] = np.inf, -1
-    return total
+        if far == np.inf:
+            return -1.0 - number, lowered
+    return total, lowered
 
 
 @njit(cache=True)

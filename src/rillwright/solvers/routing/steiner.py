@@ -5,7 +5,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from rillwright.solvers.routing.duals import raise_duals
+from rillwright.solvers.routing.duals import raise_and_restore, room_for
 from rillwright.solvers.routing.kernels import lightest_tree, ways_from
 from rillwright.solvers.routing.patches import Ints, Patch, part_size, patch_around, spanning
 from rillwright.solvers.routing.surfaces import Floats
@@ -32,7 +32,7 @@ def light_tree(patch: Patch, ends: Ints, weight: Floats) -> Ints:
         return np.zeros(0, dtype=np.int64)
     tree = spanning_tree(patch, ends, weight)
     if 3 ** (len(ends) - 1) * min(len(patch.nodes), part_size(len(ends))) <= EXACT_WORK:
-        lighter = _lighter(patch, ends, weight, float(weight[tree].sum()))
+        lighter = _lighter(_Bounds(patch, weight), ends, float(weight[tree].sum()))
         return lighter if len(lighter) else tree
     for sweep in range(SWEEPS):
         better = thinned(patch, _swept(patch, tree, ends, weight, late=sweep % 2 == 1), ends, weight)
@@ -42,12 +42,29 @@ def light_tree(patch: Patch, ends: Ints, weight: Floats) -> Ints:
     return tree
 
 
-def _lighter(patch: Patch, ends: Ints, weight: Floats, known: float) -> Ints:
+class _Bounds:
+    """Bounds under the trees of some ends on one patch; what each of them needs room for is made once."""
+
+    def __init__(self, patch: Patch, weight: Floats) -> None:
+        self.patch, self.weight = patch, weight
+        self._price = weight[patch.edge]
+        self._left, self._room = self._price.copy(), room_for(len(patch.nodes))
+        self._touched = np.empty(len(patch.edge), dtype=np.int64)
+
+    def under(self, ends: Ints) -> float:
+        """What no tree that joins some ends weighs less than, by dual ascent."""
+        start, other = self.patch.start, self.patch.other
+        return float(
+            raise_and_restore(start, other, self._price, self._left, ends[0], ends[1:], *self._room, self._touched)
+        )
+
+
+def _lighter(bounds: _Bounds, ends: Ints, known: float) -> Ints:
     """Edges of the lightest tree of a few ends if it is lighter than a known one, else none."""
     most = known - LEAST_GAIN
-    if raise_duals(patch.start, patch.other, weight[patch.edge], ends[0], ends[1:]) > most:
+    if bounds.under(ends) > most:
         return ends[:0]
-    return exact_tree(patch, ends, weight, most=most)
+    return exact_tree(bounds.patch, ends, bounds.weight, most=most)
 
 
 def exact_tree(patch: Patch, ends: Ints, weight: Floats, *, most: float = np.inf) -> Ints:
@@ -113,6 +130,7 @@ def _swept(patch: Patch, tree: Ints, ends: Ints, weight: Floats, *, late: bool) 
         _link(patch, links, edge)
     wanted = set(ends.tolist())
     covered: set[int] = set()
+    bounds = _Bounds(patch, weight)
     for centre in sorted(links, reverse=late):
         if centre in covered or centre not in links:
             continue
@@ -121,7 +139,7 @@ def _swept(patch: Patch, tree: Ints, ends: Ints, weight: Floats, *, late: bool) 
         covered |= inside.difference(borders) | {centre}
         if len(borders) < 3:
             continue
-        new = _lighter(patch, np.array(borders), weight, float(weight[sorted(old)].sum()))
+        new = _lighter(bounds, np.array(borders), float(weight[sorted(old)].sum()))
         if len(new):
             for edge in old:
                 _unlink(patch, links, edge)
