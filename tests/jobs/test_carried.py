@@ -12,7 +12,7 @@ from rillwright.jobs.replan.state import state_of
 from rillwright.model.change import Change
 from rillwright.model.field_log import Entry
 from rillwright.model.guide import BuildTerms
-from rillwright.solvers.guide.keys import ends, trench_key
+from rillwright.solvers.guide.keys import ends, filled_key, trench_key
 
 BEFORE = planned(small_yard())
 DUG, STAYS, GONE = BEFORE.trenches[:3]
@@ -59,6 +59,35 @@ def test_a_correction_of_an_entry_from_before_still_counts():
     put_right = entry(5, right).model_copy(update={"corrects": LOG[1].id})
     assert state_of(after, [*LOG, put_right]).trench[STAYS.id] == "not dug"
     assert all(isinstance(one, Entry) for one in carried(BEFORE, LOG))
+
+
+def test_a_trench_opened_again_is_filled_no_more_though_it_was_ticked_by_hand():
+    steps = plan_steps(BEFORE, CATALOGUE, BuildTerms(start="2027-04-01"))
+    dug, filled = trench_key(DUG), filled_key(DUG)
+    ticks = [entry(1, {"kind": "tick", "item": dug}), entry(2, {"kind": "tick", "item": filled})]
+    opened = entry(3, {"kind": "trench", "trenches": [DUG.id], "state": "open"})
+    again = entry(4, {"kind": "tick", "item": filled})
+    undone = entry(5, {"kind": "tick", "item": filled, "done": False})
+    for entries, done, state in (
+        (ticks[:1], {dug}, "open"),
+        (ticks, {dug, filled}, "closed"),
+        ([*ticks, opened], {dug}, "open"),
+        ([*ticks, opened, again], {dug, filled}, "closed"),
+        ([*ticks, opened, again, undone], {dug}, "open"),
+    ):
+        assert done_items(BEFORE, steps, entries=entries).keys() == done
+        assert state_of(BEFORE, entries).trench[DUG.id] == state
+
+
+def test_a_valve_setting_shows_the_flow_control_to_be_set_and_no_arc():
+    zone = BEFORE.zones[0].id
+    steps = plan_steps(BEFORE, CATALOGUE, BuildTerms(start="2027-04-01"))
+    done = done_items(
+        BEFORE, steps, entries=[entry(1, {"kind": "valve setting", "zone": zone, "turns": 2, "flow": 1e-4})]
+    )
+    (key,) = done
+    (words,) = (item.words for step in steps for item in step.items if item.key == key)
+    assert words.startswith(f"Flow control of {zone} set")
 
 
 def test_a_buried_pipe_says_that_its_trenches_are_dug():

@@ -20,20 +20,23 @@ __all__ = ["export_log", "print_log"]
 def print_log(entries: Sequence[Entry], system: System, *, every: bool) -> None:
     """Print what counts of a log, or every line of it."""
     counting = standing(entries)
+    ids = {entry.id for entry in counting}
     table = Table(box=None, pad_edge=False, header_style="dim")
     for column in ("id", "made", "kind", "value", "words"):
         table.add_column(column, no_wrap=column in ("id", "made"))
     for entry in entries if every else counting:
         first = entry.corrects or entry.id
         remarks = [entry.words] if entry.words else []
+        if entry.photos:
+            remarks.append(f"{len(entry.photos)} photo{'s' if len(entry.photos) > 1 else ''}")
         if entry.withdraws:
             remarks.append("withdraws it")
-        elif every and entry not in counting:
+        elif every and entry.id not in ids:
             remarks.append("no longer counts")
         elif entry.corrects is not None:
             remarks.append("put right")
         remarks += [f"confirmed: {', '.join(entry.confirmed)}"] if entry.confirmed else []
-        made = entry.made.strftime("%Y-%m-%d %H:%M")
+        made = (entry.when or entry.made).strftime("%Y-%m-%d %H:%M")
         table.add_row(str(first)[:8], made, entry_kind(entry), entry_words(entry, system), "; ".join(remarks))
     Console().print(table, markup=False, highlight=False)
 

@@ -9,13 +9,13 @@ from pathlib import Path
 
 import typer
 
-from rillwright.cli.typed_entry import made_entry, new_entry, typed_what
+from rillwright.cli.typed_entry import made_entry, new_entry, typed_time, typed_what
 from rillwright.errors import InputError
 from rillwright.exchange.log_file import append_entries, read_log
 from rillwright.jobs.answers.effect import effect_of
 from rillwright.jobs.asked import Known, questions_on
 from rillwright.model.catalogue import load_catalogue
-from rillwright.model.field_log import Entry, standing, supply_tests
+from rillwright.model.field_log import Entry, standing
 from rillwright.model.plan import Plan
 from rillwright.physics.units import System
 from rillwright.report.entry_words import entry_kind, entry_words
@@ -43,9 +43,8 @@ def write_down(
     """
     catalogue = load_catalogue(charts=charts)
     yard = None if plan is None else plan.yard
-    others = standing([one for one in (read_log(log)[0] if log.exists() else []) if one.id != entry.corrects])
-    tests = tuple(test for _, test in supply_tests(others))
-    entry = _confirmed(entry, Known(catalogue, yard, plan, datetime.now(UTC), tests), sure=sure)
+    others = standing(read_log(log)[0] if log.exists() else [])
+    entry = _confirmed(entry, Known(catalogue, yard, plan, datetime.now(UTC), log=others), sure=sure)
     told = append_entries(log, [before(entry)])
     if told:
         typer.echo(told, err=True)
@@ -84,12 +83,15 @@ def corrected(
     fields: Sequence[str],
     *,
     words: str | None,
+    made: str,
+    photos: bool,
     withdraw: bool,
     system: System | None,
 ) -> Entry:
     """A correction of the entry whose id begins so.
 
-    Errors: InputError when none or several begin so, or nothing is put right.
+    Parameters: made, the day or time at which it was so; photos, whether some are added. Errors: InputError when none
+    or several begin so, or nothing is put right.
     """
     firsts = [entry for entry in entries if entry.corrects is None]
     found = [entry for entry in firsts if str(entry.id).startswith(beginning.lower())]
@@ -98,15 +100,16 @@ def corrected(
         raise InputError(
             f"{'several entries begin' if found else 'no first entry begins'} with '{beginning}'. {many}".strip()
         )
-    if not (fields or withdraw or words is not None):
-        raise InputError("say what is right: FIELD=VALUE, --words, or --withdraw")
+    if not (fields or withdraw or made or photos or words is not None):
+        raise InputError("say what is right: FIELD=VALUE, --words, --made, --photo, or --withdraw")
     first = found[0]
     now = next((e for e in standing(entries) if first.id in (e.id, e.corrects)), first)
     units: System = system or "metric"
     before = now.what.model_dump(mode="json", context={"units": units})
     what = typed_what(entry_kind(now), fields, system=system, before=before)
     given = new_entry(what, words=now.words if words is None else words, at="", made="")
-    more = {"at": now.at, "photos": now.photos, "corrects": first.id, "withdraws": withdraw}
+    when = typed_time(made) if made else now.made if now.made != first.made else None
+    more = {"when": when, "at": now.at, "photos": now.photos, "corrects": first.id, "withdraws": withdraw}
     return made_entry(given, system=units).model_copy(update=more)
 
 

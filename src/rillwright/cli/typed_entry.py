@@ -16,7 +16,7 @@ from rillwright.model.quantities import XY
 from rillwright.model.site import Measurement
 from rillwright.physics.units import System
 
-__all__ = ["KINDS", "described", "made_entry", "new_entry", "typed_what"]
+__all__ = ["KINDS", "described", "made_entry", "new_entry", "typed_time", "typed_what"]
 
 Json = Any
 
@@ -80,13 +80,18 @@ def new_entry(what: Json, *, words: str, at: str, made: str) -> dict[str, Json]:
 
     Parameters: at, 'X,Y'; made, a day or a time, now when empty. Errors: InputError.
     """
-    try:
-        when = datetime.fromisoformat(made) if made else datetime.now()
-    except ValueError:
-        raise InputError(f"--made {made}: write a day as 2027-05-08, or a time as 2027-05-08T14:30") from None
-    when = when if when.tzinfo else when.astimezone()  # by the clock of this machine
+    when = typed_time(made) if made else datetime.now().astimezone()
     given = {"id": str(uuid.uuid4()), "made": when.isoformat(timespec="seconds"), "what": what, "words": words}
     return given | ({"at": [_number(part, False, None, at) for part in _parts(at, ",", f"--at {at}", 2)]} if at else {})
+
+
+def typed_time(made: str) -> datetime:
+    """A day or a time, by the clock of this machine. Errors: InputError."""
+    try:
+        when = datetime.fromisoformat(made)
+    except ValueError:
+        raise InputError(f"--made {made}: write a day as 2027-05-08, or a time as 2027-05-08T14:30") from None
+    return when if when.tzinfo else when.astimezone()
 
 
 def _place(loc: Sequence[int | str]) -> str:

@@ -10,7 +10,7 @@ from rillwright.errors import InputError
 from rillwright.model.change import Earlier
 from rillwright.model.field_log import BoughtPart, Entry, PartsBought, Ticked, TrenchWork, Written, standing
 from rillwright.model.plan import Plan
-from rillwright.solvers.guide.keys import ends, trench_key
+from rillwright.solvers.guide.keys import filled_key, trench_key
 
 __all__ = ["carried", "earlier_of", "whole_list"]
 
@@ -60,7 +60,7 @@ def _still(what: Written, then: Sequence[Earlier], plan: Plan) -> Written | None
         return what.model_copy(update={"trenches": names}) if names else None
     if isinstance(what, Ticked):
         again = [trench for trench in plan.trenches if trench.id in dug]
-        undone = {key for one in again for key in (trench_key(one), f"filled:{ends(one.path)}")}
+        undone = {key for one in again for key in (trench_key(one), filled_key(one))}
         more = plan.change is not None and plan.change.bought
         return None if what.item in undone or (what.item == "parts" and more) else what
     return what

@@ -17,7 +17,7 @@ from rillwright.model.field_log import (
 )
 from rillwright.model.guide import Step
 from rillwright.model.plan import Plan
-from rillwright.solvers.guide.keys import ends, trench_key
+from rillwright.solvers.guide.keys import filled_key, trench_key
 
 __all__ = ["done_items"]
 
@@ -28,10 +28,11 @@ def done_items(plan: Plan, steps: Iterable[Step], *, entries: Iterable[Entry]) -
     Parameters: plan and its steps; entries, what counts of the log, ticks among them in the order of arrival. A pipe
     that is buried is laid, and the trenches that it lies in are dug; a trench that is open or closed is dug, a closed
     one filled; a valve place whose valves are all fitted is built; a head's pressure and a zone's cups are read, its
-    valve is set; a whole parts list that was bought is in hand. Of ticks the last on an item stands over all else.
+    flow control is set; a whole parts list that was bought is in hand. The last tick on an item stands over all else,
+    until the log says anew of its trench whether it is open.
     """
     counting = carried(plan, entries)
-    said = {one.what.item: (one.what.done, one.made.date()) for one in counting if isinstance(one.what, Ticked)}
+    said = _said(plan, counting)
     items = {step.id: step.items for step in steps}
     found: dict[str, date] = {}
     for name, day in _shown(plan, counting):
@@ -43,6 +44,20 @@ def done_items(plan: Plan, steps: Iterable[Step], *, entries: Iterable[Entry]) -
     found |= {key: day for key, day in _worked(plan, counting) if key in keys}
     found |= {key: day for key, (done, day) in said.items() if done}
     return {key: day for key, day in found.items() if said.get(key, (True, day))[0]}
+
+
+def _said(plan: Plan, entries: Sequence[Entry]) -> dict[str, tuple[bool, date]]:
+    """The last tick on each item, less those that a later word on their trench puts aside."""
+    trenches = {trench.id: trench for trench in plan.trenches}
+    said: dict[str, tuple[bool, date]] = {}
+    for entry in entries:
+        if isinstance(entry.what, Ticked):
+            said[entry.what.item] = (entry.what.done, entry.made.date())
+        elif isinstance(entry.what, TrenchWork):
+            for trench in (trenches[name] for name in entry.what.trenches if name in trenches):
+                said.pop(filled_key(trench), None)
+                said.pop(trench_key(trench), None)
+    return said
 
 
 def _worked(plan: Plan, entries: Sequence[Entry]) -> Iterator[tuple[str, date]]:
@@ -65,7 +80,7 @@ def _worked(plan: Plan, entries: Sequence[Entry]) -> Iterator[tuple[str, date]]:
     for name, (last, day) in state.items():
         yield trench_key(trenches[name]), day
         if last == "closed":
-            yield f"filled:{ends(trenches[name].path)}", day
+            yield filled_key(trenches[name]), day
 
 
 def _shown(plan: Plan, entries: Sequence[Entry]) -> Iterator[tuple[tuple[str, str], date]]:
@@ -81,7 +96,7 @@ def _shown(plan: Plan, entries: Sequence[Entry]) -> Iterator[tuple[tuple[str, st
         elif isinstance(what, CatchCups):
             yield (f"tune:{what.zone}", "cups"), day
         elif isinstance(what, ValveSetting):
-            yield (f"tune:{what.zone}", "set"), day
+            yield (f"tune:{what.zone}", "turns"), day
         elif isinstance(what, PartFitted) and what.part == "valve":
             valves[what.name] = day
     for place in plan.places:

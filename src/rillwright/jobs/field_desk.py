@@ -25,7 +25,7 @@ from rillwright.jobs.desk import Desk, brief_of
 from rillwright.jobs.errands import AnswerErrand, Errand, ReplanErrand
 from rillwright.jobs.replan import Outcome, in_yard
 from rillwright.jobs.replan.adopt import yard_after
-from rillwright.jobs.replan.state import JOB_FACTS
+from rillwright.jobs.replan.state import job_fact
 from rillwright.jobs.site_desk import SiteDesk
 from rillwright.jobs.write import plan_files
 from rillwright.model.field_log import Entry
@@ -231,7 +231,7 @@ def _read(kind: ResultKind, document: str) -> Any:
 def _digest(kind: ResultKind, entries: list[Entry]) -> str:
     """Name of what counts of a log for a kind of result, to this version of the program."""
     if kind == "changes":
-        entries = [entry for entry in entries if isinstance(entry.what, JOB_FACTS)]
+        entries = [entry for entry in entries if job_fact(entry)]
     return sha256("\n".join([__version__, *(entry.model_dump_json() for entry in entries)]).encode()).hexdigest()
 
 

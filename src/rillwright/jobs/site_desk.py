@@ -2,7 +2,7 @@
 
 import uuid
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import UTC, date, datetime
 from functools import lru_cache
 
 from rillwright.errors import YardError
@@ -15,7 +15,7 @@ from rillwright.jobs.guide import make_guide, plan_steps
 from rillwright.jobs.winter import Courses, WinterTerms, make_winter
 from rillwright.jobs.yearly import make_record
 from rillwright.model.as_built import AsBuilt
-from rillwright.model.field_log import Entry, standing, supply_tests
+from rillwright.model.field_log import Entry, standing
 from rillwright.model.guide import BuildTerms, Guide, Step
 from rillwright.model.winter import Winter
 from rillwright.model.yearly import YearlyRecord
@@ -58,8 +58,8 @@ class SiteDesk:
                 built = validated(self._store.yards.revision(yard, None).document, source="the yard")
             except YardError:
                 built = None  # a draft: nothing is asked that rests on its facts
-        tests = tuple(test for _, test in supply_tests(standing(self._store.log.whole(yard))))
-        return Known(self._desk.catalogue, built, plan, tests=tests)  # days are by devices' clocks, which nobody typed
+        log = standing(self._store.log.whole(yard))
+        return Known(self._desk.catalogue, built, plan, datetime.now(UTC), typed=False, log=log)
 
     def steps(self, plan: uuid.UUID, terms: BuildTerms) -> tuple[Step, ...]:
         """Steps in the order of a usual build. Errors: NotFoundError."""

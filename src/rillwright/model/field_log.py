@@ -295,6 +295,9 @@ class Entry(_Frozen):
 
     id: uuid.UUID
     made: AwareDatetime  # by the clock of who wrote it
+    when: AwareDatetime | None = (
+        None  # it was so, where that is not when it was written; of a correction, None: as before
+    )
     corrects: uuid.UUID | None = None  # the first entry of what this puts right
     withdraws: bool = False  # of a correction: the first entry no longer counts, and nothing takes its place
     what: Written
@@ -305,12 +308,16 @@ class Entry(_Frozen):
 
 
 def standing(entries: Iterable[Entry]) -> list[Entry]:
-    """What counts of a log: each first entry, or the last of its corrections; none where that withdraws it."""
+    """What counts of a log: each first entry, or the last of its corrections; none where that withdraws it.
+
+    Of each, `made` is the time at which it was so: that of the first entry until one says `when`.
+    """
     last: dict[uuid.UUID, Entry] = {}
     for entry in entries:
         first = entry.corrects or entry.id
         if entry.corrects is not None or first not in last:
-            last[first] = entry
+            made = entry.when or (last[first].made if first in last else entry.made)
+            last[first] = entry if made == entry.made else entry.model_copy(update={"made": made})
     return [entry for entry in last.values() if not entry.withdraws]
 
 

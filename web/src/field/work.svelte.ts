@@ -15,6 +15,11 @@ type Plan = Schemas["Plan"];
 /** What is written down; the rest of an entry is added on its way. */
 export type Draft = Pick<Entry, "what" | "words"> & Partial<Pick<Entry, "corrects" | "withdraws" | "at" | "photos">>;
 
+interface Word {
+  readonly id: string;
+  readonly done: boolean;
+}
+
 export class FieldWork {
   plan = $state.raw<Plan | null>(null);
   steps = $state.raw<readonly Step[]>([]); // of that plan, in their order
@@ -25,7 +30,7 @@ export class FieldWork {
   private stored = $state.raw<readonly Schemas["StoredEntry"][]>([]);
   private ticked = $state.raw<readonly Schemas["Tick"][]>([]);
   private shown = $state.raw<ReadonlySet<string>>(new Set()); // items that the program knows to be done, by ticks and log
-  private readonly said = new Map<string, string>(); // by step, the last word of this page that was not read back yet
+  private said = $state.raw<ReadonlyMap<string, Word>>(new Map()); // by step, the last word of this page that was not read back yet
   private deaf: () => void = () => undefined;
 
   readonly log = $derived.by(() => rows(this.stored, box.kept, this.yard));
@@ -49,7 +54,7 @@ export class FieldWork {
     const path = { yard: this.yard };
     try {
       const plans = await got(api.GET("/api/yards/{yard}/plans", { params: { path } }));
-      await Promise.all([this.readPlan(plans).then(() => this.readDone()), this.readTicks(), this.readLog()]);
+      await this.readBack(this.readPlan(plans));
       [this.read, this.fault] = [true, ""];
     } catch (error) {
       this.fault = (error as Error).message;
@@ -72,7 +77,7 @@ export class FieldWork {
   async tick(step: string, done: boolean): Promise<void> {
     const [id, made] = [newId(), new Date().toISOString()];
     const over = this.wordOn(step);
-    this.said.set(step, id);
+    this.said = new Map(this.said).set(step, { id, done });
     await box.keep({ kind: "tick", yard: this.yard, id, step, done, made, over });
   }
 
@@ -95,10 +100,18 @@ export class FieldWork {
 
   private async reread(): Promise<void> {
     try {
-      await Promise.all([this.readTicks(), this.readLog(), this.readDone()]);
+      await this.readBack();
     } catch (error) {
       if (!(error instanceof Refused)) throw error; // what was sent is safe; it is read the next time
     }
+  }
+
+  /** Read what moves; the page's own words that had arrived before stand in what was read from then on. */
+  private async readBack(plan: Promise<void> = Promise.resolve()): Promise<void> {
+    const waiting = new Set(box.waiting.map(({ item }) => (item.kind === "tick" ? item.id : "")));
+    const arrived = new Set([...this.said.values()].map(({ id }) => id).filter((id) => !waiting.has(id)));
+    await Promise.all([plan.then(() => this.readDone()), this.readTicks(), this.readLog()]);
+    this.said = new Map([...this.said].filter(([, { id }]) => !arrived.has(id)));
   }
 
   private async readPlan(plans: readonly Schemas["PlanNote"][]): Promise<void> {
@@ -111,10 +124,7 @@ export class FieldWork {
   }
 
   private async readTicks(): Promise<void> {
-    const waiting = new Set(box.kept.map(({ item }) => (item.kind === "tick" ? item.id : "")));
-    const arrived = [...this.said].filter(([, id]) => !waiting.has(id));
     this.ticked = await got(api.GET("/api/yards/{yard}/ticks", { params: { path: { yard: this.yard } } }));
-    for (const [step, id] of arrived) if (this.said.get(step) === id) this.said.delete(step);
   }
 
   private async readLog(): Promise<void> {
@@ -133,7 +143,7 @@ export class FieldWork {
     const own = box.kept.flatMap(({ item }) =>
       item.kind === "tick" && item.yard === this.yard && item.step === step ? [item.id] : [],
     );
-    return this.said.get(step) ?? own.at(-1) ?? this.ticked.find((one) => one.step === step)?.id ?? null;
+    return this.said.get(step)?.id ?? own.at(-1) ?? this.ticked.find((one) => one.step === step)?.id ?? null;
   }
 
   /** What ticks and log together show to be done. */
@@ -147,14 +157,10 @@ export class FieldWork {
   /** Steps that are done: as the program has them, with what waits on top. */
   private ticks(): ReadonlySet<string> {
     const done = new Set(this.planNote ? this.shown : []);
-    for (const { step, done: ticked } of this.ticked) {
-      if (ticked) done.add(step);
-      else done.delete(step);
-    }
+    const say = (step: string, word: boolean) => (word ? done.add(step) : done.delete(step));
+    for (const [step, word] of this.said) say(step, word.done);
     for (const { item, refused } of box.kept) {
-      if (item.kind !== "tick" || item.yard !== this.yard || refused !== undefined) continue;
-      if (item.done) done.add(item.step);
-      else done.delete(item.step);
+      if (item.kind === "tick" && item.yard === this.yard && refused === undefined) say(item.step, item.done);
     }
     return done;
   }

@@ -45,6 +45,8 @@ def add(
 
     built, system = _about(plan, units)
     what = typed_what(kind, fields or [], system=system)
+    if kind == "note" and not (words.strip() or photo):
+        raise InputError("a note needs --words or a --photo")
     entry = made_entry(new_entry(what, words=words, at=at, made=made), system=system)
     write_down(
         log,
@@ -81,6 +83,8 @@ def correct(
     entry: Annotated[str, typer.Argument(help="Id of the entry, or how it begins")],
     fields: Words = None,
     words: Annotated[str | None, typer.Option(help="Words in place of those before")] = None,
+    made: Annotated[str, typer.Option(help="When it was so, as 2027-05-08; as before when left out")] = "",
+    photo: Annotated[list[Path] | None, typer.Option(help="Photo to add; repeat")] = None,
     withdraw: Annotated[
         bool, typer.Option("--withdraw", help="It counts no longer, and nothing takes its place")
     ] = False,
@@ -90,12 +94,29 @@ def correct(
     charts: Charts = None,
 ) -> None:
     """Put an entry right: the first value stays in the log beside the right one."""
-    from rillwright.cli.log_written import corrected, write_down
+    from rillwright.cli.log_written import corrected, keep_photos, write_down
     from rillwright.exchange.log_file import read_log
 
     built, system = _about(plan, units)
-    right = corrected(read_log(log)[0], entry, fields or [], words=words, withdraw=withdraw, system=system)
-    write_down(log, right, plan=built, system=system, sure=sure, charts=charts)
+    right = corrected(
+        read_log(log)[0],
+        entry,
+        fields or [],
+        words=words,
+        made=made,
+        photos=bool(photo),
+        withdraw=withdraw,
+        system=system,
+    )
+    write_down(
+        log,
+        right,
+        plan=built,
+        system=system,
+        sure=sure,
+        charts=charts,
+        before=lambda e: keep_photos(log, e, photo or []),
+    )
 
 
 @app.command()

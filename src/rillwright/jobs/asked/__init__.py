@@ -1,8 +1,10 @@
 """What is asked of an entry before it is kept: each figure that can hardly be, and why."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from rillwright.jobs.asked.ground import ground_questions
+from rillwright.jobs.asked.money import money_questions
 from rillwright.jobs.asked.names import name_questions
 from rillwright.jobs.asked.question import Known, Question
 from rillwright.jobs.asked.water import water_questions
@@ -11,7 +13,7 @@ from rillwright.model.field_log import Entry
 
 __all__ = ["Known", "Question", "questions_on"]
 
-_ASKERS = (name_questions, water_questions, zone_questions, ground_questions)
+_ASKERS = (name_questions, water_questions, zone_questions, ground_questions, money_questions)
 
 
 def questions_on(entry: Entry, known: Known) -> Sequence[Question]:
@@ -22,6 +24,9 @@ def questions_on(entry: Entry, known: Known) -> Sequence[Question]:
     """
     if entry.withdraws:
         return ()
+    if entry.corrects is not None:  # the value that is put right speaks no longer
+        others = [one for one in known.log if entry.corrects not in (one.id, one.corrects)]
+        known = replace(known, log=others)
     found: dict[str, Question] = {}
     for ask in _ASKERS:
         for question in ask(entry, known):

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 
+from rillwright.model.field_log import Entry, supply_tests
 from rillwright.model.ground import Ground, resolve_ground
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
@@ -35,7 +36,8 @@ class Known:
     yard: Yard | None = None
     plan: Plan | None = None
     now: datetime | None = None
-    tests: Sequence[Measurement] = ()  # of the supply, by the log so far
+    typed: bool = True  # whether a person wrote the time at which an entry was made, not a device
+    log: Sequence[Entry] = ()  # what counts of it so far
 
     @property
     def system(self) -> System:
@@ -54,7 +56,7 @@ class Known:
     @property
     def readings(self) -> tuple[Measurement, ...]:
         """All readings of the supply, of yard and log."""
-        return (*(self.yard.supply if self.yard else ()), *self.tests)
+        return (*(self.yard.supply if self.yard else ()), *(test for _, test in supply_tests(self.log)))
 
     @cached_property
     def static(self) -> float | None:

@@ -20,7 +20,7 @@ from rillwright.model.field_log import (
     zone_flow,
 )
 from rillwright.model.ground_readings import NOTHING
-from rillwright.model.site import BucketFill, FlowingGauge, Measurement, MeterReading, StaticGauge, Yard
+from rillwright.model.site import BucketFill, FlowingGauge, Measurement, MeterReading, StaticGauge, WaterEntry, Yard
 from rillwright.physics.supply import bucket_flow, open_outlet_loss, service_line_loss
 from rillwright.physics.units import LPM
 from rillwright.solvers.supply.prior import service_bore
@@ -29,6 +29,7 @@ __all__ = ["most_flow", "water_questions"]
 
 _SCATTER = 1.3  # longest of the repeats of a fill over the shortest, from which one is doubted; judgement
 _DRY = 0.5  # of a fill's time before water came, from which it is doubted; judgement
+_UNLIKE = 2.0  # times the nearest flow into the open; judgement
 _DAYS = 20e3  # [Pa] standard deviation of a main's pressure from day to day, about 3 psi; judgement
 _IDLE = 4 * LPM  # through a meter while nothing runs: more is a tap left open, not a leak; judgement
 _SMOOTH = 1.5e-6  # [m] roughness of drawn tube: no pipe of that bore lets more through
@@ -52,12 +53,16 @@ def most_flow(yard: Yard, *, bore: float, static: float) -> float:
 
 def water_questions(entry: Entry, known: Known) -> Iterator[Question]:
     """Questions on flows, times and pressures."""
-    for title, flow in _flows(entry):
-        yield from _over_pipe(title, flow, known)
+    too_much = [question for title, flow in _flows(entry) for question in _over_pipe(title, flow, known)]
+    yield from too_much
     what = entry.what
     if isinstance(what, SupplyTest):
         yield from _of_test(what.measurement, known)
-    elif isinstance(what, MeterPair) and what.running == NOTHING and what.volume / what.seconds > _IDLE:
+    for _, test in () if too_much else supply_tests([entry]):
+        yield from _against_others(test, known)
+    if isinstance(what, MeterPair):
+        yield from _of_register(entry, what, known)
+    if isinstance(what, MeterPair) and what.running == NOTHING and what.volume / what.seconds > _IDLE:
         ran = known.show(what.volume / what.seconds, "flow")
         why = "that is no leak of a few drops: something ran"
         yield Question("meter at rest", f"{ran} with nothing running", why, "Shut all taps and read the meter again.")
@@ -140,6 +145,66 @@ def _of_fill(test: BucketFill, known: Known) -> Iterator[Question]:
         figure = f"fills of {known.show(shortest, 'time')} and {known.show(longest, 'time')}"
         why = "one bucket under one pipe fills in nearly the same time each time"
         yield Question("fills apart", figure, why, "Look for swapped digits, or water drawn elsewhere meanwhile.")
+
+
+def _against_others(test: Measurement, known: Known) -> Iterator[Question]:
+    """Of flows into the open the nearest, of gauges that pressure falls as the flow grows."""
+    flow = _free_flow(test)
+    others = [other for one in known.readings if _bore(one) == _bore(test) and (other := _free_flow(one))]
+    if flow and others:
+        near = min(others, key=lambda other: abs(math.log(other / flow)))
+        if not 1 / _UNLIKE <= near / flow <= _UNLIKE:
+            yield Question(
+                "open flow apart",
+                f"{known.show(flow, 'flow')} into the open",
+                f"the nearest reading so far ran {known.show(near, 'flow')}; one pipe does not give so unlike flows",
+                "Look at volume and time, and write how far the outlet's valve stood open when it was not wide open.",
+            )
+    if isinstance(test, FlowingGauge) and known.yard is not None:
+        yield from _against_gauges(test, known.yard.water_entry, known)
+
+
+def _against_gauges(test: FlowingGauge, entry: WaterEntry, known: Known) -> Iterator[Question]:
+    for other in known.readings:
+        if not isinstance(other, FlowingGauge) or other.flow == test.flow:
+            continue
+        heights = [entry.height if one.height is None else one.height for one in (test, other)]
+        more = test.pressure - other.pressure + entry.weight * (heights[0] - heights[1])
+        error = math.hypot(test.pressure_error, other.pressure_error, _DAYS)
+        if more * (test.flow - other.flow) > 0 and abs(more) > GAUGES * error:
+            yield Question(
+                "pressure against flow",
+                f"{known.show(test.pressure, 'pressure')} at {known.show(test.flow, 'flow')}",
+                f"another has {known.show(other.pressure, 'pressure')} at {known.show(other.flow, 'flow')}, and "
+                "pressure falls as the flow grows",
+                "Look whether pressure and flow were read at the same moment, and at their units.",
+            )
+            return
+
+
+def _free_flow(test: Measurement) -> float | None:
+    """Flow [m³/s] that ran into the open; None of other readings."""
+    if isinstance(test, BucketFill) or (isinstance(test, MeterReading) and test.pressure == 0):
+        flows = [flow for _, flow in _flow_of(test)]
+        return sum(flows) / len(flows) if flows else None
+    return None
+
+
+def _bore(test: Measurement) -> float | None:
+    """Bore [m] of the outlet, where it was written."""
+    return test.outlet_bore if isinstance(test, BucketFill | MeterReading) else None
+
+
+def _of_register(entry: Entry, what: MeterPair, known: Known) -> Iterator[Question]:
+    """A meter only counts up: what was read later is not less."""
+    pairs = [(one.made, one.what) for one in known.log if isinstance(one.what, MeterPair)]
+    made = entry.when or entry.made
+    wrong = [pair for then, pair in pairs if (pair.after > what.before if then < made else pair.before < what.after)]
+    if wrong:
+        figure = f"the meter at {known.show(what.before, 'volume')} and {known.show(what.after, 'volume')}"
+        other = f"{known.show(wrong[0].before, 'volume')} and {known.show(wrong[0].after, 'volume')}"
+        why = f"at another time it was read at {other}, and a meter only counts up"
+        yield Question("meter register", figure, why, "Look at the digits, the unit, and the time of this reading.")
 
 
 def _of_static(test: StaticGauge, known: Known) -> Iterator[Question]:

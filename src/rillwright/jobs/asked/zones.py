@@ -6,12 +6,13 @@ from collections.abc import Iterator
 from shapely.geometry import Point
 
 from rillwright.jobs.asked.question import Known, Question
-from rillwright.model.field_log import CatchCups, Entry, ValveSetting, ZoneStart, zone_flow
+from rillwright.model.field_log import CatchCups, Entry, HeadPressure, ValveSetting, Written, ZoneStart, zone_flow
 from rillwright.model.plan import Plan, Zone
 
 __all__ = ["zone_questions"]
 
 _FLOW = (0.3, 2.0)  # share of the planned flow outside which a zone's flow is doubted; judgement
+_LOW = 0.15  # share of a head's planned pressure; judgement
 _RATE = (0.2, 3.0)  # share of the planned precipitation outside which cups are doubted; judgement
 _ONE_CUP = 6.0  # times the median of its cups; judgement
 _OFF = 1.0  # [m] off the lawns that a cup may stand
@@ -30,11 +31,25 @@ def zone_questions(entry: Entry, known: Known) -> Iterator[Question]:
     metered = zone_flow(what)
     if known.plan is None:
         return
+    yield from _low(what, known.plan, known)
     if metered is not None:
         yield from _of_flow(metered.zone, metered.volume / metered.seconds, 0.0, known.plan, known)
     elif isinstance(what, ZoneStart | ValveSetting) and what.flow is not None:
         turns = what.turns if isinstance(what, ValveSetting) else 0.0
         yield from _of_flow(what.zone, what.flow, turns, known.plan, known)
+
+
+def _low(what: Written, plan: Plan, known: Known) -> Iterator[Question]:
+    """Pressures at heads, wide open, that are a slip of the decimals or of the unit under the plan's."""
+    read = [(gauge.at, gauge.pressure) for gauge in what.pressures] if isinstance(what, ZoneStart) else []
+    if isinstance(what, HeadPressure):
+        read = [(what.head, what.pressure)]
+    planned = {head.id: head.pressure for head in plan.heads}
+    for name, pressure in read:
+        if name in planned and pressure < _LOW * planned[name]:
+            figure = f"{known.show(pressure, 'pressure')} at {name}"
+            why = f"the plan has {known.show(planned[name], 'pressure')} there, and so little hardly lifts a head"
+            yield Question("low pressure", figure, why, "Look at the gauge and its unit, and whether the zone ran.")
 
 
 def _zone(name: str, plan: Plan) -> Zone | None:

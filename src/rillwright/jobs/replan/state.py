@@ -14,15 +14,17 @@ from rillwright.model.field_log import (
     PartsReturned,
     PipeBuried,
     SupplyTest,
+    Ticked,
     TrenchWork,
     supply_tests,
 )
 from rillwright.model.plan import Plan
 from rillwright.model.site import Measurement
+from rillwright.solvers.guide.keys import filled_key, trench_key
 
-__all__ = ["JOB_FACTS", "JobState", "Stock", "state_of"]
+__all__ = ["JobState", "Stock", "job_fact", "state_of"]
 
-JOB_FACTS = (SupplyTest, MeterPair, PartsBought, PartsReturned, TrenchWork, PipeBuried)  # what a state is read off
+_FACTS = (SupplyTest, MeterPair, PartsBought, PartsReturned, TrenchWork, PipeBuried)
 TrenchState = Literal["not dug", "open", "closed"]
 
 
@@ -53,10 +55,17 @@ class JobState:
         return self.stock[part].quantity if part in self.stock else 0.0
 
 
+def job_fact(entry: Entry) -> bool:
+    """Whether an entry is one that a state is read off."""
+    what = entry.what
+    return isinstance(what, _FACTS) or (isinstance(what, Ticked) and what.item.startswith(("trench:", "filled:")))
+
+
 def state_of(plan: Plan, entries: Iterable[Entry]) -> JobState:
     """Read the state of a job off the log of its plan; corrections and withdrawals count.
 
-    A trench is closed too when all its pipes are said to be buried, each after the trench was last opened.
+    A trench is closed too when all its pipes are said to be buried, each after the trench was last opened, and when it
+    is ticked off as filled; ticked off as dug it is open.
     Errors: InputError for a trench that the plan does not have, or a part bought whole that it does not list.
     """
     trench: dict[str, TrenchState] = dict.fromkeys((trench.id for trench in plan.trenches), "not dug")
@@ -75,6 +84,8 @@ def state_of(plan: Plan, entries: Iterable[Entry]) -> JobState:
                     )
                 trench[name] = what.state
             bare |= {one.id: set(one.pipes) for one in plan.trenches if one.id in what.trenches}
+        elif isinstance(what, Ticked):
+            trench |= _ticked(what, plan, trench)
         elif isinstance(what, PipeBuried):
             for name, pipes in bare.items():
                 if what.pipe in pipes:
@@ -89,6 +100,16 @@ def state_of(plan: Plan, entries: Iterable[Entry]) -> JobState:
     left = {part: _together(stocks).less(returned[part]) for part, stocks in bought.items()}
     tests = tuple(test for _, test in supply_tests(counting))
     return JobState(left, trench, tests, tuple(counting))
+
+
+def _ticked(what: Ticked, plan: Plan, now: Mapping[str, TrenchState]) -> dict[str, TrenchState]:
+    """The state of a trench after a tick on its digging or filling; empty for other ticks."""
+    for one in plan.trenches:
+        if what.item == filled_key(one):
+            return {one.id: "closed" if what.done else "open" if now[one.id] == "closed" else now[one.id]}
+        if what.item == trench_key(one):
+            return {one.id: ("open" if now[one.id] == "not dug" else now[one.id]) if what.done else "not dug"}
+    return {}
 
 
 def _bought(what: PartsBought, plan: Plan) -> Iterable[tuple[str, Stock]]:

@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
 from rillwright.model.guide import Item, Step
-from rillwright.solvers.guide.keys import ends, group, trench_key
+from rillwright.solvers.guide.keys import filled_key, group, trench_key
 from rillwright.solvers.guide.nets import MAIN, Dug
 from rillwright.solvers.guide.site import Site, named
 
@@ -138,7 +138,7 @@ def _item(site: Site, dug: Dug) -> Item:
 def _filled(site: Site, dug: Dug) -> Item:
     trench = dug.trench
     return Item(
-        key=f"filled:{ends(trench.path)}",
+        key=filled_key(trench),
         words=f"{trench.id}: {site.shown(trench.length)}",
         at=trench.path[len(trench.path) // 2],
         name=trench.id,

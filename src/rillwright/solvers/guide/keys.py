@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from rillwright.model.plan import Head, Pipe, Trench
 
-__all__ = ["ends", "group", "head_key", "pipe_key", "point", "trench_key"]
+__all__ = ["ends", "filled_key", "group", "head_key", "pipe_key", "point", "trench_key"]
 
 LONGEST = 120  # letters, as the store keeps them
 
@@ -38,6 +38,11 @@ def pipe_key(pipe: Pipe) -> str:
 def trench_key(trench: Trench) -> str:
     """Key of a stretch of trench."""
     return f"trench:{ends(trench.path)}"
+
+
+def filled_key(trench: Trench) -> str:
+    """Key of a stretch of trench that is filled again."""
+    return f"filled:{ends(trench.path)}"
 
 
 def group(keys: Sequence[str]) -> str:

@@ -83,6 +83,11 @@ def _tune(site: Site, zone: Zone) -> Step:
                 at=worst.at if worst else None,
                 name=worst.id if worst else "",
             ),
+            Item(
+                key=f"turns:{own}",
+                words=f"Flow control of {zone.id} set, and its turns and a reading in the log",
+                note="Readings tells the turns; where it says so it stays wide open.",
+            ),
             Item(key=f"cups:{own}", words=f"Catch cups set out and read while {zone.id} runs"),
         ],
         quantities={JOB: 1, ("head", ""): len(zone.heads)},
