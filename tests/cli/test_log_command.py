@@ -175,3 +175,26 @@ def test_the_guide_counts_ticks_of_the_log(tmp_path, plan):
     log = tmp_path / "log.jsonl"
     told = run("add", log, "tick", "item=parts", "--plan", plan)
     assert "Done by this: Buy and check the parts" in told
+
+
+def test_a_correction_keeps_the_day_of_what_it_puts_right_unless_it_says_another(tmp_path):
+    log, photo = tmp_path / "log.jsonl", tmp_path / "pipe.jpg"
+    photo.write_bytes(b"no picture, but kept as one")
+    run("add", log, "repair", "done=head replaced", "of=H1", "--made", "2021-05-08T14:30+00:00")
+    (first,) = load_log(log)
+    run("correct", log, str(first.id)[:8], "cost=12", "--photo", photo)
+    (now,) = load_log(log)
+    assert (now.made, now.what.cost, len(now.photos)) == (first.made, 12.0, 1)
+    run("correct", log, str(first.id)[:8], "--made", "2021-04-30T09:00+00:00")
+    run("correct", log, str(first.id)[:8], "cost=13")
+    (now,) = load_log(log)
+    assert (now.made.date().isoformat(), now.what.cost, len(now.photos)) == ("2021-04-30", 13.0, 1)
+    assert "2021-04-30" in run("list", log)
+    assert "1 photo" in run("list", log)
+    with pytest.raises(InputError, match="write a day as"):
+        run("correct", log, str(first.id)[:8], "--made", "yesterday")
+
+
+def test_a_note_without_words_or_photo_is_refused(tmp_path):
+    with pytest.raises(InputError, match="a note needs --words or a --photo"):
+        run("add", tmp_path / "log.jsonl", "note")

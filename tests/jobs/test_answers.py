@@ -9,7 +9,9 @@ from pydantic import TypeAdapter
 from plan_yards import CATALOGUE, planned, small_yard
 from rillwright.errors import InputError
 from rillwright.exchange.log_file import load_log
-from rillwright.jobs.answers import Book, answer_log
+from rillwright.exchange.yard_file import validated
+from rillwright.jobs.answers import Book, answer_log, put_into
+from rillwright.jobs.answers.effect import effect_of
 from rillwright.jobs.answers.leaks import _splits
 from rillwright.jobs.zone_models import start_model
 from rillwright.model.field_log import Entry, standing
@@ -148,6 +150,34 @@ def test_log_file_says_where_it_is_wrong(tmp_path):
         load_log(tmp_path / "none.jsonl")
     file.write_text(entry({"kind": "note"}).model_dump_json() + "\n\n")
     assert len(load_log(file)) == 1
+
+
+def test_a_pressure_at_a_head_alone_moves_the_plans_numbers_until_the_valve_is_turned_in(plan):
+    zone = plan.zones[0]
+    read = entry({"kind": "head pressure", "head": zone.heads[0], "pressure": 0.8 * plan.heads[0].pressure}, 1)
+    turned = entry({"kind": "valve setting", "zone": zone.id, "turns": 3, "flow": 0.95 * zone.flow}, 0)
+    effect = effect_of(read.id, plan, [read], CATALOGUE)
+    (worst,) = (move for move in effect.moves if move.key == f"all readings.{zone.id}.worst.after-median")
+    assert worst.after < worst.before
+    assert not effect_of(read.id, plan, [turned, read], CATALOGUE).moves
+
+
+def test_a_height_at_a_spot_of_the_yard_stands_in_for_it_and_the_same_one_is_told(plan):
+    spot = plan.yard.spot_heights[0]
+    near = (spot.at[0] + 0.05, spot.at[1])
+    other = entry({"kind": "spot height", "place": near, "height": spot.height + 0.3}, 1)
+    (told,) = answer_log(plan, [other], CATALOGUE)
+    assert any("stand in for the yard's" in line for line in told.says)
+    document = small_yard()
+    found = put_into(document, told.put)
+    assert len(found["spot_heights"]) == len(document["spot_heights"])
+    load = validated(found, source="the yard")
+    assert load.spot_heights[-1].height == pytest.approx(spot.height + 0.3)
+    assert put_into(found, told.put) == found
+    same = entry({"kind": "spot height", "place": near, "height": spot.height}, 1)
+    (told,) = answer_log(plan, [same], CATALOGUE)
+    assert told.verdict == "1 height of the log: the plan's yard has the same there."
+    assert told.put is None
 
 
 def test_flow_control_is_set_in_turns(plan):

@@ -5,10 +5,12 @@ Statement. A plug that is screwed in by t of N turns leaves a passage in proport
     loss / flow² = wide · ((1 - t/N)^-p - 1)
 
 more than wide open, with p near 2. Turns N, exponent p and the valve's own factor wide are uncertain, and so is the
-yard (supply, nozzles, fittings, heights). Each drawn yard is solved for a set of control factors once; each drawn valve
-then foretells every reading by interpolation. Draws are weighed by the readings (importance sampling), and the turns at
-which the zone passes its target follow in each. Source: continuity and Bernoulli for the square; the prior of N and p
-is judgement: makers' stems differ.
+yard (supply, nozzles, fittings, heights). Each drawn yard is solved for a set of control factors once. A drawn valve
+says under which factor each reading was taken; the yards' curves there have a mean and a covariance, so the readings
+weigh the valve with the yard integrated out, and move the yards' curves by regression (Matheron's rule, from memory).
+Valves are drawn where the readings put them, in tempered steps of importance sampling, however fine the readings are.
+The turns at which the zone passes its target follow in each pair. Source: continuity and Bernoulli for the square; the
+prior of N and p is judgement: makers' stems differ.
 """
 
 from collections.abc import Sequence
@@ -16,25 +18,21 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
 
 from rillwright.errors import InputError
 from rillwright.solvers.certainty import YardDraws
 from rillwright.solvers.startup import Fault, Gauge, StartModel, simulate
+from rillwright.solvers.stems import Stems, learnt_stems
 
 __all__ = ["Setting", "Tried", "set_turns"]
 
 Floats = NDArray[np.float64]
 Band = tuple[float, float, float]
 
-TURNS, TURNS_SPREAD = 7.0, 0.35  # of the logarithm
-EXPONENT, EXPONENT_SPREAD = 2.0, 0.35
-WIDE_SPREAD = 0.3  # of the logarithm
-_VALVES = 512
 _FACTORS = 28
 _GREATEST = 40.0  # times what takes the whole pressure at the target flow
-_LEAST_EFFECTIVE = 30.0
-_STRANGE = 4.0  # standard errors, on the mean, by which the readings may miss the best draw
+_PAIRS = 512  # of a valve and a yard, by which it is answered
+_STRANGE = 4.0  # standard errors, on the mean, by which the readings may miss the best valve
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +54,33 @@ class Setting:
     turns: Band  # from wide open: 5 %, 50 % and 95 %
     whole: Band  # turns of the stem, N
     pressures: tuple[float, ...]  # [Pa] median at each head at the target
-    effective: float  # effective number of pairs of yard and valve behind it
-    yards: float  # effective number of drawn yards behind it
+    strain: float  # standard errors by which the readings miss what the best valve shows in the yard as drawn
+    effective: float  # effective number of drawn valves behind it
+
+
+@dataclass(frozen=True, slots=True)
+class _Readings:
+    """All readings, flat."""
+
+    turns: Floats  # (n,)
+    columns: NDArray[np.intp]
+    values: Floats
+    errors: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class _Curves:
+    """What each drawn yard shows under each control factor."""
+
+    factors: Floats  # (factors,) rising from none
+    shown: Floats  # (yards, factors, columns)
+
+    def at(self, added: Floats, columns: NDArray[np.intp]) -> Floats:
+        """What the yards show (yards, valves, n) under factors (valves, n), one column each, by interpolation."""
+        below = np.clip(np.searchsorted(self.factors, added) - 1, 0, len(self.factors) - 2)
+        step = self.factors[below + 1] - self.factors[below]
+        share = np.clip((added - self.factors[below]) / step, 0.0, 1.0)
+        return np.asarray(self.shown[:, below, columns] * (1 - share) + self.shown[:, below + 1, columns] * share)
 
 
 def set_turns(
@@ -73,91 +96,94 @@ def set_turns(
 
     Parameters: model; draws of the yard; tried, with gauges named as startup.Forecast names its columns; wide
     [Pa/(m³/s)²], loss factor of the valve wide open; bands [Pa] (least, greatest) of each head's chart; seed.
-    Errors: InputError when the readings contradict everything drawn, or leave too few draws to answer by.
+    Errors: InputError when the readings contradict everything drawn.
     """
     target = model.zone.target
-    factors, shown = _solved(model, draws)
-    stems, power, own = _valves(wide, seed)
-    logs = np.zeros((draws.count, _VALVES))
-    for one in tried:
-        logs += _log_likelihood(one, shown, factors, _factor(one.turns, stems, power, own), model)
-    weights, effective = _weights(logs, sum(len(one.gauges) for one in tried), model.zone.id)
-    wanted = np.array([_crossing(row[:, 0], factors, target) for row in shown])
-    turns = stems * (1 - (1 + np.nan_to_num(wanted)[:, None] / own) ** (-1 / power))
-    yards = weights.sum(axis=1)
+    curves, read = _solved(model, draws), _flat(tried, model)
+    stems = learnt_stems(lambda these: _likelihood(these, curves, read), wide=wide, seed=seed)
+    count = len(read.values)
+    if stems.least_miss > _STRANGE**2 * count:
+        raise InputError(
+            f"the {count} readings of {model.zone.id} at its settings fit nothing that this plan would show: look for "
+            "a slip in them, or diagnose its start-up first"
+        )
+    valves, yards = _pairs(stems, curves, read, seed)
+    factors = curves.factors
+    wanted = np.array([_crossing(row[:, 0], factors, target) for row in yards])
+    turns = valves.turns * (1 - (1 + np.nan_to_num(wanted) / valves.own) ** (-1 / valves.power))
+    low, high = np.array(bands).T
     at_target = np.array(
         [
             [np.interp(k, factors, column) for column in row[:, 3:].T]
-            for k, row in zip(np.nan_to_num(wanted), shown, strict=True)
+            for k, row in zip(np.nan_to_num(wanted), yards, strict=True)
         ]
     )
-    low, high = np.array(bands).T
-    inside = np.all((at_target >= low) & (at_target <= high), axis=1)
     return Setting(
         target=target,
-        window=_window(shown, yards, low, high),
-        inside=float(yards[inside].sum()),
-        reached=float(yards[np.isfinite(wanted)].sum()),
-        turns=_quantiles(turns, weights),
-        whole=_quantiles(np.broadcast_to(stems, weights.shape), weights),
-        pressures=tuple(_quantiles(column, yards)[1] for column in at_target.T),
-        effective=effective,
-        yards=float(1 / (yards**2).sum()),
+        window=_window(yards, low, high),
+        inside=float(np.all((at_target >= low) & (at_target <= high), axis=1).mean()),
+        reached=float(np.isfinite(wanted).mean()),
+        turns=_quantiles(turns),
+        whole=_quantiles(valves.turns),
+        pressures=tuple(_quantiles(column)[1] for column in at_target.T),
+        strain=float(np.sqrt(stems.least_miss / count)) if count else 0.0,
+        effective=stems.effective,
     )
 
 
-def _solved(model: StartModel, draws: YardDraws) -> tuple[Floats, Floats]:
-    """Control factors, rising from none, and what each yard shows under each (yards, factors, columns)."""
+def _solved(model: StartModel, draws: YardDraws) -> _Curves:
     least = model.pressure / model.zone.target**2
     factors = np.concatenate([[0.0], np.geomspace(1e-3, _GREATEST, _FACTORS) * least])
     faults = [Fault("valve not fully open", control=float(factor)) for factor in factors]
-    return factors, np.stack([simulate(model, draws, [fault] * draws.count) for fault in faults], axis=1)
+    return _Curves(factors, np.stack([simulate(model, draws, [fault] * draws.count) for fault in faults], axis=1))
 
 
-def _weights(logs: Floats, count: int, zone: str) -> tuple[Floats, float]:
-    """Weights that add up to 1, and how many draws they amount to.
+def _flat(tried: Sequence[Tried], model: StartModel) -> _Readings:
+    names = ("flow", "entry", "valve", *(head.id for head in model.zone.heads))
+    rows = [(one.turns, names.index(g.column), g.value, g.error) for one in tried for g in one.gauges]
+    turns, columns, values, errors = np.array(rows, dtype=float).reshape(-1, 4).T
+    return _Readings(turns, columns.astype(np.intp), values, errors)
 
-    Errors: InputError when the best draw misses the readings by far, or next to no draw comes as near as the best.
+
+def _likelihood(stems: Stems, curves: _Curves, read: _Readings) -> tuple[Floats, Floats]:
+    """Logarithm of the likelihood of the readings, and their squared miss, for each valve (valves,)."""
+    if not len(read.values):
+        return np.zeros(stems.count), np.zeros(stems.count)
+    shown = curves.at(stems.added(read.turns), read.columns)
+    miss, covariance = read.values - shown.mean(axis=0), _covariance(shown, shown, read)
+    squared = np.einsum("vn,vn->v", miss, np.linalg.solve(covariance, miss[:, :, None])[:, :, 0])
+    return -0.5 * (squared + np.linalg.slogdet(covariance)[1]), squared
+
+
+def _covariance(one: Floats, other: Floats, read: _Readings) -> Floats:
+    """Covariance over the yards of what is shown (valves, n, n), with the readings' own errors."""
+    left, right = (np.moveaxis(part - part.mean(axis=0), 0, -1) for part in (one, other))
+    return np.asarray(left @ right.transpose(0, 2, 1) / (left.shape[-1] - 1) + np.diag(read.errors**2))
+
+
+def _pairs(stems: Stems, curves: _Curves, read: _Readings, seed: int) -> tuple[Stems, Floats]:
+    """Valves by their weight, and beside each the curves of a yard as the readings move them (pairs, factors, columns).
+
+    Matheron's rule: curve + covariance(curve, shown) · covariance(shown + error)^-1 · (reading + error - shown).
     """
-    if -2 * logs.max() > _STRANGE**2 * count:
-        raise InputError(
-            f"the {count} readings of {zone} at its settings fit nothing that this plan would show: look for a slip in "
-            "them, or diagnose its start-up first"
-        )
-    weights = np.exp(logs - logs.max())
-    weights /= weights.sum()
-    effective = float(1 / (weights**2).sum())
-    if effective < _LEAST_EFFECTIVE:
-        raise InputError(
-            f"the {count} readings of {zone} at its settings are finer than the valves drawn here can follow: write "
-            "the errors that meter and gauge really have, or withdraw the oldest settings"
-        )
-    return weights, effective
-
-
-def _valves(wide: float, seed: int) -> tuple[Floats, Floats, Floats]:
-    """Stems' turns, exponents and wide open factors of drawn valves."""
-    cube = stats.qmc.Sobol(3, scramble=True, rng=np.random.default_rng([seed, 5])).random(_VALVES)
-    z = stats.norm.ppf(np.clip(cube, 1e-9, 1 - 1e-9))
-    power = np.maximum(EXPONENT + EXPONENT_SPREAD * z[:, 1], 0.8)
-    return TURNS * np.exp(TURNS_SPREAD * z[:, 0]), power, wide * np.exp(WIDE_SPREAD * z[:, 2])
-
-
-def _factor(turns: float, stems: Floats, power: Floats, own: Floats) -> Floats:
-    """Factor that each valve adds at so many turns; a stem cannot be turned beyond its end."""
-    left = np.maximum(1 - turns / stems, 1e-3)
-    return np.asarray(own * (left**-power - 1))
-
-
-def _log_likelihood(one: Tried, shown: Floats, factors: Floats, added: Floats, model: StartModel) -> Floats:
-    """Logarithm of the likelihood (yards, valves) of the readings at one setting."""
-    columns = ("flow", "entry", "valve", *(head.id for head in model.zone.heads))
-    total = np.zeros((len(shown), len(added)))
-    for gauge in one.gauges:
-        column = shown[:, :, columns.index(gauge.column)]
-        foretold = np.array([np.interp(added, factors, row) for row in column])
-        total -= 0.5 * ((foretold - gauge.value) / gauge.error) ** 2
-    return total
+    dice = np.random.default_rng([seed, 6])
+    chosen = np.searchsorted(np.cumsum(stems.weights), (np.arange(_PAIRS) + dice.random()) / _PAIRS)
+    chosen = np.minimum(chosen, stems.count - 1)
+    yards = dice.permutation(_PAIRS) % len(curves.shown)
+    moved = curves.shown[yards].copy()
+    if len(read.values):
+        flat = curves.shown.reshape(len(curves.shown), -1)
+        off = flat - flat.mean(axis=0)
+        for valve in np.unique(chosen):
+            own = np.flatnonzero(chosen == valve)
+            shown = curves.at(stems.take([valve]).added(read.turns), read.columns)
+            between = off.T @ (shown[:, 0] - shown[:, 0].mean(axis=0)) / (len(off) - 1)
+            noise = read.errors * dice.standard_normal((len(own), len(read.errors)))
+            miss = read.values + noise - shown[yards[own], 0]
+            gain = np.linalg.solve(_covariance(shown, shown, read)[0], miss.T)
+            moved[own] += (between @ gain).T.reshape(len(own), *moved.shape[1:])
+    moved[:, :, 0] = np.minimum.accumulate(moved[:, :, 0], axis=1)
+    return stems.take(chosen), moved
 
 
 def _crossing(falling: Floats, factors: Floats, value: float) -> float:
@@ -167,20 +193,16 @@ def _crossing(falling: Floats, factors: Floats, value: float) -> float:
     return float(np.interp(-value, -falling, factors))
 
 
-def _window(shown: Floats, yards: Floats, low: Floats, high: Floats) -> tuple[float, float]:
+def _window(shown: Floats, low: Floats, high: Floats) -> tuple[float, float]:
     """Flows between which every head is in its band, median over the yards."""
     least, most = np.empty(len(shown)), np.empty(len(shown))
     for row, state in enumerate(shown):
-        flow, pressure = state[::-1, 0], state[::-1, 3:]  # rising
+        flow, pressure = state[::-1, 0], np.maximum.accumulate(state[::-1, 3:], axis=0)  # rising
         least[row] = max(float(np.interp(a, p, flow)) for a, p in zip(low, pressure.T, strict=True))
         most[row] = min(float(np.interp(b, p, flow)) for b, p in zip(high, pressure.T, strict=True))
-    return _quantiles(least, yards)[1], _quantiles(most, yards)[1]
+    return _quantiles(least)[1], _quantiles(most)[1]
 
 
-def _quantiles(values: Floats, weights: Floats) -> Band:
-    flat, share = values.ravel(), weights.ravel()
-    order = np.argsort(flat)
-    running = np.cumsum(share[order])
-    rows = np.minimum(np.searchsorted(running, (0.05, 0.5, 0.95)), len(flat) - 1)
-    low, median, high = (float(value) for value in flat[order][rows])
+def _quantiles(values: Floats) -> Band:
+    low, median, high = (float(value) for value in np.quantile(values, (0.05, 0.5, 0.95)))
     return low, median, high

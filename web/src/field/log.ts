@@ -38,7 +38,13 @@ export function rows(stored: readonly Schemas["StoredEntry"][], kept: readonly K
         refused: parts.find((one) => one.refused !== undefined)?.refused ?? "",
       };
     })
-    .sort((a, b) => Date.parse(b.first.made) - Date.parse(a.first.made));
+    .sort((a, b) => Date.parse(whenOf(b)) - Date.parse(whenOf(a)));
+}
+
+/** When it was so, which may not be when it was written. */
+export function whenOf(row: Pick<Row, "first" | "corrections">): string {
+  const said = [row.first, ...row.corrections].map((entry) => entry.when).filter((when) => when != null);
+  return said.at(-1) ?? row.first.made;
 }
 
 export function kindOf(entry: Entry): string {

@@ -13,7 +13,8 @@ const MOST = 1000; // entries at once
 
 type Plan = Schemas["Plan"];
 /** What is written down; the rest of an entry is added on its way. */
-export type Draft = Pick<Entry, "what" | "words"> & Partial<Pick<Entry, "corrects" | "withdraws" | "at" | "photos">>;
+export type Draft = Pick<Entry, "what" | "words"> &
+  Partial<Pick<Entry, "corrects" | "withdraws" | "at" | "photos" | "when">>;
 
 interface Word {
   readonly id: string;
@@ -67,10 +68,10 @@ export class FieldWork {
   }
 
   /** Put an entry that was not taken right. Errors: as of `write`. */
-  async mend(kept: Kept, what: Entry["what"], words: string, pictures: readonly Picture[]): Promise<void> {
+  async mend(kept: Kept, { what, words, when }: Draft, pictures: readonly Picture[]): Promise<void> {
     if (kept.item.kind !== "entry") return;
     const { id: _, made, confirmed: __, ...entry } = kept.item.entry;
-    const items = this.items({ ...entry, what, words }, made, pictures);
+    const items = this.items({ ...entry, what, words, when: when ?? entry.when }, made, pictures);
     await box.mend(kept.number, items.at(-1)!, ...items.slice(0, -1));
   }
 

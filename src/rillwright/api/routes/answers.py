@@ -37,6 +37,7 @@ class PutOut(BaseModel):
 
     words: str
     heights: list[JsonObject]  # spot heights that are added
+    replaced: list[list[float]]  # places of spot heights that they stand in for
     texture: str  # the soil's from then on; empty: as it is
 
 

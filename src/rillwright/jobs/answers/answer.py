@@ -1,5 +1,6 @@
 """What a field test concludes, and the book of everything that it is read by."""
 
+import math
 import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -20,6 +21,7 @@ from rillwright.solvers.supply import SupplyFit, boosted, fit_supply
 __all__ = ["Answer", "Book", "Put", "band_words", "put_into"]
 
 DRAWS = 64  # of the yard, for covariances
+_SAME_PLACE = 1e-6  # in the yard's units
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +30,7 @@ class Put:
 
     words: str  # what it is, e.g. '2 heights of the log'
     heights: tuple[Mapping[str, Any], ...] = ()  # spot heights that are added
+    replaced: tuple[tuple[float, float], ...] = ()  # places of spot heights that they stand in for
     texture: str = ""  # the soil's from then on; empty: as it is
 
 
@@ -108,12 +111,19 @@ class Book:
 def put_into(document: Mapping[str, Any], put: Put) -> dict[str, Any]:
     """A yard's document with what a conclusion would write into it; what stands there already is not written twice."""
     found = dict(document)
-    fresh = [dict(one) for one in put.heights if one not in document.get("spot_heights", [])]
+    there = document.get("spot_heights", [])
+    fresh = [dict(one) for one in put.heights if one not in there]
     if fresh:
-        found["spot_heights"] = [*document.get("spot_heights", []), *fresh]
+        found["spot_heights"] = [*(one for one in there if one in put.heights or not _replaced(one, put)), *fresh]
     if put.texture:
         found["soil"] = {**document.get("soil", {}), "texture": put.texture}
     return found
+
+
+def _replaced(height: Mapping[str, Any], put: Put) -> bool:
+    at = height.get("at", ())
+    plain = len(at) == 2 and all(isinstance(value, int | float) for value in at)
+    return plain and any(math.dist(at, place) < _SAME_PLACE for place in put.replaced)
 
 
 def band_words(book: Book, low: float, high: float, dimension: str) -> str:

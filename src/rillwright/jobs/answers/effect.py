@@ -46,7 +46,7 @@ _RESTS: dict[str, tuple[Asked, ...]] = {
     "zone flow": (recalibrated_answer, stranger_answers),
     "zone start": (start_answers, setting_answers, recalibrated_answer),
     "valve setting": (setting_answers, start_answers, recalibrated_answer),
-    "head pressure": (start_answers, stranger_answers),
+    "head pressure": (start_answers, recalibrated_answer, stranger_answers),
     "head look": (start_answers, stranger_answers),
     "zone walk": (start_answers, stranger_answers),
     "leak watch": (leak_answers,),

@@ -19,18 +19,21 @@ __all__ = ["ground_answers"]
 
 _INTAKE = "docs/theory/intake.md"
 _MOVED = 0.02  # [m] from which a head's ground is told to have moved
-_KNOWN = 0.1  # [m] within which a spot height of the yard is the same spot
+_SPOT, _SAME = 0.1, 0.01  # [m] aside and in height, within which the yard holds a height of the log already
 
 
 def ground_answers(book: Book) -> Iterator[Answer]:
-    """One answer for each ring, and one for all spot heights that the yard does not hold."""
+    """One answer for each ring, and one for all spot heights."""
     rings = [entry for entry in book.entries if isinstance(entry.what, SoilIntake)]
     for number, entry in enumerate(rings, start=1):
         assert isinstance(entry.what, SoilIntake)
         yield _of_ring(f"soil intake {number}", entry, entry.what, book)
-    spots = [entry for entry in book.entries if isinstance(entry.what, SpotLevel) and not _known(entry.what, book)]
-    if spots:
-        yield _of_heights(spots, book)
+    spots = [entry for entry in book.entries if isinstance(entry.what, SpotLevel)]
+    fresh = [entry for entry in spots if isinstance(entry.what, SpotLevel) and not _known(entry.what, book)]
+    if fresh:
+        yield _of_heights(fresh, book)
+    elif spots:
+        yield Answer("spot heights", f"{_heights(spots)}: the plan's yard has the same there.", entries=_ids(spots))
 
 
 def _of_ring(subject: str, entry: Entry, what: SoilIntake, book: Book) -> Answer:
@@ -113,32 +116,55 @@ def _stands(subject: str, found: Intake, given: tuple[Given, ...], book: Book) -
 
 
 def _known(what: SpotLevel, book: Book) -> bool:
-    return any(math.dist(spot.at, what.place) < _KNOWN for spot in book.plan.yard.spot_heights)
+    return any(abs(spot.height - what.height) < _SAME for spot in _beside(what, book.plan.yard))
+
+
+def _beside(what: SpotLevel, yard: Yard) -> list[SpotHeight]:
+    return [spot for spot in yard.spot_heights if math.dist(spot.at, what.place) < _SPOT]
+
+
+def _heights(entries: list[Entry]) -> str:
+    return f"{len(entries)} height{'s' if len(entries) > 1 else ''} of the log"
+
+
+def _instead(read: list[SpotLevel], book: Book) -> list[tuple[SpotLevel, SpotHeight]]:
+    """Heights of the log at a spot where the yard has another."""
+    return [(one, spot) for one in read for spot in _beside(one, book.plan.yard)]
 
 
 def _of_heights(entries: list[Entry], book: Book) -> Answer:
     yard = book.plan.yard
     read = [entry.what for entry in entries if isinstance(entry.what, SpotLevel)]
     more = [SpotHeight(at=one.place, height=one.height, error=one.error) for one in read]
-    before, after = (
-        resolve_ground(one).terrain
-        for one in (yard, yard.model_copy(update={"spot_heights": [*yard.spot_heights, *more]}))
-    )
+    instead = _instead(read, book)
+    gone = [spot for _, spot in instead]
+    heights = [*(spot for spot in yard.spot_heights if spot not in gone), *more]
+    before, after = (resolve_ground(one).terrain for one in (yard, yard.model_copy(update={"spot_heights": heights})))
     off = max((abs(one.height - before.at(*one.place)) for one in read), default=0.0)
     moved = {head.id: after.at(*head.at) - before.at(*head.at) for head in book.plan.heads}
     far = {name: rise for name, rise in moved.items() if abs(rise) >= _MOVED}
-    number = f"{len(read)} height{'s' if len(read) > 1 else ''} of the log"
-    put = Put(number, heights=tuple(_typed(one, yard) for one in more))
+    number = _heights(entries)
+    put = Put(
+        number,
+        heights=tuple(_typed(one, yard) for one in more),
+        replaced=tuple(tuple(_typed(spot, yard)["at"]) for spot in gone),
+    )
+    twice = [
+        f"The log's {book.show(one.height, 'length')} at {', '.join(book.show(v, 'length') for v in spot.at)} stand in "
+        f"for the yard's {book.show(spot.height, 'length')}."
+        for one, spot in instead
+    ]
     verdict = f"{number}: at most {book.show(off, 'length')} off the ground that the plan took."
     if not far:
         little = "No head's ground moves by more than an eye sees."
-        return Answer("spot heights", verdict, (little,), (), (), _ids(entries), put)
+        return Answer("spot heights", verdict, (little, *twice), (), (), _ids(entries), put)
     weight = yard.water_entry.weight
     most = max(far, key=lambda name: abs(far[name]))
     words = "higher" if far[most] > 0 else "lower"
     says = (
         f"{len(far)} heads stand otherwise, {most} most: {book.show(abs(far[most]), 'length')} {words}, which "
         f"{'takes' if far[most] > 0 else 'gives'} {book.show(weight * abs(far[most]), 'pressure')}.",
+        *twice,
     )
     workings = tuple(
         Working(
@@ -153,7 +179,10 @@ def _of_heights(entries: list[Entry], book: Book) -> Answer:
         )
         for name, rise in far.items()
     )
-    do = ("Put the heights into the yard, with their error, and plan again.",)
+    do = (
+        "Put the heights into the yard, with their error, and plan again. If the job is half built and needs a change, "
+        "look for changes first: they go by the ground that was planned on.",
+    )
     return Answer("spot heights", verdict, says, do, workings, _ids(entries), put)
 
 

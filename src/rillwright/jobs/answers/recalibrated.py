@@ -10,7 +10,7 @@ from rillwright.errors import InputError
 from rillwright.jobs.answers.answer import Answer, Book, band_words
 from rillwright.jobs.answers.starts import gauges_of
 from rillwright.jobs.zone_models import start_model, zone_model, zone_of
-from rillwright.model.field_log import ValveSetting, ZoneStart, supply_tests, zone_flow
+from rillwright.model.field_log import HeadPressure, ValveSetting, ZoneStart, supply_tests, zone_flow
 from rillwright.report.workings import Given, Working
 from rillwright.solvers.certainty import YardDraws, run_zone
 from rillwright.solvers.recalibrate import Recalibrated, ZoneReading, recalibrate
@@ -70,9 +70,10 @@ def _do(book: Book) -> tuple[str, ...]:
 
 
 def _readings(book: Book) -> tuple[list[ZoneReading], list[uuid.UUID]]:
-    """Start-ups, and zone flows that no valve setting precedes; the last start-up of each zone."""
+    """Start-ups, and flows and pressures at heads that no valve setting precedes; the last start-up of each zone."""
     set_since: set[str] = set()
     gauges: dict[str, dict[str, Gauge]] = {}
+    zones = {head: zone.id for zone in book.plan.zones for head in zone.heads}
     ids: list[uuid.UUID] = []
     for entry in book.entries:
         what = entry.what
@@ -87,6 +88,9 @@ def _readings(book: Book) -> tuple[list[ZoneReading], list[uuid.UUID]]:
                 zone = zone_of(book.plan, metered.zone)
                 flow = metered.volume / metered.seconds
                 gauges.setdefault(zone.id, {})[FLOW] = Gauge(FLOW, flow, max(metered.volume_error, 0.005) * flow)
+            elif isinstance(what, HeadPressure) and zones.get(what.head, what.head) not in {*set_since, what.head}:
+                own = gauges.setdefault(zones[what.head], {})
+                own[what.head] = Gauge(what.head, what.pressure, max(what.pressure_error, 500.0))
             else:
                 continue
         except InputError:

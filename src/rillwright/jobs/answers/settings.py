@@ -17,7 +17,7 @@ __all__ = ["setting_answers"]
 _SOURCE = "docs/theory/turns.md"
 _DRAWS = 256
 _CLOSE = 0.25  # turns under which a setting is left alone
-_FEW = 10.0  # drawn yards, in effect, under which bands are rough; judgement
+_STRAINED = 2.0  # standard errors, on the mean, from which the yard is not as it was thought; judgement
 _READY = 0.6  # turns, half the band, under which no further reading is asked for
 
 
@@ -74,10 +74,10 @@ def _told(zone: Zone, now: float, found: Setting, settings: int, book: Book) -> 
         + _window_words(found, book),
         f"Every head is then in its band with a chance of {book.show(found.inside, 'share')}.",
     ]
-    if found.yards < _FEW:
+    if found.strain > _STRAINED:
         says.append(
-            f"Only {found.yards:.0f} of {_DRAWS} drawn yards come near these readings: bands and chances here are "
-            "rough: look at the supply and at the start-up of this zone first."
+            f"These readings lie {found.strain:.1f} standard errors off what the yard as planned would show: look at "
+            "the supply and at the start-up of this zone first."
         )
     do: list[str] = []
     if found.reached < 0.5:

@@ -24,7 +24,12 @@ def in_yard(plan: Plan, yard: Yard) -> Plan:
     Errors: InputError when the yard's ground, trees, water entry or what lay there before are no longer those of the
     plan, or when a pin holds a head or a pipe that the plan does not have.
     """
-    for what in ("areas", "trees", "spot_heights"):
+    if plan.yard.spot_heights != yard.spot_heights:
+        raise InputError(
+            "The yard has other spot heights than the plan was made on. Take them out again (in the page by Undo) and "
+            "look for changes on the ground that was planned on; or plan the yard anew and build by that plan."
+        )
+    for what in ("areas", "trees"):
         if getattr(plan.yard, what) != getattr(yard, what):
             raise InputError(f"The yard's {what.replace('_', ' ')} differ from those of the plan: give the plan of it.")
     if plan.yard.water_entry != yard.water_entry or plan.yard.units != yard.units:
