@@ -11,7 +11,8 @@ from replan_jobs import entry, every_other, log_of, search_of, small_plan, weake
 from rillwright.errors import InputError
 from rillwright.jobs.progress import silent
 from rillwright.jobs.refit import refit
-from rillwright.jobs.replan.moves import Moves
+from rillwright.jobs.replan.chance import Chances
+from rillwright.jobs.replan.moves import SPLIT, UPSIZE, Moves
 from rillwright.jobs.replan.pinned import in_yard
 from rillwright.jobs.replan.reading import reading_that_decides
 from rillwright.jobs.replan.search import Search
@@ -78,25 +79,54 @@ def test_the_search_finds_what_brute_force_finds(plan, seed):
     assert found is not None
     assert found.status == "optimal"
     assert found.weight.total == pytest.approx(brute_force(few), abs=0.011)
-    other = few.best((found.kinds,), silent)
+    other = few.best((found.bar,), silent)
     total = math.inf if other is None else other.weight.total
-    assert total == pytest.approx(brute_force(few, (found.kinds,)), abs=0.011)
+    assert total == pytest.approx(brute_force(few, (found.bar,)), abs=0.011)
+
+
+def test_two_changes_of_one_zone_are_found_as_by_brute_force(plan):
+    """Zones split with a lateral made wider besides, or two laterals made wider: with these alone beside standing."""
+    _, search = search_of(plan, log_of(closed=every_other(plan), pressure=weaker(0.78)))
+    stay = [option for option in search.options if not option.patch.kinds]
+    pairs = [option for option in search.options if UPSIZE in option.patch.kinds and wide(option) + split(option) == 2]
+    assert {split(option) for option in pairs} == {0, 1}
+    few = Search(search.leasts, search.shared[:2], (*stay, *random.Random(1).sample(pairs, 12)))
+    found = few.best((), silent)
+    assert found is not None
+    assert UPSIZE in found.kinds
+    assert found.weight.total == pytest.approx(brute_force(few), abs=0.011)
+
+
+def wide(option):
+    """How many laterals an option makes wider."""
+    return sum(pipe.id.endswith(" wide") for line in option.patch.lines.values() for pipe in line.pipes)
+
+
+def split(option):
+    return SPLIT in option.patch.kinds
 
 
 @pytest.mark.parametrize("sure", [0.6, 0.9])
 def test_a_wished_for_chance_is_kept_at_the_least_cost(plan, sure):
-    """Against every combination, of which those count that hold so surely by draws solved for each whole system."""
+    """Against every combination, of which those count that hold so surely in draws solved for each whole system.
+
+    Both in the draws that choose and in those that judge, of which the search solves but what it must.
+    """
     entries = log_of(closed=every_other(plan), pressure=weaker(0.83))
     _, search = search_of(plan, entries, second_supply=700.0)
     few = replace(some_of(search, 7, most=3), sure=sure)
     found = few.best((), silent)
     best, chances = math.inf, []
-    for branch in replace(few, sure=0.0)._branches:
+    for branch, wished in zip(replace(few, sure=0.0)._branches, few._branches, strict=True):
+        case = branch.shared.case
+        every = [Chances(few.job, case, least=0.0, count=c.count, seed=c.seed) for c in (wished.chances, wished.fresh)]
         for taken in covers(branch, frozenset(search.job.base.lines)):
             one = branch.complete(taken, below=math.inf, barred=lambda _: False)
             if one is not None:
-                chances.append(branch.chances.holds(one.system.lines, one.system).mean())
-                best = min(best, one.weight.total) if chances[-1] >= sure else best
+                chose, judged = (draws.holds(one.system.lines, one.system).mean() for draws in every)
+                chances.append(judged)
+                able = chose >= wished.chances.least and judged >= wished.fresh.least
+                best = min(best, one.weight.total) if able else best
     assert min(chances) < sure <= max(chances)
     assert found is not None
     assert found.weight.total == pytest.approx(best, abs=0.011)
@@ -128,12 +158,12 @@ def test_the_least_of_options_never_exceeds_what_they_weigh_together(weak):
 def test_changes_differ_in_kind_and_each_is_sound(plan):
     _, search = search_of(plan, log_of(closed=every_other(plan), pressure=weaker(0.78)), second_supply=700.0)
     found = []
-    while len(found) < 3 and (one := search.best([each.kinds for each in found], silent)) is not None:
+    while len(found) < 3 and (one := search.best([each.bar for each in found], silent)) is not None:
         found.append(one)
     assert len(found) > 1
     for k, one in enumerate(found):
         assert not one.verdict.fault
-        assert not any(other.kinds <= one.kinds for other in found[:k])
+        assert not any(other.bar <= one.kinds for other in found[:k])
         assert all(other.weight.total <= one.weight.total + 0.011 for other in found[:k])
         for name, state in one.verdict.settled.cautious.items():
             low = min(CATALOGUE.nozzles[h.nozzle].lowest_pressure for h in one.system.lines[name].heads)

@@ -80,7 +80,7 @@ def chosen(plan, yard):
     best = search.best((), silent)
     assert best is not None
     branch = next(one for one in search._branches if one.shared is best.shared)
-    return best, float(branch.chances.holds(best.system.lines, best.system).mean())
+    return best, float(branch.fresh.holds(best.system.lines, best.system).mean())
 
 
 @pytest.fixture(scope="module")

@@ -72,4 +72,5 @@ def print_changes(outcome: Outcome) -> None:
 def _ending(status: str, bound: float, currency: str) -> str:
     if status == "optimal":
         return "No change tried that does as well costs less than the first."
-    return f"The search was ended early: none can cost less than {bound:.0f} {currency}."
+    least = f"none can cost less than {bound:.0f} {currency}" if bound >= 1 else "a cheaper one may exist"
+    return f"The search was ended early: {least}."

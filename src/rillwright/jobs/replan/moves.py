@@ -38,12 +38,26 @@ class Moves:
     job: Job
 
     def all(self) -> Iterator[Patch]:
-        """Every change, each of one zone or of two."""
+        """Every change by itself, each of one zone or of two."""
         for line in self.job.base.lines.values():
-            yield from self._splits(line)
-            yield from self._wider(line)
+            for cut in self._splits(line):
+                yield from cut
+            yield from self._with_wider(_as_it_is(line), line.pipes)
             yield from self._places(line)
             yield from self._moved(line)
+
+    def pairs(self) -> Iterator[Patch]:
+        """Two changes of one zone: a lateral made wider where it is split, or another one that follows a wider one.
+
+        Of a split zone one of those that the two zones begin with; of two the second no wider than the first.
+        """
+        for line in self.job.base.lines.values():
+            for split in (cut[0] for cut in self._splits(line)):
+                yield from self._with_wider(split, [pipe for own in split.lines.values() for pipe in self._firsts(own)])
+            for pipe in line.pipes:
+                for size in self._wider_sizes(pipe):
+                    one = self._widened(_as_it_is(line), pipe, size)
+                    yield from self._with_wider(one, line.from_(pipe.end), most=size.inside_diameter)
 
     @cached_property
     def _ways(self) -> Ways:
@@ -68,44 +82,61 @@ class Moves:
         able = [p for p in sizes if velocity(flow, inside_diameter=p.inside_diameter) <= yard.rules.highest_velocity]
         return able[:NEW_SIZES]
 
-    def _splits(self, line: Line) -> Iterator[Patch]:
-        """A zone cut above one of its laterals; what is beyond gets a valve at the place and a way of its own to it."""
+    def _splits(self, line: Line) -> Iterator[list[Patch]]:
+        """A zone cut above one of its laterals, for each lateral in all ways: what is beyond gets a valve at the place.
+
+        A way of its own leads to it.
+        """
         for edge in line.pipes:
             beyond, far = line.beyond(edge)
             near = tuple(head for head in line.heads if head not in far)
             if not near or not far or any(held & _ids(far) and not held <= _ids(far) for held in self._held):
                 continue
             kept = tuple(pipe for pipe in line.pipes if pipe not in beyond)
-            lines_now = self.job.base.lines
-            zone = next(name for letter in ascii_lowercase[1:] if (name := line.zone + letter) not in lines_now)
-            own = tuple(pipe.model_copy(update={"zone": zone}) for pipe in beyond)
-            words = f"split {line.zone}: {names([h.id for h in far])} on a valve of their own at {line.place}"
-            near_line, touched = replace(line, heads=near, pipes=kept), frozenset({line.zone})
-            if edge.start == line.place:
-                lines = {line.zone: near_line, zone: Line(zone, far, line.place, own)}
-                yield Patch(frozenset({SPLIT}), words, touched, lines)
-                continue
-            way = self._ways.between(line.place, edge.start)
-            for size in self._sizes(sum(h.flow for h in far)) if way else ():
-                assert way is not None
-                new = _pipe(f"{zone}.1", zone, line.place, edge.start, way, size)
-                lines = {line.zone: near_line, zone: Line(zone, far, line.place, (new, *own))}
-                said = f"{words}, by new {size.material} {size.trade_size}"
-                yield Patch(frozenset({SPLIT}), said, touched, lines, trenches=way.fresh, within={new.id: way.within})
+            if cut := list(self._cut(line, replace(line, heads=near, pipes=kept), edge, beyond, far)):
+                yield cut
 
-    def _wider(self, line: Line) -> Iterator[Patch]:
-        """One lateral replaced by a wider one in its trench."""
-        for pipe in line.pipes:
+    def _cut(
+        self, line: Line, near: Line, edge: Pipe, beyond: Sequence[Pipe], far: tuple[Head, ...]
+    ) -> Iterator[Patch]:
+        """A zone cut above one of its laterals, by new pipe of each size offered where that is needed."""
+        lines_now = self.job.base.lines
+        zone = next(name for letter in ascii_lowercase[1:] if (name := line.zone + letter) not in lines_now)
+        own = tuple(pipe.model_copy(update={"zone": zone}) for pipe in beyond)
+        words = f"split {line.zone}: {names([h.id for h in far])} on a valve of their own at {line.place}"
+        kinds, touched = frozenset({SPLIT}), frozenset({line.zone})
+        if edge.start == line.place:
+            yield Patch(kinds, words, touched, {line.zone: near, zone: Line(zone, far, line.place, own)})
+            return
+        way = self._ways.between(line.place, edge.start)
+        for size in self._sizes(sum(h.flow for h in far)) if way else ():
+            assert way is not None
+            new = _pipe(f"{zone}.1", zone, line.place, edge.start, way, size)
+            lines = {line.zone: near, zone: Line(zone, far, line.place, (new, *own))}
+            said = f"{words}, by new {size.material} {size.trade_size}"
+            yield Patch(kinds, said, touched, lines, trenches=way.fresh, within={new.id: way.within})
+
+    def _firsts(self, line: Line) -> Iterator[Pipe]:
+        """The laterals of the plan that a zone begins with, behind one that is laid for it."""
+        for pipe in line.from_(line.place):
+            yield from [pipe] if pipe.id in self.job.pipes else line.from_(pipe.end)
+
+    def _with_wider(self, patch: Patch, pipes: Sequence[Pipe], *, most: float = math.inf) -> Iterator[Patch]:
+        """A change with one of some laterals made wider in its trench besides; most, the bore [m] up to which."""
+        for pipe in pipes:
             for size in self._wider_sizes(pipe):
-                new = _resized(pipe, size)
-                pipes = tuple(new if one is pipe else one for one in line.pipes)
-                yield Patch(
-                    frozenset({UPSIZE}),
-                    f"{pipe.id} in {size.material} {size.trade_size}",
-                    frozenset({line.zone}),
-                    {line.zone: replace(line, pipes=pipes)},
-                    within={new.id: self.job.base.within[pipe.id]},
-                )
+                if size.inside_diameter <= most:
+                    yield self._widened(patch, pipe, size)
+
+    def _widened(self, patch: Patch, pipe: Pipe, size: PipeSize) -> Patch:
+        new = _resized(pipe, size)
+        lines = {
+            zone: replace(line, pipes=tuple(new if one.id == pipe.id else one for one in line.pipes))
+            for zone, line in patch.lines.items()
+        }
+        words = "; ".join(one for one in (patch.words, f"{pipe.id} in {size.material} {size.trade_size}") if one)
+        within = {**patch.within, new.id: self.job.base.within[pipe.id]}
+        return replace(patch, kinds=patch.kinds | {UPSIZE}, words=words, lines=lines, within=within)
 
     def wider_mains(self) -> Iterator[tuple[str, tuple[Pipe, ...], dict[str, tuple[str, ...]]]]:
         """One pipe of the main replaced by a wider one: words, the main, and the trenches that its new pipe lies in."""
@@ -224,6 +255,10 @@ class Moves:
     def _spot(self, at: tuple[float, float]) -> str:
         across, up = (show(value, "length", self.job.case.yard.units) for value in at)
         return f"({across}, {up})"
+
+
+def _as_it_is(line: Line) -> Patch:
+    return Patch(frozenset(), "", frozenset({line.zone}), {line.zone: line})
 
 
 def _ids(heads: Sequence[Head]) -> frozenset[str]:

@@ -26,12 +26,14 @@ def options_of(job: Job, *, second_supply: float | None) -> tuple[Leasts, tuple[
     Parameters: second_supply, its price [currency] if it may be had.
     """
     stay = [Patch(frozenset(), "", frozenset({zone}), {}) for zone in job.base.lines]
-    alone = [_alone(job, patch) for patch in (*stay, *Moves(job).all())]
+    moves = Moves(job)
+    alone = [_alone(job, patch) for patch in (*stay, *moves.all())]
+    pairs = [_alone(job, patch) for patch in moves.pairs()]
     mains = _wider_mains(job)
     other = Swaps(job)
     swaps = [[*_swaps(one.patch, job, other)] for one in alone]
     each = [(one.patch.zones, swap) for one, own in zip(alone, swaps, strict=True) for swap in own]
-    leasts = Leasts(job, [*alone, *(one for _, one in mains)], each)
+    leasts = Leasts(job, [*alone, *pairs, *(one for _, one in mains)], each)
     for supply in _supplies(job, second_supply):
         mains.append((supply, _alone(job, Patch(supply.kinds, supply.words, frozenset(), {}))))
     shared = [_shared(leasts, supply, one) for supply, one in mains]
@@ -39,6 +41,7 @@ def options_of(job: Job, *, second_supply: float | None) -> tuple[Leasts, tuple[
     for one, own in zip(alone, swaps, strict=True):
         options.append(_option(leasts, one.patch, leasts.ledger(one)))
         options += _with_nozzles(options[-1], own, leasts)
+    options += [_option(leasts, one.patch, leasts.ledger(one)) for one in pairs]
     return leasts, tuple(sorted(shared, key=lambda each: (each.least, each.words))), tuple(options)
 
 

@@ -52,9 +52,10 @@ class Outcome:
         if not self.sure_ones:
             return f"None of the changes tried holds with a chance of {wish}; these are sound on the cautious supply."
         if not more:
-            return f"Each holds with a chance of {wish} or more."
+            return f"Each holds with a chance of {wish} or more, within the error of the draws."
         return (
-            f"The first {'holds' if self.sure_ones == 1 else 'two hold'} with a chance of {wish} or more. No other "
+            f"The first {'holds' if self.sure_ones == 1 else 'two hold'} with a chance of {wish} or more, within "
+            "the error of the draws. No other "
             f"that differs in kind was found to; the last {'is' if more == 1 else 'two are'} sound on the cautious "
             "supply, and no more: weigh what is saved against the chance."
         )
@@ -125,7 +126,7 @@ def _best(search: Search, before: Sequence[Found], progress: Progress) -> list[F
     """Those before, then the least-cost change that is no variant of one of them, and the next."""
     found = [*before]
     while len(found) < BEST and not (search.stop.asked and found):
-        one = search.best([each.kinds for each in found], progress)
+        one = search.best([each.bar for each in found], progress)
         if one is None:
             break
         found.append(one)

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from rillwright.jobs.case import Case
 from rillwright.jobs.progress import Progress
-from rillwright.jobs.replan.chance import Bools, Chances
+from rillwright.jobs.replan.chance import Bools, chances_of
 from rillwright.jobs.replan.job import Job
 from rillwright.jobs.replan.least import Leasts, Ledger
 from rillwright.jobs.replan.sound import Judge, Verdict
@@ -29,7 +29,7 @@ __all__ = ["LONGER", "MOST", "SOLVED", "STATION", "Found", "Option", "Search", "
 
 LONGER, STATION = "run longer", "add a station"
 MOST = 1_500_000  # changes, complete or not, looked at for each answer
-SOLVED = 1_000  # options that are laid out and solved for a wish for certainty, where draws take long
+SOLVED = 1_000  # options laid out and whole changes judged for a wish for certainty, where draws take long
 _LEAST_GAIN = 0.01  # [currency]
 
 
@@ -69,6 +69,14 @@ class Found:
     status: Literal["optimal", "feasible"]
     bound: float  # [currency] that no change of its kind and move space costs less than
 
+    @property
+    def bar(self) -> frozenset[str]:
+        """The kinds that make it what it is to its owner: another change with all of them is a variant of it.
+
+        A pump or a second supply by itself; else what is done, and not what comes of it, where more is.
+        """
+        return self.shared.kinds if self.shared.extras else self.kinds - {LONGER, STATION} or self.kinds
+
 
 @dataclass(frozen=True)
 class _Sound:
@@ -79,7 +87,15 @@ class _Sound:
     lines: tuple[Line, ...]  # its zones as they then are
     kinds: frozenset[str]
     anew: float  # [currency] that it costs more than the option, with run times set anew
-    holds: Bools  # draws (n,) in which its zones hold
+    holds: Bools | None = None  # of the draws that choose (n,), those in which its zones hold at the most
+
+
+@dataclass(frozen=True)
+class Judged:
+    """What was judged, whatever the wish for certainty."""
+
+    judges: dict[int, Judge] = field(default_factory=dict)  # by what is shared, as the object that it is
+    options: "dict[tuple[int, int], _Sound | None]" = field(default_factory=dict)  # and by the number of the option
 
 
 @dataclass
@@ -103,6 +119,7 @@ class Search:
     stop: Stop = field(default_factory=Stop)
     most: int = MOST  # changes, complete or not, looked at for each answer
     sure: float = 0.0  # [0..1] chance with which a change must hold
+    judged: "Judged" = field(default_factory=lambda: Judged())  # kept by a search with another wish
 
     def best(self, forbidden: Sequence[frozenset[str]], progress: Progress) -> Found | None:
         """The least-cost sound change whose kinds hold none of the forbidden sets; None when there is none."""
@@ -136,16 +153,16 @@ class Search:
 
     @cached_property
     def _work(self) -> list[int]:
-        """How many options were laid out and solved, in one number."""
+        """How many options were laid out and solved and whole changes judged, in one number."""
         return [0]
 
     @property
     def spent(self) -> bool:
-        """Whether as many options were solved as a wish for certainty is worth."""
+        """Whether as much was solved and judged as a wish for certainty is worth."""
         return self.sure > 0 and self._work[0] >= SOLVED
 
     def count(self) -> None:
-        """Note that one more was solved."""
+        """Note that one more was solved or judged."""
         self._work[0] += 1
 
     def _stay(self, branch: "_Branch", best: _Best) -> int:
@@ -236,8 +253,8 @@ class _Branch:
 
     def __init__(self, search: Search, shared: Shared) -> None:
         self.search, self.shared = search, shared
-        self._judge = Judge(search.job, shared.case)
-        self.chances = Chances(search.job, shared.case, sure=search.sure)
+        self._judge = search.judged.judges.setdefault(id(shared), Judge(search.job, shared.case))
+        self.chances, self.fresh = chances_of(search.job, shared.case, sure=search.sure)
         self._tried: dict[int, _Sound | None] = {}
         self._first: dict[str, int] = {}  # of each zone's options by their least, those before are not sound
         self._is_even: dict[tuple[int, ...], bool] = {}
@@ -280,11 +297,18 @@ class _Branch:
     def sound(self, number: int) -> _Sound | None:
         """An option laid out for this supply; None when it is not sound."""
         if number not in self._tried:
-            self._tried[number] = self._laid_out(self.search.options[number])
+            self._tried[number] = self._surely(self._laid_out(number))
             self.search.count()
         return self._tried[number]
 
-    def _laid_out(self, option: Option) -> _Sound | None:
+    def _laid_out(self, number: int) -> _Sound | None:
+        """The same whatever the wish for certainty."""
+        known, key = self.search.judged.options, (id(self.shared), number)
+        if key not in known:
+            known[key] = self._judged(self.search.options[number])
+        return known[key]
+
+    def _judged(self, option: Option) -> _Sound | None:
         patch = option.patch
         system = patched(self.shared.base, [patch], self.shared.case)
         names = list(patch.lines) or list(patch.zones)
@@ -296,18 +320,28 @@ class _Branch:
         kinds = patch.kinds | ({LONGER} if longer else set())
         words = patch.words or (f"run {', '.join(changed)} longer, at less pressure" if longer else "")
         laid = replace(patch, kinds=kinds, words=words, lines=changed)
-        holds = self.chances.all
-        if self.search.sure > 0:
-            holds = self.chances.holds(lines, system)
-            if holds.mean() < self.search.sure:
-                return None
         again = 0 if patch.lines else len(changed)  # zones that only their run times are set anew of
         anew = self.search.job.worth({"run times set anew": again})
-        return _Sound(option, laid, tuple(lines.values()), kinds, anew, holds)
+        return _Sound(option, laid, tuple(lines.values()), kinds, anew)
+
+    def _surely(self, laid: _Sound | None) -> _Sound | None:
+        """An option laid out with the draws in which its zones hold at the most; None when they are too few."""
+        if laid is None or self.search.sure == 0:
+            return laid
+        system = patched(self.shared.base, [laid.patch], self.shared.case)
+        holds = self.chances.at_most({line.zone: line for line in laid.lines}, system)
+        return replace(laid, holds=holds) if self.chances.enough(holds) else None
 
     def surely(self, taken: Sequence[_Sound]) -> bool:
-        """Whether the zones dealt with hold together as surely as they must: others can only lessen that."""
-        return float(np.logical_and.reduce([one.holds for one in taken]).mean()) >= self.search.sure
+        """Whether the zones dealt with may hold together as surely as they must: others can only lessen that."""
+        known = [one.holds for one in taken if one.holds is not None]
+        return not known or self.chances.enough(np.logical_and.reduce(known))
+
+    def _holds(self, system: System) -> bool:
+        """Whether a system holds as surely as it must, in the draws that choose and in those that judge."""
+        each = (self.chances, self.fresh) if self.search.sure > 0 else ()
+        self.search.count()
+        return all(chances.enough(chances.holds(system.lines, system)) for chances in each)
 
     def even(self, taken: Sequence[_Sound]) -> bool:
         """Whether no lawn that the zones dealt with water alone is too uneven."""
@@ -332,7 +366,7 @@ class _Branch:
         kinds = shared.kinds.union(*(option.kinds for option in taken))
         if len(system.lines) > max(len(job.base.lines), shared.case.yard.controller.stations):
             kinds |= {STATION}
-        if barred(kinds):
+        if barred(kinds) or not self._holds(system):
             return None
         weight = weigh(job, system, patches, shared.extras)
         if weight.total >= below - _LEAST_GAIN:

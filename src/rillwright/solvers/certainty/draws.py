@@ -83,15 +83,15 @@ class YardDraws:
             moment={zone: self.moment[zone] for zone in zones},
         )
 
-    def rows(self, low: int, high: int) -> "YardDraws":
-        """Some of the draws, from one number up to another."""
+    def rows(self, numbers: NDArray[np.intp]) -> "YardDraws":
+        """Some of the draws, by their numbers."""
 
         def cut(held: Any) -> Any:
             if isinstance(held, Supplies):
-                return held.take(np.arange(low, high))
+                return held.take(numbers)
             if isinstance(held, Mapping):
-                return {name: values[low:high] for name, values in held.items()}
-            return held[low:high]
+                return {name: values[numbers] for name, values in held.items()}
+            return held[numbers]
 
         return replace(self, **{part.name: cut(getattr(self, part.name)) for part in fields(self)})
 
