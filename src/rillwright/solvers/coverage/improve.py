@@ -146,11 +146,12 @@ def _in_trials(looked: int) -> int:
 
 def _least_missed(state: State) -> tuple[int, float]:
     """Place of the head without which the layout costs least, and what it costs then; none that is held."""
-    costs = []
+    best, least = 0, math.inf
     for index in range(len(state.stands)):
-        costs.append(math.inf if state.stands[index].held else state.cost_without(index))
-    best = int(np.argmin(costs))
-    return best, costs[best]
+        if not state.stands[index].held:
+            cost = state.cost_without(index, least=least)
+            best, least = (index, cost) if cost < least else (best, least)
+    return best, least
 
 
 def _fill_dry(state: State, family: Family, most: int) -> tuple[int, list[Stand]]:
@@ -164,10 +165,11 @@ def _fill_dry(state: State, family: Family, most: int) -> tuple[int, list[Stand]
             spent += 1
             if aimed is None or _crowds(state, aimed, skip=-1):
                 continue
+            least = now - _LEAST_GAIN if best is None else best[0]
             state.add(aimed, state.field.footprint(aimed))
-            cost = state.cost()
+            cost = state.cost(least=least)
             state.remove(len(state.stands) - 1)
-            if cost < now - _LEAST_GAIN and (best is None or cost < best[0]):
+            if cost < least:
                 best = cost, aimed
         if best is None:
             break
@@ -201,11 +203,12 @@ def _dry_seats(state: State, family: Family) -> list[Seat]:
 
 def _crowds(state: State, stand: Stand, *, skip: int) -> bool:
     """Say whether a head stands on another's heels."""
-    return any(
-        math.dist(stand.at, other.at) < 0.38 * min(stand.throw.radius, other.throw.radius)
-        for index, other in enumerate(state.stands)
-        if index != skip
-    )
+    at, near = stand.at, 0.38 * stand.throw.radius
+    for index, other in enumerate(state.stands):
+        apart = math.dist(at, other.at)
+        if apart < near and apart < 0.38 * other.throw.radius and index != skip:
+            return True
+    return False
 
 
 def _better_head(state: State, index: int, family: Family, step: float) -> int:
@@ -228,7 +231,7 @@ def _better_head(state: State, index: int, family: Family, step: float) -> int:
             continue
         footprint = state.field.footprint(stand)
         state.replace(index, stand, footprint)
-        cost = state.cost()
+        cost = state.cost(least=least)
         if cost < least:
             best, best_print, least = stand, footprint, cost
     state.replace(index, best, best_print)

@@ -108,7 +108,9 @@ class Kit:
 
     def flow(self, throw: Throw, arc: float) -> float:
         """Flow [m³/s] of a nozzle, turned down to its throw and set to an arc [°]."""
-        return flow_at(throw.nozzle, self.pressure, arc, radius_share=throw.share)
+        if (throw, arc) not in self._flows:
+            self._flows[throw, arc] = flow_at(throw.nozzle, self.pressure, arc, radius_share=throw.share)
+        return self._flows[throw, arc]
 
     def profile(self, nozzle: Nozzle) -> Profile:
         """Radial profile of a nozzle."""
@@ -128,6 +130,10 @@ class Kit:
 
     @cached_property
     def _arcs(self) -> dict[str, tuple[int, ...]]:
+        return {}
+
+    @cached_property
+    def _flows(self) -> dict[tuple[Throw, float], float]:
         return {}
 
     @cached_property

@@ -14,10 +14,7 @@ from rillwright.model.ground import Ground
 from rillwright.solvers.coverage.arcs import Fan, Stand, best_stand, look_round
 from rillwright.solvers.coverage.depth import cell_span, pattern_of, share_within, thrown_by
 from rillwright.solvers.coverage.grid import (
-    BED,
     BUILDING,
-    OFF_SITE,
-    PAVING,
     TRUNK,
     Grid,
     Surfaces,
@@ -28,7 +25,7 @@ from rillwright.solvers.coverage.grid import (
 from rillwright.solvers.coverage.kernels import lay
 from rillwright.solvers.coverage.kit import STEP, Family, Kit, Throw
 from rillwright.solvers.coverage.placement import Seat, edge_direction, stand_ground
-from rillwright.solvers.coverage.search_kernels import mismatch, settle, stopped_by_walls, too_uneven, unevenness
+from rillwright.solvers.coverage.search_kernels import put, settle, stopped_by_walls, weigh
 from rillwright.solvers.coverage.shadow import BARK, WALL, Scene, Spot, segments_of, spot_at
 
 __all__ = ["Field", "Footprint", "Scale", "Spots", "State", "make_field"]
@@ -36,6 +33,7 @@ __all__ = ["Field", "Footprint", "Scale", "Spots", "State", "make_field"]
 Floats = NDArray[np.float64]
 
 _NEAR_THROWS = 8
+_KEPT = 6_000  # footprints, at most
 _INSTEAD = np.full(4, 255, dtype=np.uint8)  # surface that a parcel counts on by what stopped it; 255: what lies there
 _INSTEAD[BARK], _INSTEAD[WALL] = TRUNK, BUILDING
 _SPOT = 1.0  # [m] side of the window in which a dry spot counts
@@ -65,7 +63,7 @@ class Spots:
 
     cells: NDArray[np.int32]  # (n,) places in the flattened grid
     part: NDArray[np.int32]  # (n,) number of the lawn, as drawn, that each lies in
-    corners: NDArray[np.int32]  # (m, 4) lower right, upper right, lower left, upper left of each window, see unevenness
+    corners: NDArray[np.int32]  # (m, 4) lower right, upper right, lower left, upper left of each window, see weigh
     share: Floats  # (m,) one over the judged cells in each window
 
 
@@ -89,6 +87,8 @@ class Field:
     _fans: dict[tuple[float, float], Fan] = field(default_factory=dict)
     _faced: dict[tuple[float, float, float], int] = field(default_factory=dict)
     _met: dict[tuple[float, float], Spot] = field(default_factory=dict)
+    _aims: dict[tuple[Seat, Family], Stand | None] = field(default_factory=dict)
+    _prints: dict[tuple[tuple[float, float], Throw, float, float], Footprint] = field(default_factory=dict)
 
     def fan(self, at: tuple[float, float]) -> Fan:
         """Rays round a point, kept for the next time."""
@@ -101,6 +101,11 @@ class Field:
         """Choose the best setting for a head at a seat; None when none does good, and for strips, set by rows."""
         if self.kit.head_class == "strip":
             return None
+        if (seat, family) not in self._aims:
+            self._aims[seat, family] = self._aimed(seat, family)
+        return self._aims[seat, family]
+
+    def _aimed(self, seat: Seat, family: Family) -> Stand | None:
         wanted = min(max(seat.wanted, self.kit.least_radius), self.kit.greatest_radius)
         throws = self.throws_near(wanted)
         best = best_stand(seat.at, self.fan(seat.at), kit=self.kit, family=family, wanted=wanted, throws=throws)
@@ -135,7 +140,16 @@ class Field:
         return self._met[at]
 
     def footprint(self, stand: Stand) -> Footprint:
-        """Throw one head's water on the grid and count what lands where."""
+        """One head's water on the grid, and what lands where; kept for a while, as a search comes back to settings."""
+        key = (stand.at, stand.throw, stand.arc_start, stand.arc)
+        known = self._prints.get(key)
+        if known is None:
+            if len(self._prints) >= _KEPT:
+                self._prints.clear()
+            known = self._prints[key] = self._thrown(stand)
+        return known
+
+    def _thrown(self, stand: Stand) -> Footprint:
         nozzle, grid, kit = stand.throw.nozzle, self.grid, self.kit
         profile = kit.profile(nozzle)
         sample = pattern_of(
@@ -277,36 +291,41 @@ class State:
         self.stands[index], self.prints[index] = stand, footprint
         self.rates[index] = self.field.log_rate(stand)
 
-    def cost_without(self, index: int) -> float:
-        """What the layout would cost without a head."""
+    def cost_without(self, index: int, *, least: float = math.inf) -> float:
+        """What the layout would cost without a head; infinite where that is over `least`."""
         stand, footprint, rate = self.stands.pop(index), self.prints[index], self.rates.pop(index)
         self._lay(stand, footprint, -1.0)
-        cost = self.cost()
+        cost = self.cost(least=least)
         self.stands.insert(index, stand)
         self.rates.insert(index, rate)
         self._lay(stand, footprint, 1.0)
         return cost
 
     def _lay(self, stand: Stand, footprint: Footprint, sign: float) -> None:
-        rows, columns = footprint.rate.shape
-        window = self.rate[footprint.row : footprint.row + rows, footprint.column : footprint.column + columns]
-        window += sign * footprint.rate[: window.shape[0], : window.shape[1]]
-        self.landed += sign * footprint.landed
+        put(self.rate, footprint.rate, footprint.row, footprint.column, sign, self.landed, footprint.landed)
         self.heads += sign * stand.weight
-        self.odd += round(sign) * self.field.odd(stand)
+        self.odd += int(sign) * self.field.odd(stand)
 
-    def cost(self) -> float:
-        """Weigh the layout: unevenness, water off the lawn, unlike rates, heads and water spent; less is better."""
+    def cost(self, *, least: float = math.inf) -> float:
+        """Weigh the layout: unevenness, water off the lawn, unlike rates, heads and water spent; less is better.
+
+        Where it weighs more than `least` the answer may be infinite: it is not looked at further then.
+        """
         total = float(self.landed.sum())
         if not self.stands or total <= 0:
             return math.inf
         scale = self.field.scale
         spent = 0.3 * (self.price * self.heads + 0.6 * self.odd) / scale.heads + 0.12 * total / scale.flow
-        return self.harm() + spent
+        return self.harm(least=least - spent) + spent
 
-    def harm(self) -> float:
+    def harm(self, *, least: float = math.inf) -> float:
         """The same without what is spent: unevenness, water off the lawn, unlike rates."""
-        return self._uneven() + self._wasted(float(self.landed.sum())) + self._unmatched()
+        field, spots = self.field, self.field.spots
+        allowed, rates = math.log(field.kit.matched), np.array(self.rates)
+        return weigh(
+            self.rate, field.cells, spots.cells, spots.part, spots.corners, spots.share, self.landed,
+            field.paving_limit, rates, allowed, least,
+        )  # fmt: skip
 
     def priced(self, price: float) -> "State":
         """Copy the layout at another price of a head."""
@@ -314,27 +333,3 @@ class State:
         for stand, footprint in zip(self.stands, self.prints, strict=True):
             other.add(stand, footprint)
         return other
-
-    def _uneven(self) -> float:
-        spots = self.field.spots
-        low_quarter, cu, driest, spot = unevenness(self.rate, self.field.cells, spots.cells, spots.corners, spots.share)
-        if low_quarter < 0:
-            return math.inf
-        even = 1.0 - low_quarter + 0.7 * (1.0 - cu) + 1.5 * max(0.0, 0.85 - cu)
-        dry = 0.25 * (1.0 - driest) + 0.25 * (1.0 - min(spot, 1.0)) + 1.0 * max(0.0, 0.5 - spot)
-        short = (
-            too_uneven(self.rate, spots.cells, spots.part, 0.75) if spots.part.any() else max(0.0, 0.75 - low_quarter)
-        )
-        return even + dry + 3.0 * short + 1.0 * max(0.0, 0.55 - driest)
-
-    def _wasted(self, total: float) -> float:
-        share, limit = self.landed / total, self.field.paving_limit
-        over = max(0.0, share[PAVING] - 0.9 * limit)
-        waste = 1.0 * share[PAVING] + 20.0 * over + 0.5 * share[BED] + 200.0 * share[BUILDING]
-        return float(waste + 1.2 * share[OFF_SITE] + 12.0 * max(0.0, share[OFF_SITE] - 0.9 * limit))
-
-    def _unmatched(self) -> float:
-        """Unlike rates of the heads: past the tolerance from the quickest to the slowest, and from the mean each."""
-        allowed = math.log(self.field.kit.matched)
-        spread, far = mismatch(np.array(self.rates), 0.5 * allowed)
-        return 1.5 * max(0.0, spread - 0.9 * allowed) + 2.0 * far
