@@ -255,9 +255,9 @@ def put(rate: Floats, patch: Floats, row: int, column: int, sign: float, landed:
 @njit(cache=True)
 def _wasted(landed: Floats, total: float, paving_limit: float) -> float:
     """Weigh the water that misses the lawn; landed (7,) by surface code, of a total."""
-    paving, off_site = landed[PAVING] / total, landed[OFF_SITE] / total
+    paving, off_site = float(landed[PAVING] / total), float(landed[OFF_SITE] / total)
     over = max(0.0, paving - 0.9 * paving_limit)
-    waste = 1.0 * paving + 20.0 * over + 0.5 * (landed[BED] / total) + 200.0 * (landed[BUILDING] / total)
+    waste = 1.0 * paving + 20.0 * over + 0.5 * float(landed[BED] / total) + 200.0 * float(landed[BUILDING] / total)
     return waste + 1.2 * off_site + 12.0 * max(0.0, off_site - 0.9 * paving_limit)
 
 
@@ -267,7 +267,7 @@ def _unmatched(rates: Floats, allowed: float) -> float:
     mean, far = rates.mean(), 0.0
     for rate in rates:
         far += max(abs(rate - mean) - 0.5 * allowed, 0.0)
-    return 1.5 * max(0.0, rates.max() - rates.min() - 0.9 * allowed) + 2.0 * (far / len(rates))
+    return 1.5 * max(0.0, float(rates.max() - rates.min()) - 0.9 * allowed) + 2.0 * float(far / len(rates))
 
 
 @njit(cache=True)
