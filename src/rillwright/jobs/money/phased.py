@@ -57,15 +57,17 @@ def make_phases(
     zones = [zone.id for zone in plan.zones]
     units = lawn_units(plan) if whole_lawns else [frozenset({zone}) for zone in zones]
     phases = min(phases, len(units))
-    least = 2 if yearly is None and len(units) > 1 else 1
-    best = cheapest_split(job, units, phases=phases, yearly=yearly, least=least, seed=seed)
     even = cheapest_split(job, units, phases=phases, even=True, seed=seed) if len(units) > 1 else None
+    front = _front(job, units, phases, even, seed)
+    best = front[0] if front else None
+    if best is None or yearly is not None:
+        best = cheapest_split(job, units, phases=phases, yearly=yearly, like=even, seed=seed)
     split = price_split(job, read_sets(plan, given)) if given else None
     return Phased(
         at_once=price_split(job, [zones]),
         given=split,
         best=best,
-        front=_front(job, units, phases, even, seed),
+        front=front,
         units=tuple(units),
         yearly=yearly,
         least_yearly=even.dearest if even else None,
@@ -140,16 +142,15 @@ def _front(job: Job, units: Sequence[Zones], phases: int, even: Split | None, se
 
     Parameters: even, the split whose dearest phase costs least; None when there is nothing to split.
     """
-    first = cheapest_split(job, units, phases=phases, least=2, seed=seed) if even else None
+    first = None if even is None else cheapest_split(job, units, phases=phases, least=2, like=even, seed=seed)
     if first is None or even is None:
         return ()
     found = [first]
     for step in range(1, STEPS):
         limit = first.dearest + (even.dearest - first.dearest) * step / STEPS
-        split = (
-            cheapest_split(job, units, phases=phases, yearly=limit, seed=seed) if limit < found[-1].dearest else None
-        )
-        found += [split] if split is not None else []
+        if limit < found[-1].dearest:
+            split = cheapest_split(job, units, phases=phases, yearly=limit, like=even, seed=seed)
+            found += [split] if split is not None else []
     return (*found, even) if even.dearest < found[-1].dearest else tuple(found)
 
 

@@ -19,6 +19,7 @@ more early.
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any, Literal
 
 from rillwright.model.labour import Rent
@@ -30,7 +31,7 @@ __all__ = ["Cap", "Item", "Job", "PhaseCost", "Split", "cheapest_split", "price_
 Zones = frozenset[str]
 SCALE = 10_000  # of a unit of currency: whole numbers for CP-SAT
 SLACK = 0.01  # [currency] of rounding, over all items of a phase
-TIME_LIMIT = 3.0  # [s] of CP-SAT's deterministic time
+TIME_LIMIT = 1.0  # [s] of CP-SAT's deterministic time
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +143,7 @@ def cheapest_split(
     yearly: float | None = None,
     least: int = 1,
     even: bool = False,
+    like: Split | None = None,
     seed: int = 0,
     time_limit: float = TIME_LIMIT,
 ) -> Split | None:
@@ -149,77 +151,105 @@ def cheapest_split(
 
     Parameters: job; units, sets of zones that are built together; phases, at the most; yearly, the most that one phase
     may cost; least, how many phases must build something; even, whether to make the dearest phase as cheap as may
-    be, before the whole; seed; time_limit [s] of deterministic time.
+    be, before the whole; like, a split to begin at; seed; time_limit [s] of deterministic time.
     Returns: the split with its status and bound; None when there is none within the limit.
     """
     from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()
-    built = [[model.new_bool_var("") for _ in range(phases)] for _ in units]
-    for row in built:
-        model.add_exactly_one(row)
-    used = [model.new_bool_var("") for _ in range(phases)]
+    opened = _Opened(model, units, phases)
+    used = [opened.used(number) for number in range(phases)]
     for number in range(phases):
-        model.add_max_equality(used[number], [row[number] for row in built])
         if number < least:
             model.add(used[number] == 1)
         if number:
             model.add(used[number] <= used[number - 1])
-    opened = _Opened(model, units, built, phases)
     totals = [_phase_total(model, job, opened, number) for number in range(phases)]
     if yearly is not None:
         for total in totals:
             model.add(total <= int(yearly * SCALE))
-    late = sum(number * row[number] for row in built for number in range(phases))
-    whole = sum(totals) * (len(units) * phases + 1) + late
+    ends = len(units) * phases + 1
     if even:
         dearest = model.new_int_var(0, _most(job), "")
         for total in totals:
             model.add(dearest >= total)
         model.minimize(dearest)
     else:
-        model.minimize(whole)
-    solver = _solver(seed, time_limit)
+        model.minimize(sum(totals) * ends - sum(sum(row) for row in opened.rows))
+    if like is not None:
+        opened.hint(like)
+    solver = _solver(seed, time_limit, even=even)
     status = solver.solve(model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
-    chosen = [
-        [z for unit, row in zip(units, built, strict=True) if solver.boolean_value(row[n]) for z in sorted(unit)]
-        for n in range(phases)
-    ]
-    found = price_split(job, chosen)
+    found = price_split(job, opened.phases_in(solver))
     if even:
         again = cheapest_split(
-            job, units, phases=phases, yearly=found.dearest + SLACK, least=least, seed=seed, time_limit=time_limit
+            job,
+            units,
+            phases=phases,
+            yearly=found.dearest + SLACK,
+            least=least,
+            like=found,
+            seed=seed,
+            time_limit=time_limit,
         )
         return again or found
-    bound = min(solver.best_objective_bound / (len(units) * phases + 1) / SCALE, found.total)
+    bound = min(solver.best_objective_bound / ends / SCALE, found.total)
     return Split(found.phases, "optimal" if status == cp_model.OPTIMAL else "feasible", bound)
 
 
 class _Opened:
-    """Whether a set of zones has one that is built by a phase."""
+    """Whether a set of zones has one that is built by the end of a phase. By the last, all are."""
 
-    def __init__(self, model: Any, units: Sequence[Zones], built: list[list[Any]], phases: int) -> None:
-        self._model, self._units, self._built, self._phases = model, units, built, phases
-        self._known: dict[frozenset[int], list[Any]] = {}
+    def __init__(self, model: Any, units: Sequence[Zones], phases: int) -> None:
+        self._model, self._units, self._phases = model, units, phases
+        self.rows = [[model.new_bool_var("") for _ in range(phases - 1)] for _ in units]
+        for row in self.rows:
+            for before, after in pairwise(row):
+                model.add_implication(before, after)
+        self._known: dict[frozenset[int], list[Any]] = {frozenset({n}): row for n, row in enumerate(self.rows)}
 
     def by(self, zones: Zones, number: int) -> Any:
         """By the end of a phase; before the first, nothing is."""
-        if number < 0:
-            return 0
+        if number < 0 or number == self._phases - 1:
+            return int(number >= 0)
         key = frozenset(n for n, unit in enumerate(self._units) if unit & zones)
         if key not in self._known:
-            self._known[key] = [self._flag(key, phase) for phase in range(self._phases)]
+            self._known[key] = [self._flag(key, phase) for phase in range(self._phases - 1)]
         return self._known[key][number]
 
     def now(self, zones: Zones, number: int) -> Any:
         """In just this phase."""
         return self.by(zones, number) - self.by(zones, number - 1)
 
+    def used(self, number: int) -> Any:
+        """Whether anything is built in a phase."""
+        flag, built = self._model.new_bool_var(""), sum(self.now(unit, number) for unit in self._units)
+        self._model.add(built >= flag)
+        self._model.add(built <= len(self._units) * flag)
+        return flag
+
+    def hint(self, split: Split) -> None:
+        """Begin the search at a split."""
+        built = [
+            {zone for phase in split.phases[: number + 1] for zone in phase.zones} for number in range(self._phases)
+        ]
+        for unit, row in zip(self._units, self.rows, strict=True):
+            for number, flag in enumerate(row):
+                self._model.add_hint(flag, int(unit <= built[number]))
+
+    def phases_in(self, solver: Any) -> list[list[str]]:
+        """Zones by phase, in what the solver found."""
+        phase = [sum(not solver.boolean_value(flag) for flag in row) for row in self.rows]
+        return [
+            [z for unit, at in zip(self._units, phase, strict=True) if at == number for z in sorted(unit)]
+            for number in range(self._phases)
+        ]
+
     def _flag(self, key: frozenset[int], number: int) -> Any:
         flag = self._model.new_bool_var("")
-        self._model.add_max_equality(flag, [self._built[unit][k] for unit in key for k in range(number + 1)])
+        self._model.add_max_equality(flag, [self.rows[unit][number] for unit in key])
         return flag
 
 
@@ -279,11 +309,14 @@ def _most(job: Job) -> int:
     return round(SCALE * 10 * (every + 10 * (least_rent(days, job.rent) + job.delivery))) + SCALE
 
 
-def _solver(seed: int, time_limit: float) -> Any:
+def _solver(seed: int, time_limit: float, *, even: bool) -> Any:
     from ortools.sat.python import cp_model
 
     solver = cp_model.CpSolver()
     solver.parameters.max_deterministic_time = time_limit
     solver.parameters.random_seed = seed
     solver.parameters.num_workers = 1
+    solver.parameters.linearization_level = (
+        1 if even else 2
+    )  # a relaxation tells nothing of a dearest phase, much of a sum
     return solver
