@@ -16,7 +16,7 @@ from rillwright.errors import InputError
 from rillwright.jobs.manifold import MANIFOLD_FILES, make_manifolds, manifold_files
 from rillwright.model.bench_parts import load_bodies
 from rillwright.model.manifold import BenchTerms
-from rillwright.model.placed import AT_DEVICES, IN_MANIFOLD
+from rillwright.model.placed import AT_DEVICES, BOX, IN_MANIFOLD
 from rillwright.model.plan import Node
 from rillwright.report.manifold_drawing import draw_views, fitted
 from rillwright.report.manifold_list import manifold_cautions, manifold_told
@@ -200,7 +200,10 @@ def test_other_terms_are_told_as_changes_of_the_parts_list():
             number, _, part = words.partition(" x ") if words[:1].isdigit() else ("1", "", words)
             counted[part] += sign * int(number)
     assert "union" in told["in the parts list only"]
-    own = {part: number for part, number in fittings_of(bare).items() if part in known}
+    box = {line.part for line in plan.parts if line.part.startswith(BOX)}
+    assert box == {f"{BOX}{made.fit.cover}"}
+    counted.update(box)
+    own = {part: number for part, number in fittings_of(bare).items() if part in known} | {f"{BOX}{bare.fit.cover}": 1}
     assert {part: number for part, number in counted.items() if number} == own
     assert made.place in manifold_note(plan)
 

@@ -8,6 +8,7 @@ import pytest
 from rillwright.data.tables import read_table
 from rillwright.errors import TableError
 from rillwright.model.catalogue import flow_at, load_catalogue
+from rillwright.model.placed import BOX
 from rillwright.model.site import BACKFLOW_KINDS, HEAD_CLASSES, PIPE_MATERIALS
 from rillwright.physics.units import FOOT, GPM, PSI
 
@@ -159,7 +160,7 @@ def test_own_prices_replace_and_keep_the_rest(tmp_path):
     assert catalogue.prices["pipe PE 1 in"].each == "m"
     assert catalogue.prices["pipe PE 1 in"].source == "the shop in town"
     assert len(catalogue.prices) == len(CATALOGUE.prices)
-    assert catalogue.prices["valve box"] == CATALOGUE.prices["valve box"]
+    assert catalogue.prices["valve box small"] == CATALOGUE.prices["valve box small"]
 
 
 def test_a_fitting_that_is_not_sold_is_taken_off_the_shelf(tmp_path):
@@ -196,7 +197,7 @@ def test_the_examples_of_the_manual_can_be_read(tmp_path):
     (tmp_path / "price.csv").write_text(price, encoding="utf-8")
     catalogue = load_catalogue(charts=tmp_path / "chart.csv", prices=tmp_path / "price.csv")
     assert "shed half" in catalogue.nozzles
-    assert catalogue.prices["valve box"].price == 19
+    assert catalogue.prices["valve box small"].price == 19
 
 
 def test_the_manual_names_every_column():
@@ -214,6 +215,9 @@ def test_the_manual_says_how_every_part_is_spelt():
             continue
         if part in bodies and bodies[part] != "valve":
             assert f"`{bodies[part]}`" in manual, part
+            continue
+        if part.startswith(BOX):
+            assert part.removeprefix(BOX) in manual, part
             continue
         word = re.sub(r" [\d/-]+ in$", "", part)
         word = next((word.removesuffix(f" {kind}") for kind in kinds if word.endswith(f" {kind}")), word)

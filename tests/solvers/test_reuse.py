@@ -95,13 +95,13 @@ def test_what_is_kept_is_not_charged():
     tally = Tally("metric")
     for part in ("head rotary", "nozzle rotary 20 ft", "swing joint 1/2 in"):
         tally.pieces(part, "placed", ["H1", "H2", "H3"])
-    tally.pieces("valve box", "at places", ["V1"])
+    tally.pieces("valve box small", "at places", ["V1"])
     tally.metres("pipe PE 1 in", 9.0, "of lateral")
     tally.cut("pipe PE 1 in", [4000, 5000], (("Z1.1", 4.0), ("Z1.2", 5.0)), "runs")
-    count_kept(tally, the_yard, reuse, heads)
+    count_kept(tally, the_yard, reuse, heads, {"V1": "valve box small"})
     owned = {line.part: line.owned for line in tally.needs({})}
     assert owned["head rotary"] == owned["swing joint 1/2 in"] == 2
     assert owned["nozzle rotary 20 ft"] == 1  # the other's nozzle is not known
-    assert owned["valve box"] == 1
+    assert owned["valve box small"] == 1
     assert owned["pipe PE 1 in"] == pytest.approx(4.0 * (1 + WASTE))
     assert sum(piece for piece, _ in tally.pieces_of("pipe PE 1 in")) == 5000  # what lies there is not cut again

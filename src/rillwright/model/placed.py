@@ -4,11 +4,13 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
-__all__ = ["AT_DEVICES", "IN_MANIFOLD", "CutPiece", "PipeCutting", "PlacedPart", "StockCut"]
+__all__ = ["AT_DEVICES", "BOX", "IN_MANIFOLD", "OVER_VALVES", "CutPiece", "PipeCutting", "PlacedPart", "StockCut"]
 
 
 IN_MANIFOLD = "in the manifold of the valve place"
 AT_DEVICES = "at risers and backflow devices"
+OVER_VALVES = "at valve places, the smallest that holds what lies there"
+BOX = "valve box "  # before the name of a cover
 
 
 class _Frozen(BaseModel):

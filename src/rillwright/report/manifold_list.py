@@ -5,7 +5,7 @@ import io
 from collections import Counter
 
 from rillwright.model.manifold import COUNTED_APART, Manifold
-from rillwright.model.placed import AT_DEVICES, IN_MANIFOLD
+from rillwright.model.placed import AT_DEVICES, BOX, IN_MANIFOLD, OVER_VALVES
 from rillwright.model.plan import Plan
 from rillwright.report.manifold_views import cut_list, fittings_of
 
@@ -71,12 +71,15 @@ def manifold_told(made: Manifold, plan: Plan) -> list[tuple[str, str]]:
 def _bought(made: Manifold, plan: Plan) -> list[tuple[str, str]]:
     """Whether the plan's parts list holds its fittings, and else how they differ."""
     places = (made.place, *(spot.zone for spot in made.valves))
+    whys = (IN_MANIFOLD, AT_DEVICES, *([OVER_VALVES] if made.fit else []))
     counted: Counter[str] = Counter()
     for placed in plan.placed:
-        if placed.where in places and placed.why in (IN_MANIFOLD, AT_DEVICES):
+        if placed.where in places and placed.why in whys:
             counted[placed.part] += placed.number
     pieces = (piece for run in made.runs for piece in run.pieces)
     here = Counter(piece.what for piece in pieces if piece.kind not in COUNTED_APART)
+    if made.fit is not None and made.fit.cover:
+        here[f"{BOX}{made.fit.cover}"] += 1
     if here == counted:
         return [("to buy", "all of it is in the plan's parts list")]
     changes = (("beyond the parts list", here - counted), ("in the parts list only", counted - here))

@@ -33,13 +33,14 @@ from rillwright.jobs.replan.weigh import (
     short_of,
     wasted_pipe,
 )
+from rillwright.model.placed import BOX
 
 __all__ = ["Alone", "Leasts", "Ledger", "Swap"]
 
 Floats = NDArray[np.float64]
 
 _MAIN = ""  # stands for what all zones share
-LUMPS = ("valve box", "glue", "primer", "solder and flux", "thread tape")  # counted to the full piece
+LUMPS = (BOX, "glue", "primer", "solder and flux", "thread tape")  # counted to the full piece
 
 
 @dataclass(frozen=True)
@@ -202,7 +203,7 @@ class Leasts:
 
     @cached_property
     def _pieces(self) -> NDArray[np.bool_]:
-        return np.array([part not in LUMPS for part in self.price])
+        return np.array([not part.startswith(LUMPS) for part in self.price])
 
     @cached_property
     def _prices(self) -> Floats:

@@ -17,6 +17,7 @@ from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import ENTRY
 from rillwright.jobs.zoned import ZoneRoom
 from rillwright.model.fittings import Fitting
+from rillwright.model.placed import BOX
 from rillwright.model.plan import Head, LeastCost, Point
 from rillwright.model.site import PipeMaterial
 from rillwright.model.wire import Gauge
@@ -79,6 +80,10 @@ def _price(part: str, case: Case) -> float:
     return price.price if price else 0.0
 
 
+def _least_box(case: Case) -> float:
+    return min(price.price for part, price in case.catalogue.prices.items() if part.startswith(BOX))
+
+
 def _heads(heads: Sequence[Head], case: Case) -> LeastCost:
     """Heads, nozzles and swing joints: the same in every system; those in the ground that are kept cost nothing."""
     total = 0.0
@@ -123,7 +128,7 @@ def _valves(room: ZoneRoom, case: Case) -> LeastCost:
         guard = 0.0
     bought = max(0, zones - yard.valves.owned)
     boxes = max(0, 1 - len(yard.existing.places))
-    amount = bought * valve + guard + zones * 2 * _price("splice", case) + boxes * _price("valve box", case)
+    amount = bought * valve + guard + zones * 2 * _price("splice", case) + boxes * _least_box(case)
     amount += _price("blow-out fitting", case) + GRAVEL_UNDER_BOX * _price("bag of gravel", case)
     formula = f"{zones} zones at least, by flow alone: valves, splices; one box, one blow-out fitting, one {room.kind}"
     return LeastCost(what="valves", amount=amount, formula=formula)

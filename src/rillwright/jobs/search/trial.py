@@ -12,6 +12,7 @@ from rillwright.jobs.held_pipes import UNLAID, unlaid
 from rillwright.jobs.pipework import ENTRY, MetrePrice, nets_of, size_routes
 from rillwright.jobs.search.moves import Change, Groups
 from rillwright.jobs.zoned import Draft, ZoneRoom, drafted
+from rillwright.model.placed import BOX
 from rillwright.model.plan import Head, Point
 from rillwright.solvers.devices import valve_for
 from rillwright.solvers.routing import Board, Laid, Net
@@ -151,7 +152,7 @@ def _quick_price(groups: Groups, laid: Laid, arena: Arena) -> float:
     )
     strands = sum(laid.to_root[group.place] for group in groups) + 2 * laid.lengths["main"]
     wire = (1 + WASTE) * (strands + WIRE_LOOP * (len(groups) + 2 * len(places))) * prices["wire"].price
-    at_place = prices["valve box"].price
+    at_place = min(price.price for part, price in prices.items() if part.startswith(BOX))
     if device.scope == "system" and device.above_outlets is not None:
         at_place += prices[device.for_line(arena.case.yard.backflow_line).part].price
     valves = sum(arena.valve_price(group.heads) for group in groups)

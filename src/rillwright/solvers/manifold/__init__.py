@@ -6,11 +6,11 @@ from rillwright.model.manifold import Manifold
 from rillwright.solvers.manifold.bench import Bench, Branch
 from rillwright.solvers.manifold.compose import compose
 from rillwright.solvers.manifold.judge import NO_ROOM, TOO_LOW, judge
-from rillwright.solvers.manifold.measure import measure
+from rillwright.solvers.manifold.measure import box_over, measure
 from rillwright.solvers.manifold.shelf import Shelf
 from rillwright.solvers.manifold.spacing import space_out
 
-__all__ = ["NO_ROOM", "TOO_LOW", "Bench", "Branch", "Shelf", "assemble", "compose", "space_out"]
+__all__ = ["NO_ROOM", "TOO_LOW", "Bench", "Branch", "Shelf", "assemble", "box_over", "compose", "space_out"]
 
 
 def assemble(bench: Bench) -> Manifold:

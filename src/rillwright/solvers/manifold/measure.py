@@ -4,12 +4,13 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from rillwright.model.manifold import Extent, Fit, Heights, Space, Spot
+from rillwright.model.placed import BOX
 from rillwright.solvers.manifold.bench import Bench
-from rillwright.solvers.manifold.compose import Composed, header_depth
+from rillwright.solvers.manifold.compose import Composed, compose, header_depth
 from rillwright.solvers.manifold.fit import Rect, lay_in
 from rillwright.solvers.manifold.room import HAND
 
-__all__ = ["Measured", "measure"]
+__all__ = ["Measured", "box_over", "measure"]
 
 GRAVEL = 0.05  # [m] of gravel left under what hangs lowest, for water to drain; judgement
 
@@ -45,6 +46,12 @@ def measure(bench: Bench, made: Composed) -> Measured:
     inside = [_seen(bench, box) for name, box in boxes if name in made.buried or not boxed]
     inside += [_swept(bench, made, spot.zone) for spot in made.valves if turning]
     return Measured(over, heights, _fit(bench, inside, deep=grid.metres(-bottom)))
+
+
+def box_over(bench: Bench) -> str:
+    """The box that holds it; the smallest, for the splices, where it stands over the ground or has its own space."""
+    fit = measure(bench, compose(bench)).fit
+    return f"{BOX}{bench.shelf.bodies.covers[0].name if fit is None or fit.cover is None else fit.cover}"
 
 
 def _corner(spots: Iterable[Spot], pick: Callable[[tuple[int, ...]], int]) -> Spot:

@@ -20,7 +20,7 @@ from rillwright.physics.grid import GRIDS
 from rillwright.physics.units import System
 from rillwright.solvers.devices import valve_for
 from rillwright.solvers.joining import Arm
-from rillwright.solvers.manifold import Bench, Branch, Shelf, compose
+from rillwright.solvers.manifold import Bench, Branch, Shelf, box_over, compose
 from rillwright.solvers.manifold.shelf import Pipe as Piped
 from rillwright.solvers.takeoff.fed import FedZone, size_at
 
@@ -45,6 +45,7 @@ class BenchParts:
     pieces: tuple[tuple[str, str, str, int], ...]  # part, why, where, number: fittings and the isolating valve
     cuts: tuple[tuple[str, str, str, tuple[float, ...]], ...]  # part, why, where, lengths [m]
     joints: tuple[tuple[tuple[str, str], int], ...]  # made within it, by kind and size
+    box: str  # over its valves and splices
     inlet: Arm
     onward: tuple[Arm, ...]
     outlets: tuple[tuple[str, Arm], ...]  # by zone
@@ -186,6 +187,7 @@ def bench_parts(bench: Bench) -> BenchParts:
         pieces=tuple((*key, number) for key, number in pieces.items()),
         cuts=tuple((*key, tuple(lengths)) for key, lengths in cuts.items()),
         joints=tuple((joint, number // 2) for joint, number in mouths.items() if number),
+        box=box_over(bench),
         inlet=inlet,
         onward=onward,
         outlets=outlets,

@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from rillwright.model.fittings import nominal
 from rillwright.model.manifold import BenchTerms
 from rillwright.model.parts import BackflowDevice, BackflowSize, Catalogue, Valve
-from rillwright.model.placed import AT_DEVICES
+from rillwright.model.placed import AT_DEVICES, OVER_VALVES
 from rillwright.model.plan import Cost, ExistingUse, Head, Node, PartLine, Pipe, Plan, Trench, ValvePlace
 from rillwright.model.regulation import REGULATORS, Fitted
 from rillwright.model.site import BackflowKind, Yard
@@ -31,7 +31,6 @@ from rillwright.solvers.takeoff.wire import count_wire
 
 __all__ = ["cost_of", "take_off", "take_off_plan", "unpriced"]
 
-VALVES_IN_A_BOX = 3  # judgement, no source
 SLEEVE_OVERHANG = 0.3  # [m] of a sleeve past each edge of the paving; common practice, no source
 GRAVEL_UNDER_BOX = 2  # bags of 25 kg; under each box, and one round each drain valve: common practice, no source
 
@@ -85,7 +84,8 @@ def take_off(
     tally = Tally(yard.units)
     _count_heads(tally, heads)
     _count_pipes(tally, network, devices, pipes)
-    _count_valves(tally, setting, pipes)
+    boxes = {place: manifold.box for place, manifold in devices.manifolds.items()}
+    _count_valves(tally, setting, pipes, boxes)
     for one in regulators:
         tally.pieces(REGULATORS[one.at], "where the pressure would be too high", one.where)
     tally.pieces("check valve in a head", "in heads that would empty the pipes over them", check_valves)
@@ -102,7 +102,7 @@ def take_off(
     )
     guards = [size.part for size in _guards(setting).values()]
     tally.own(guards, int(yard.backflow.owned == backflow))
-    count_kept(tally, yard, existing, heads)
+    count_kept(tally, yard, existing, heads, boxes)
     return tally
 
 
@@ -198,17 +198,15 @@ def _count_pipes(tally: Tally, network: Network, devices: Devices, pipes: Sequen
         tally.cut(part, [math.ceil(1000 * length)], ((where, length),), AT_DEVICES)
 
 
-def _count_valves(tally: Tally, setting: Setting, pipes: Sequence[Pipe]) -> None:
+def _count_valves(tally: Tally, setting: Setting, pipes: Sequence[Pipe], boxes: Mapping[str, str]) -> None:
+    """Valves, devices before them, shut-offs of the main, and a box at each place."""
     for zone, valve in setting.valves.items():
         tally.pieces(f"{valve.kind} {valve.trade_size}", "each running one zone", [zone])
     for where, size in _guards(setting).items():
         tally.pieces(size.part, "before the valves", [where])
-    for place in setting.places:
-        buried = sum(setting.valves[zone].kind == "in-line valve" for zone in place.zones)
-        boxes = max(math.ceil(buried / VALVES_IN_A_BOX), 1)
-        why = f"for up to {VALVES_IN_A_BOX} valves each, at least one at each place for the splices"
-        tally.pieces("valve box", why, [place.id], each=boxes)
-        tally.pieces("bag of gravel", "under valve boxes", [place.id], each=GRAVEL_UNDER_BOX * boxes)
+    for place, box in boxes.items():
+        tally.pieces(box, OVER_VALVES, [place])
+        tally.pieces("bag of gravel", "under valve boxes", [place], each=GRAVEL_UNDER_BOX)
     tally.pieces(f"isolating valve {setting.main[1]}", "where the main begins", ["water entry"])
     for run in ring_of([pipe for pipe in pipes if pipe.role == "main"]):
         tally.pieces(f"isolating valve {run.size}", "at both ends of each stretch of the ring", [run.id], each=2)

@@ -6,7 +6,7 @@ plan lays one of its role, material and size along it. What is kept is free; wha
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
 import shapely
@@ -50,8 +50,10 @@ def find_reuse(
     return tuple(found)
 
 
-def count_kept(tally: Tally, yard: Yard, reuse: Sequence[ExistingUse], heads: Sequence[Head]) -> None:
-    """Mark in a tally what the plan keeps as already there."""
+def count_kept(
+    tally: Tally, yard: Yard, reuse: Sequence[ExistingUse], heads: Sequence[Head], boxes: Mapping[str, str]
+) -> None:
+    """Mark in a tally what the plan keeps as already there; boxes, of the plan's valve places, are the old ones."""
     kept = {use.id: use for use in reuse if use.kept_as}
     by_id = {head.id: head for head in heads}
     stands = [(head, by_id[kept[head.id].kept_as[0]]) for head in yard.existing.heads if head.id in kept]
@@ -61,7 +63,8 @@ def count_kept(tally: Tally, yard: Yard, reuse: Sequence[ExistingUse], heads: Se
         owned[f"swing joint {swing_joint(new.head_class)}"] += 1
         if old.nozzle == new.nozzle:
             owned[f"nozzle {new.nozzle}"] += 1
-    owned["valve box"] = sum(place.id in kept for place in yard.existing.places)
+    stay = [kept[old.id].kept_as[0] for old in yard.existing.places if old.id in kept]
+    owned.update(boxes[place] for place in stay if place in boxes)
     for part, number in owned.items():
         tally.own([part], number)
     for pipe in yard.existing.pipes:
