@@ -48,6 +48,17 @@ def test_a_number_is_explained(plan, tmp_path):
     assert "V1.gap.Z1-Z2" in str(missed.exception)
 
 
+def test_a_fitting_that_the_shop_does_not_have_is_done_without(plan, tmp_path):
+    words = ("--material", "PVC schedule 40", "--spacing", "8 in", "--height", "28 in")
+    shop = tmp_path / "shop.csv"
+    shop.write_text("part,price,source\nunion PVC 3/4 in,none,the shop in town\n")
+    told = run(plan, tmp_path / "any", *words), run(plan, tmp_path / "shop", *words, "--prices", str(shop))
+    bought = [" ".join(one.output.split()).partition("Fittings and devices")[2] for one in told]
+    assert "union PVC 3/4 in" in bought[0]
+    assert "union PVC 3/4 in" not in bought[1]
+    assert "union thread 3/4 in" in bought[1]
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [

@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from rillwright.cli.exits import DOES_NOT_FIT
-from rillwright.cli.options import PlanFile
+from rillwright.cli.options import PlanFile, Prices
 
 __all__ = ["manifold"]
 
@@ -44,6 +44,7 @@ def manifold(
     ] = "",
     space: Annotated[str, typer.Option(help="Room it is given: 'LENGTH x WIDTH x DEPTH'; a box is chosen else")] = "",
     bodies: Annotated[Path | None, typer.Option(help="What your valves and devices measure, CSV")] = None,
+    prices: Prices = None,
     wall: Annotated[str, typer.Option(help="Kept clear of the wall along the space's length, e.g. '3 in'")] = "",
     explain: Annotated[str, typer.Option(help="Number to show the working of, e.g. V1.gap.Z1-Z2; writes nothing")] = "",
     door: Annotated[
@@ -73,7 +74,7 @@ def manifold(
         height=tape("--height", height, system) if height else None,
         space=read_space(space, wall=wall, doors=door or (), taps=tap or (), system=system),
     )
-    made = make_manifolds(document, load_catalogue(), terms, place=place or None, bodies=load_bodies(bodies))
+    made = make_manifolds(document, load_catalogue(prices=prices), terms, place=place or None, bodies=load_bodies(bodies))
     if explain:
         explain_manifold(made, document, explain)
         return

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from rillwright.cli.options import Charts, PlanFile, winter_weather
+from rillwright.cli.options import Charts, PlanFile, Prices, winter_weather
 from rillwright.errors import InputError
 
 if TYPE_CHECKING:
@@ -28,6 +28,7 @@ def sheets(
     ] = None,
     svg: Annotated[bool, typer.Option("--svg", help="Each sheet as SVG too")] = False,
     charts: Charts = None,
+    prices: Prices = None,
 ) -> None:
     """Print a plan as a set of sheets, true to scale on your paper: drawings, schedules, parts, steps and a form."""
     from dataclasses import replace
@@ -51,7 +52,7 @@ def sheets(
     if record is not None:
         today = terms.day or date_.today()
         terms = replace(terms, winter=read_terms(WinterWords(), yard=document.yard, weather=record, today=today))
-    files = set_files(document, load_catalogue(charts=charts), terms, svg=svg)
+    files = set_files(document, load_catalogue(charts=charts, prices=prices), terms, svg=svg)
     written = write_files(files, out, force=True, names=names)
     typer.echo(f"Wrote {written[0]}" + (f" and {len(written) - 1} SVG sheets" if svg else ""))
 
