@@ -39,13 +39,13 @@ def test_receipts_and_prices_of_today_count(web, kept):
     yard, plan = kept
     before = web.get(f"{plan}/money").json()
     assert before["paid"] == 0
-    price = {"part": "valve box small", "price": 40.0, "source": "the shop"}
+    price = {"part": "valve box large with extension", "price": 40.0, "source": "the shop"}
     say(web, yard, budget=900, money={"prices": [price], "tax": 0.1})
     what = {"kind": "money paid", "of": "permit", "amount": 30}
     entry = {"id": str(uuid.uuid4()), "made": "2027-05-01T09:00:00Z", "what": what}
     web.post(f"{yard}/log", json={"entries": [entry]})
     after = web.get(f"{plan}/money").json()
-    box = next(one for one in after["parts"] if one["part"] == "valve box small")
+    box = next(one for one in after["parts"] if one["part"] == "valve box large with extension")
     assert (box["price"], box["price_from"], after["paid"], after["budget"]) == (40.0, "owner", 30.0, 900.0)
     told = web.get(f"{plan}/workings/money.part.{box['id']}.due").json()
     assert (told["value"], told["source"]) == (box["due"], "the shop")

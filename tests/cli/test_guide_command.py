@@ -42,13 +42,13 @@ def test_a_yard_is_planned_first_and_its_plan_kept(tmp_path):
     yard = tmp_path / "small.yard.json"
     yard.write_text(json.dumps(small_yard()))
     prices = tmp_path / "prices.csv"
-    prices.write_text("part,price,source\nvalve box small,77,the shop in town\n")
+    prices.write_text("part,price,source\nvalve box large with extension,77,the shop in town\n")
     words = ["guide", str(yard), *START, "--prices", str(prices), "--out", str(tmp_path / "guide")]
     done = RUN.invoke(app, words)
     assert done.exit_code == 0, done.output
     assert (tmp_path / "guide" / "guide.pdf").read_bytes().startswith(b"%PDF")
     kept = read_plan(tmp_path / "guide")
-    assert next(line.price for line in kept.parts if line.part == "valve box small") == 77
+    assert next(line.price for line in kept.parts if line.part == "valve box large with extension") == 77
     assert {path.name for path in (tmp_path / "guide").iterdir()} >= {*FILES, *GUIDE_FILES}
     before = (tmp_path / "guide" / "plan.json").read_bytes()
     for name in GUIDE_FILES:

@@ -41,13 +41,15 @@ def test_a_changed_yard_and_a_price_file_hold(folder, tmp_path):
     yard = tmp_path / "small.yard.json"
     yard.write_text(json.dumps(document))
     prices = tmp_path / "prices.csv"
-    prices.write_text("part,price,source\nvalve box small,77,the shop in town\nhead strip,9,the shop in town\n")
+    prices.write_text(
+        "part,price,source\nvalve box large with extension,77,the shop in town\nhead strip,9,the shop in town\n"
+    )
     words = ["money", str(folder), "--yard", str(yard), "--prices", str(prices)]
     done = RUN.invoke(app, words)
     assert done.exit_code == 0, done.output
     assert "Budget 123" in done.output
     assert "serves nothing" not in done.output  # a price file may hold more than one plan needs
-    box = next(line for line in plan.parts if line.part == "valve box small")
+    box = next(line for line in plan.parts if line.part == "valve box large with extension")
     told = RUN.invoke(app, [*words, "--explain", f"money.part.{box.id}.due"])
     assert f"{77 * (box.quantity - box.owned):.2f}" in told.output
     assert "the shop in town" in told.output
@@ -62,7 +64,7 @@ def test_every_part_stands_on_one_line_of_80_columns(folder, tmp_path, monkeypat
     words = ["money", str(folder)]
     if receipt:
         log = tmp_path / "log.jsonl"
-        box = {"part": "valve box small", "pieces": 3, "price": 20.0}
+        box = {"part": "valve box large with extension", "pieces": 3, "price": 20.0}
         whats = [{"kind": "parts bought", "parts": [box]}, {"kind": "parts returned", "parts": [box | {"pieces": 1}]}]
         made = "2027-05-0{}T09:00:00Z"
         entries = [{"id": f"{n}" * 32, "made": made.format(n), "what": what} for n, what in enumerate(whats, start=1)]

@@ -16,15 +16,15 @@ def test_a_price_typed_in_place_counts_and_is_kept(anywhere, ask, plan_of, grave
     bar = anywhere.get_by_role("img", name=re.compile("still to pay"))
     expect(bar).to_have_attribute("aria-label", re.compile("budget 900"))
     before = ask("GET", f"/api/plans/{plan}/money")["total"]
-    field = anywhere.get_by_label("Price of one valve box small")
+    field = anywhere.get_by_label("Price of one valve box large with extension")
     field.fill("much")
     field.press("Enter")
     expect(anywhere.get_by_text("Write a number, such as 2.50.")).to_be_visible()
     field.fill("100")
     field.press("Enter")
-    expect(anywhere.get_by_text(f"{before + 78:.2f}")).to_be_visible()  # 22.00 in the invented list
+    expect(anywhere.get_by_text(f"{before + 38:.2f}")).to_be_visible()  # 62.00 in the invented list
     document = ask("GET", f"/api/yards/{yard}/revisions/current")["document"]
-    assert document["money"] == {"prices": [{"part": "valve box small", "price": 100}]}
+    assert document["money"] == {"prices": [{"part": "valve box large with extension", "price": 100}]}
     assert grave_faults(anywhere) == []
     assert anywhere.evaluate(
         "document.querySelector('main').scrollHeight <= document.querySelector('main').clientHeight"

@@ -8,11 +8,12 @@ from shapely.geometry.base import BaseGeometry
 
 from rillwright.report.text import ASCENT, text_width
 
-__all__ = ["LabelBoard"]
+__all__ = ["EDGE", "LabelBoard"]
 
 Box = tuple[float, float, float, float]
 Point = tuple[float, float]
 
+EDGE = 0.5  # [mm] that a field for labels keeps off the edge of what is drawn
 NEAR = (1.2, 2.2, 3.5)  # [mm] from the point to its label
 FAR = (5.0, 7.0, 9.5, 12.0)
 _GAP = 0.3  # [mm] kept round a label
@@ -35,9 +36,9 @@ class LabelBoard:
         self._lines = shapely.STRtree([])
 
     def holds(self, at: Point) -> bool:
-        """Whether a point lies in the field."""
+        """Whether a point lies in the field, or on the match line or edge just outside it."""
         left, top, right, bottom = self._field
-        return left <= at[0] <= right and top <= at[1] <= bottom
+        return left - EDGE <= at[0] <= right + EDGE and top - EDGE <= at[1] <= bottom + EDGE
 
     def block(self, boxes: Iterable[Box]) -> None:
         """Keep labels off these boxes."""

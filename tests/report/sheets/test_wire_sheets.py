@@ -9,14 +9,17 @@ from defusedxml import ElementTree
 from drawing_sets import told_of
 from printed import SVG
 from rillwright.report.sheets import drawing_set, kinds_named
+from rillwright.report.sheets.tiles import tiles_of
+
+SCALE = "1:20"
 
 
-def across():
+def across(at=None):
     """The small yard on many parts, its controller in the corner farthest from the entry, strands straight between."""
-    told = told_of("small", "a4", "1:20")
+    told = told_of("small", "a4", SCALE)
     plan, entry = told.plan, told.plan.yard.water_entry.at
     x0, y0, x1, y1 = told.ground.extent
-    far = max(((x, y) for x in (x0, x1) for y in (y0, y1)), key=lambda at: math.dist(at, entry))
+    far = at or max(((x, y) for x in (x0, x1) for y in (y0, y1)), key=lambda at: math.dist(at, entry))
     run = plan.wire.runs[0].model_copy(update={"start": "controller", "end": "entry"})
     yard = plan.yard.model_copy(update={"controller": plan.yard.controller.model_copy(update={"at": far})})
     changes = {"yard": yard, "wire": plan.wire.model_copy(update={"runs": (run,)})}
@@ -50,3 +53,16 @@ def test_strands_are_told_where_their_run_is_seen():
     for window, runs, words in drawn:
         assert sum(window.intersection(run).length > 0 for run in runs) == 1
         assert len(words) == 1
+
+
+def test_what_stands_on_a_match_line_is_drawn():
+    """The controller just where two parts join, and a hair to either side: on one of their sheets at least."""
+    told = told_of("small", "a4", SCALE)
+    x0, y0, x1, y1 = told.ground.extent
+    tiles = tiles_of((x0, y0, x1, y1), told.paper, system="metric", drawn=told.ground.site, scale=told.scale)
+    joined = next(tile for tile in tiles if "right" in tile.beside)
+    for hair in (-0.004, 0.0, 0.004):
+        at = (joined.site[2] + hair, (joined.site[1] + joined.site[3]) / 2)
+        sheets = drawing_set(across(at), kinds_named(["wire"]))
+        marks = [sum(e.text == "C" for e in ElementTree.fromstring(text).iter(f"{SVG}text")) for text in sheets]
+        assert max(marks) == 2, hair  # in the legend, and where it stands

@@ -74,7 +74,9 @@ def manifold(
         height=tape("--height", height, system) if height else None,
         space=read_space(space, wall=wall, doors=door or (), taps=tap or (), system=system),
     )
-    made = make_manifolds(document, load_catalogue(prices=prices), terms, place=place or None, bodies=load_bodies(bodies))
+    made = make_manifolds(
+        document, load_catalogue(prices=prices), terms, place=place or None, bodies=load_bodies(bodies)
+    )
     if explain:
         explain_manifold(made, document, explain)
         return

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import shapely
 from shapely.geometry import LineString, MultiLineString, box
+from shapely.geometry.base import BaseGeometry
 
 from rillwright.report.column import Column, draw_furniture
-from rillwright.report.labels import LabelBoard
+from rillwright.report.labels import EDGE, LabelBoard
 from rillwright.report.palette import INK, SOFT
 from rillwright.report.pipes_drawn import Path
 from rillwright.report.scale import Extent
@@ -61,8 +62,14 @@ def map_pages(book: Book, title: str, layers: Sequence[str], *, about: Sequence[
     extent = _extent(book)
     tiles = tiles_of(extent, told.paper, system=told.plan.yard.units, drawn=told.ground.site, scale=told.scale)
     lines = None if about is None else shapely.union_all([LineString(path) for path in about])
-    held = [tile for tile in tiles if lines is None or lines.intersects(box(*tile.site))]
+    held = [tile for tile in tiles if lines is None or _lies_in(lines, tile)]
     return [_opened(book, title, layers, tile, tiles) for tile in held]
+
+
+def _lies_in(lines: BaseGeometry, tile: Tile) -> bool:
+    """Whether some of the lines runs in a part, not only up to its edge; lines without length lie where they are."""
+    here = lines.intersection(box(*tile.site))
+    return here.length > 0 if lines.length > 0 else not here.is_empty
 
 
 def _extent(book: Book) -> Extent:
@@ -94,7 +101,7 @@ def _opened(book: Book, title: str, layers: Sequence[str], tile: Tile, tiles: Se
         _match_lines(svg, tile)
         _key_plan(book, column, tile, tiles)
     column.y = tile.view.sheet.margin + _FIRST
-    return MapPage(svg, tile, LabelBoard((left + 0.5, top + 0.5, right - 0.5, bottom - 0.5)), column)
+    return MapPage(svg, tile, LabelBoard((left + EDGE, top + EDGE, right - EDGE, bottom - EDGE)), column)
 
 
 def _match_lines(svg: Svg, tile: Tile) -> None:
