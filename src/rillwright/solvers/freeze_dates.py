@@ -85,14 +85,20 @@ def split_seasons(days: Days, low: Floats, high: Floats, *, southern: bool) -> t
 
 
 def frost_reaches(season: Season, index: float) -> NDArray[np.bool_]:
-    """Whether the air-freezing index so far has passed an index [K·s], on each day and until it is thawed.
+    """Whether frost is at a depth, on each day.
 
-    Frost at a depth is taken to stay until the thawing index since the coldest point has made up the whole of it.
+    Parameters: season; index [K·s], of freezing air, with which frost comes down to that depth. It comes when the
+    running sum of the days has fallen by that from a top, and is taken to leave when the sum has risen by as much from
+    the bottom after it: thawed from above, for sun-warmed ground takes in more of the air's index than ground under
+    frost gives off, and what thaws from below comes sooner. See docs/theory/winter.md.
     """
-    run = np.cumsum((season.means - MELTING) * 86400.0)
-    fall = np.maximum.accumulate(np.concatenate([[0.0], run]))[1:] - run
-    reached: NDArray[np.bool_] = np.maximum.accumulate(fall) >= index
-    return reached & (fall > 0)
+    here, turn, reached = False, 0.0, []
+    for total in np.cumsum((season.means - MELTING) * 86400.0):
+        turn = min(turn, total) if here else max(turn, total)
+        if abs(total - turn) >= index:
+            here, turn = not here, total
+        reached.append(here)
+    return np.array(reached)
 
 
 def turning(days: Sequence[int | None], *, first: bool) -> Turning:
