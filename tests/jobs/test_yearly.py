@@ -13,6 +13,7 @@ from rillwright.errors import NotExplainedError
 from rillwright.jobs.yearly import WORN, make_record, season_of
 from rillwright.model.field_log import Entry
 from rillwright.report.workings.yearly import record_workings
+from rillwright.report.yearly_words import series_rows
 
 
 @pytest.fixture(scope="module")
@@ -62,6 +63,17 @@ def test_steady_readings_ask_for_nothing(plan):
     record = make_record(plan, [start(plan, 2030 + n, flow=share) for n, share in enumerate(shares)])
     assert record.replace == ()
     assert series(record, "wear").change.told == "as last time"
+
+
+def test_three_seasons_tell_what_is_past_the_readings_error_and_no_band(plan):
+    """10 % in two years against an error of about 4 % for two readings; half of that is none."""
+    logs = [[start(plan, 2030 + n, flow=1.0 + n * by) for n in range(3)] for by in (0.05, 0.02)]
+    much, little = (make_record(plan, log) for log in logs)
+    assert "10.0 % more than in 2030, past the readings' error" in series(much, "wear").verdict
+    assert "more than in 2030" not in series(little, "wear").verdict
+    assert "no band yet" in str(series_rows(much, plan))
+    change = next(w for w in record_workings(much, plan) if w.key.endswith(".change"))
+    assert change.value == pytest.approx(change.again) == pytest.approx(0.05)
 
 
 def test_a_pressure_that_falls_is_told_and_held_against_the_year_before(plan):

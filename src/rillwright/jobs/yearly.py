@@ -2,7 +2,7 @@
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
@@ -21,7 +21,7 @@ from rillwright.model.field_log import (
 )
 from rillwright.model.plan import Head, Plan, Zone
 from rillwright.model.site import StaticGauge
-from rillwright.model.yearly import Change, Reading, RepairNote, SeasonSum, Series, Watched, YearlyRecord
+from rillwright.model.yearly import KNOWN, Change, Reading, RepairNote, SeasonSum, Series, Watched, YearlyRecord
 from rillwright.physics.units import show
 from rillwright.solvers.cups import Cup, cups_alone
 from rillwright.solvers.drift import Drift, drift_of
@@ -302,8 +302,9 @@ def _verdict(
         words.append("first season: nothing to compare with")
     elif drift.sure:
         words.append(f"drifts by {told(drift.slope)} a year ({told(drift.low)} to {told(drift.high)})")
-    elif drift.held < 0.9:
+    elif drift.held < KNOWN:
         words.append(f"{len(found)} seasons cannot tell a drift from chance")
+        words += [moved] if (moved := _moved(found, told)) else []
     else:
         words.append("no drift beyond chance")
     if past:
@@ -311,6 +312,14 @@ def _verdict(
     elif crosses is not None:
         words.append(f"at its limit about {crosses}")
     return "; ".join(words)
+
+
+def _moved(found: Sequence[Reading], told: Callable[[float], str]) -> str:
+    """How far three seasons and more have come since the first, where that is more than the readings' error."""
+    by, error = found[-1].value - found[0].value, math.hypot(found[-1].error, found[0].error)
+    if len(found) < 3 or abs(by) <= _SURE * error:
+        return ""
+    return f"but {told(abs(by))} {'more' if by > 0 else 'less'} than in {found[0].season}, past the readings' error"
 
 
 def _do(watched: Watched, of: str, plan: Plan, *, clear: bool) -> str:

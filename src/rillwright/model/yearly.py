@@ -5,8 +5,9 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
-__all__ = ["Change", "Reading", "RepairNote", "SeasonSum", "Series", "YearlyRecord"]
+__all__ = ["KNOWN", "Change", "Reading", "RepairNote", "SeasonSum", "Series", "YearlyRecord"]
 
+KNOWN = 0.9  # chance of holding the slope from which a band is told
 Watched = Literal["wear", "static pressure", "head pressure", "evenness", "water used"]
 
 

@@ -11,7 +11,7 @@ import matplotlib as mpl
 import typst
 
 from rillwright.model.plan import Plan
-from rillwright.model.winter import MOST_RUN, BlowOut, FreezeDates, LowPoint, Winter, WinterClimate, ZoneBlow
+from rillwright.model.winter import MOST_RUN, BlowOut, Drained, FreezeDates, LowPoint, Winter, WinterClimate, ZoneBlow
 from rillwright.model.winter_card import CardPart, CardTable, WinterCard
 from rillwright.physics.units import System, show
 from rillwright.report.guide_words import long_date
@@ -94,7 +94,7 @@ def _autumn(winter: Winter, plan: Plan) -> Iterator[CardPart]:
     system = plan.yard.units
     drains = [
         f"{one.line}: open the drain at {one.drain}; {show(one.runs_out, 'volume', system)} run out, "
-        f"{show(one.trapped, 'volume', system)} stay in {len(one.low_points)} low points."
+        f"{_stays(one, system)}."
         for one in winter.drained
     ]
     yield CardPart(
@@ -116,6 +116,13 @@ def _autumn(winter: Winter, plan: Plan) -> Iterator[CardPart]:
             "Write in the log what was done, and the date.",
         ),
     )
+
+
+def _stays(one: Drained, system: System) -> str:
+    count = len(one.low_points)
+    if not count:
+        return "none stays"
+    return f"{show(one.trapped, 'volume', system)} stay in {count} low point{'s' if count > 1 else ''}"
 
 
 def _reached(winter: Winter) -> tuple[str, ...]:

@@ -1,7 +1,7 @@
 """The yearly record in words: rows of its two tables, in the yard's units."""
 
 from rillwright.model.plan import Plan
-from rillwright.model.yearly import Series, YearlyRecord
+from rillwright.model.yearly import KNOWN, Series, YearlyRecord
 from rillwright.physics.units import show
 
 __all__ = ["season_rows", "series_rows"]
@@ -61,5 +61,7 @@ def _drift(one: Series, plan: Plan) -> str:
     if one.slope is None or one.low is None or one.high is None:
         return "-"
     system = plan.yard.units
+    if one.held < KNOWN:
+        return f"{show(one.slope, one.dimension, system)}, no band yet"
     band = f"{show(one.low, one.dimension, system)} to {show(one.high, one.dimension, system)}"
     return f"{show(one.slope, one.dimension, system)} ({band}, {one.held:.0%})"

@@ -45,6 +45,7 @@ def winter_workings(winter: Winter, plan: Plan) -> Iterator[Working]:
     yield from _blow_out(winter, system)
     for number, one in enumerate(winter.dates, start=1):
         yield from _date(number, one, winter)
+    yield from _night(winter, system)
     for fill in winter.fills:
         yield from _fill(fill, plan, system)
 
@@ -83,6 +84,15 @@ def _frost(line: FrostLine, winter: Winter, system: System) -> Iterator[Working]
         ),
         f"modified Berggren, UFC 3-130-06; {_SOURCE}",
         frost_depth(index, conductivity=mean, latent=latent, factor=factor, cover=line.cover),
+    )
+    yield Working(
+        f"{key}.usual",
+        f"Frost under {line.surface}, usual winter",
+        line.usual,
+        "depth",
+        "as in the design winter, with the median winter's index",
+        (Given("air-freezing index", show(climate.usual, "freezing index", system)), *ground[1:]),
+        f"modified Berggren, UFC 3-130-06; {_SOURCE}",
     )
     yield Working(
         f"{key}.most",
@@ -224,6 +234,7 @@ def _date(number: int, one: FreezeDates, winter: Winter) -> Iterator[Working]:
         "count",
         "mean + z(0.05 / share of winters harmed) · standard deviation of the first days of harm",
         (
+            Given("date", str(one.first_safe)),
             Given("winters on record", str(one.years)),
             Given("harmed", str(one.harmed)),
             Given("band, 90 %", f"{one.first_low} to {one.first_high}"),
@@ -233,6 +244,42 @@ def _date(number: int, one: FreezeDates, winter: Winter) -> Iterator[Working]:
         ),
         f"{climate.source}; normal days of first harm, noncentral t for the band; {_SOURCE}",
     )
+    if one.last_safe is not None:
+        yield Working(
+            f"winter.date.{number}.last",
+            f"{one.part}: day of the year that 1 year in 20 has harm after",
+            float(one.last_safe.timetuple().tm_yday),
+            "count",
+            "mean + z(1 - 0.05 / share of winters harmed) · standard deviation of the last days of harm",
+            (
+                Given("date", str(one.last_safe)),
+                Given("harmed", str(one.harmed)),
+                Given("band, 90 %", f"{one.last_low} to {one.last_high}"),
+                Given("latest on record", str(one.last_latest)),
+                Given("rests on", one.says),
+            ),
+            f"{climate.source}; normal days of last harm, noncentral t for the band; {_SOURCE}",
+        )
+
+
+def _night(winter: Winter, system: System) -> Iterator[Working]:
+    night = winter.tonight
+    for number, part in enumerate(() if night is None else night.parts, start=1):
+        assert night is not None
+        yield Working(
+            f"winter.tonight.{number}.ice",
+            f"{part.part}: share of its water that freezes tonight",
+            part.ice,
+            "share",
+            "lumped body through the night's course of temperature, sky clear, from today's highest to the least",
+            (
+                Given("least tonight", show(night.low, "temperature", system)),
+                Given("highest today", show(night.high, "temperature", system)),
+                Given("is harmed at", f"{part.bursts_at:.0%}"),
+                Given("after six in the evening", "not" if part.hours is None else show(part.hours, "hours", system)),
+            ),
+            _SOURCE,
+        )
 
 
 def _fill(fill: SlowFill, plan: Plan, system: System) -> Iterator[Working]:

@@ -36,7 +36,38 @@ def record_workings(record: YearlyRecord, plan: Plan) -> Iterator[Working]:
                 ),
                 _SOURCE,
             )
+        yield from _change(key, one, plan)
         yield from _slope(key, one, plan)
+    for season in record.seasons:
+        if season.repairs:
+            yield Working(
+                f"record.repairs.{season.season}",
+                f"Repairs of {season.season}: what they cost",
+                season.repair_cost,
+                "money",
+                "sum of the season's repairs in the log",
+                (Given("repairs", str(season.repairs)),),
+                _SOURCE,
+            )
+
+
+def _change(key: str, one: Series, plan: Plan) -> Iterator[Working]:
+    if one.change is None:
+        return
+    system, (before, now) = plan.yard.units, one.readings[-2:]
+    yield Working(
+        f"{key}.change",
+        f"{one.watched} of {one.of}: {now.season} against {before.season}",
+        one.change.by,
+        one.dimension,
+        "reading - the one before; told as more or less past 1.645 standard errors of the two",
+        (
+            *(Given(str(r.season), show(r.value, one.dimension, system), f"{key}.{r.season}") for r in (before, now)),
+            Given("standard error", show(one.change.error, one.dimension, system)),
+        ),
+        _SOURCE,
+        now.value - before.value,
+    )
 
 
 def _slope(key: str, one: Series, plan: Plan) -> Iterator[Working]:
