@@ -3,12 +3,14 @@
 import os
 import tempfile
 from collections.abc import Mapping, Sequence
+from functools import partial
 from pathlib import Path
 
 from rillwright.errors import InputError
 from rillwright.jobs.export import plan_map, plan_workbook
 from rillwright.jobs.money import make_ledger
 from rillwright.jobs.picture import relative_depth
+from rillwright.jobs.progress import Progress, silent
 from rillwright.model.ground import resolve_ground
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
@@ -46,13 +48,15 @@ def check_folder(folder: Path, *, force: bool, names: Sequence[str] = FILES) -> 
         raise InputError(f"{folder} already holds {', '.join(held)}: give another --out, or --force to replace them.")
 
 
-def write_plan(plan: Plan, catalogue: Catalogue, folder: Path, *, force: bool) -> tuple[Path, ...]:
+def write_plan(
+    plan: Plan, catalogue: Catalogue, folder: Path, *, force: bool, progress: Progress = silent
+) -> tuple[Path, ...]:
     """Write every file of a plan into a folder and name them.
 
     Errors: InputError when the folder holds a plan already and force is not given, or cannot be written.
     """
     check_folder(folder, force=force)
-    return write_files(plan_files(plan, catalogue), folder, force=force, names=FILES)
+    return write_files(plan_files(plan, catalogue, progress=progress), folder, force=force, names=FILES)
 
 
 def write_files(content: Mapping[str, bytes], folder: Path, *, force: bool, names: Sequence[str]) -> tuple[Path, ...]:
@@ -86,15 +90,16 @@ def read_plan(path: Path) -> Plan:
         raise InputError(f"{file} is not a plan of this version: make it again with `rillwright plan`.") from None
 
 
-def plan_files(plan: Plan, catalogue: Catalogue) -> dict[str, bytes]:
+def plan_files(plan: Plan, catalogue: Catalogue, *, progress: Progress = silent) -> dict[str, bytes]:
     """Make every file of a plan, by name; a plan without heads has fewer."""
+    tell = partial(progress, "drawings and report")
+    tell(0.0)
     ground = resolve_ground(plan.yard)
     drawing = draw_plan(plan, ground)
-    files = {
-        "plan.json": plan.model_dump_json(indent=1).encode(),
-        "plan.svg": drawing.encode(),
-        "plan.dxf": plan_dxf(plan, ground),
-    }
+    files = {"plan.json": plan.model_dump_json(indent=1).encode(), "plan.svg": drawing.encode()}
+    tell(0.1)
+    files["plan.dxf"] = plan_dxf(plan, ground)
+    tell(0.4)
     sheets = [drawing]
     depth_drawing = None
     if plan.heads:
@@ -102,11 +107,14 @@ def plan_files(plan: Plan, catalogue: Catalogue) -> dict[str, bytes]:
         depth_drawing = draw_depth(plan, ground, depth=depth, bounds=bounds)
         files["depth.svg"] = depth_drawing.encode()
         sheets.append(depth_drawing)
+        tell(0.5)
     files["plan.pdf"] = pdf_of(sheets)
+    tell(0.6)
     if plan.parts:
         files["parts.csv"] = parts_csv(plan).encode()
     if plan.cost is not None:
         files["parts.xlsx"] = plan_workbook(plan, catalogue)
+        tell(0.8)
     files["plan.geojson"] = plan_map(plan, catalogue)
     files["report.html"] = render_page(
         plan, drawing=drawing, depth_drawing=depth_drawing, ledger=make_ledger(plan) if plan.cost else None

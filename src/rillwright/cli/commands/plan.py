@@ -51,8 +51,7 @@ def plan(
     begun = None if earlier is None else start_from(earlier, earlier.heads)
     with kept_on_interrupt() as stop, shown_progress(stop) as progress, process_pool() as pool:
         made = make_plan(document, catalogue, seed=seed, progress=progress, pool=pool, stop=stop, start=begun)
-        progress("drawings and report", 0.0)
-        files = write_plan(made, catalogue, out, force=force)
+        files = write_plan(made, catalogue, out, force=force, progress=progress)
     print_summary(made)
     print_files(files)
     if stop.asked:

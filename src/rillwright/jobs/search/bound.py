@@ -10,7 +10,9 @@ from typing import get_args
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from scipy.sparse import coo_array
 from scipy.sparse.csgraph import floyd_warshall, minimum_spanning_tree
+from scipy.spatial import Delaunay
 from shapely.geometry import LineString
 
 from rillwright.jobs.case import Case
@@ -30,9 +32,10 @@ from rillwright.solvers.takeoff.counts import GRAVEL_UNDER_BOX
 from rillwright.solvers.takeoff.network import swing_joint
 from rillwright.solvers.wire import wire_part
 
-__all__ = ["least_costs"]
+__all__ = ["least_costs", "net_length"]
 
 STEINER = 0.8241  # least length of a Steiner tree in the plane over that of the spanning tree: Chung and Graham, 1985
+MANY = 1_000  # points over which not every pair is looked at
 ANY_METRIC = 0.5  # the same in any metric: twice round a tree passes every end
 
 Floats = NDArray[np.float64]
@@ -233,9 +236,24 @@ def _cheapest(beginning: str, case: Case) -> float:
     return min((p.price for name, p in case.catalogue.prices.items() if name.startswith(beginning)), default=0.0)
 
 
+def net_length(points: Floats) -> float:
+    """Length [m] of the least tree of straight lines that joins many points (n, 2) in the plane, not all in one line.
+
+    Its lines are among those of the Delaunay net: Shamos and Hoey, "Closest-point problems", FOCS 1975, from memory.
+    """
+    points = np.unique(points, axis=0)
+    corners = Delaunay(points).simplices
+    pairs = np.unique(np.sort(np.vstack([corners[:, [0, 1]], corners[:, [1, 2]], corners[:, [0, 2]]]), axis=1), axis=0)
+    length = np.linalg.norm(points[pairs[:, 0]] - points[pairs[:, 1]], axis=1)
+    net = coo_array((length, (pairs[:, 0], pairs[:, 1])), shape=(len(points), len(points)))
+    return float(minimum_spanning_tree(net.tocsr()).sum())
+
+
 def _least_tree(spots: Sequence[Point], case: Case) -> float:
     """Length [m] that no tree joining some points can have less than; what runs along a pipe in the ground is free."""
     points = np.array(spots, dtype=float)
+    if len(points) > MANY and not case.yard.existing.pipes:
+        return STEINER * net_length(points)
     apart: Floats = np.linalg.norm(points[:, None] - points[None], axis=2)
     share = STEINER
     pipes = [LineString(pipe.path) for pipe in case.yard.existing.pipes]
@@ -243,5 +261,5 @@ def _least_tree(spots: Sequence[Point], case: Case) -> float:
         shapes = [*shapely.points(points), *pipes]
         apart = floyd_warshall(np.array([[a.distance(b) for b in shapes] for a in shapes]))[: len(spots), : len(spots)]
         share = ANY_METRIC
-    # points at one place are no edge to scipy; a length far below any trench keeps them joined
-    return share * float(minimum_spanning_tree(np.maximum(apart, 1e-12)).sum())
+    # to scipy a length under 1e-8 is no edge; one far below any trench keeps points at one place joined
+    return share * float(minimum_spanning_tree(np.maximum(apart, 1e-6)).sum())
