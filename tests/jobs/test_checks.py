@@ -3,7 +3,7 @@
 import pytest
 
 import plan_inspector
-from plan_yards import CATALOGUE, planned, small_yard
+from plan_yards import CATALOGUE, planned, planned_example, small_yard
 from rillwright.jobs.checks import CHECKS, Inspection, inspect
 from rillwright.model.certainty import Chance
 from rillwright.model.cycling import Cycling
@@ -33,6 +33,12 @@ def swap(plan, field, number=0, **update):
     entries = list(getattr(plan, field))
     entries[number] = entries[number].model_copy(update=update)
     return plan.model_copy(update={field: tuple(entries)})
+
+
+def narrower_than_its_line(plan):
+    backflow = plan.yard.backflow.model_copy(update={"size": "1-1/2 in"})
+    yard = plan.yard.model_copy(update={"backflow": backflow})
+    return swap(plan, "places", backflow_size="1 in").model_copy(update={"yard": yard})
 
 
 def without_first_lateral(plan):
@@ -270,6 +276,7 @@ SPOILT = [
     ("overspray-off-site", lambda plan: swap(plan, "lawns", off_site=0.06 * plan.lawns[0].water)),
     ("backflow-height", lambda plan: swap(plan, "places", device_height=0.305)),
     ("backflow-pipe-height", over_a_mound),
+    ("backflow-size", narrower_than_its_line),
     ("riser-height", lambda plan: swap(plan, "places", device_height=1.3)),
     ("place-of-zone", lambda plan: swap(plan, "places", zones=())),
     ("place-backflow", lambda plan: swap(plan, "places", backflow="double check")),
@@ -388,3 +395,12 @@ def test_the_inspector_of_these_tests_sees_a_spoilt_plan(good, inspection, spoil
     inspection(good)
     with pytest.raises(AssertionError):
         inspection(spoil(good))
+
+
+def test_a_device_narrower_than_its_line_is_told():
+    """The well example is fed by 1-1/4 in pipe and needs no breaker as wide; a code may want one all the same."""
+    plan = planned_example("well.yard.json")
+    assert {place.backflow_size for place in plan.places} == {"1 in"}
+    found = next(finding for finding in plan.findings if finding.rule == "backflow-size")
+    assert found.severity == "know"
+    assert "set backflow.size to '1-1/4 in'" in found.do

@@ -1,12 +1,19 @@
 """A wider service lets zones grow: devices and valves of its size, not of one inch. The yard is invented."""
 
+import math
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 
 from plan_yards import CATALOGUE, rectangle, small_yard
 from rillwright.exchange.yard_file import validated
+from rillwright.jobs.build import build_system, on_pipes
 from rillwright.jobs.case import make_case
+from rillwright.jobs.pipework import size_routes
+from rillwright.jobs.progress import silent
+from rillwright.jobs.search import fit_devices
+from rillwright.jobs.search.trial import worth
 from rillwright.jobs.zoned import zone_system
 from rillwright.model.plan import Head
 from rillwright.physics.units import GPM, PSI
@@ -39,6 +46,52 @@ def case_of(size, *, kind="pressure vacuum breaker", device=None):
     )
     yard = validated(document, source="test")
     return make_case(yard, CATALOGUE, fit=fit_supply(yard, CATALOGUE, seed=0), seed=0, effort=0.0)
+
+
+@pytest.mark.parametrize(
+    ("size", "kind"),
+    [
+        ("3/4 in", "pressure vacuum breaker"),
+        ("1 in", "double check"),
+        ("1-1/2 in", "pressure vacuum breaker"),
+        ("2 in", "pressure vacuum breaker"),
+        ("2 in", "reduced pressure zone"),
+        ("2 in", "double check"),
+    ],
+)
+def test_the_device_is_of_the_size_that_makes_the_system_cheapest(size, kind):
+    """Against each size named in the yard, on the same routes; no source, the prices are invented."""
+    case = case_of(size, kind=kind)
+    few = heads()[:4]
+    draft = build_system(few, zone_system(few, kind, case=case), case=case, progress=silent)
+    found = fit_devices(draft, case)
+    able = [one.trade_size for one in CATALOGUE.backflow[kind].up_to(size)]
+    totals = {named: cost_with(named, draft, case) for named in able}
+    assert worth(found, case) == pytest.approx(min(totals.values()))
+    for place in found.places:
+        assert totals[place.backflow_size or able[-1]] == pytest.approx(min(totals.values()))
+    flows = {zone.id: sum(head.flow for head in zone.heads) for zone in found.zones}
+    assert all(flows[zone.id] <= zone.safe_flow for zone in found.zones)
+    if len(able) > 1:
+        assert totals[found.places[0].backflow_size] < totals[able[-1]], "four heads need no wide device"
+
+
+def cost_with(named, draft, case):
+    yard = case.yard.model_copy(update={"backflow": case.yard.backflow.model_copy(update={"size": named})})
+    own = replace(case, yard=yard)
+    work = size_routes(draft.pipework.routes, {z.id: z.heads for z in draft.zones}, draft.places, draft.kind, own)
+    return math.inf if work.trouble else worth(on_pipes(draft, work, own), own)
+
+
+@pytest.mark.parametrize("fixed", [{"size": "2 in"}, {"owned": "double check"}])
+def test_a_device_that_is_named_or_owned_stays(fixed):
+    case = case_of("2 in", kind="double check")
+    backflow = case.yard.backflow.model_copy(update=fixed)
+    case = replace(case, yard=case.yard.model_copy(update={"backflow": backflow}))
+    few = heads()[:2]
+    draft = build_system(few, zone_system(few, "double check", case=case), case=case, progress=silent)
+    assert draft.fits
+    assert fit_devices(draft, case) is draft
 
 
 def heads():

@@ -15,6 +15,7 @@ from rillwright.jobs.checks.inspection import Inspection
 from rillwright.jobs.checks.pipes import main_as_asked
 from rillwright.jobs.layouts import Layouts
 from rillwright.jobs.progress import Progress
+from rillwright.jobs.search import fit_devices
 from rillwright.jobs.settle import ZoneSolver
 from rillwright.jobs.verdict import judge
 from rillwright.jobs.zoned import Draft, drafted
@@ -44,7 +45,7 @@ def close_main(
     progress("the main as a ring", 0.0)
     ring_case = replace(case, looped=True)
     bare = drafted(draft.room, draft.zoning, ring_case)
-    closed = build_system(layouts.heads, bare, case=ring_case, progress=progress)
+    closed = fit_devices(build_system(layouts.heads, bare, case=ring_case, progress=progress), ring_case)
     looped = assemble(layouts, closed, case=ring_case, pool=pool, progress=progress)
     if not looped.zones or not ring_of([pipe for pipe in looped.pipes if pipe.role == "main"]):
         return _told(branched, MainChoice(asked=asked, laid="branched", why=_NO_WAY), case)

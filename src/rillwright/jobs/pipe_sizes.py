@@ -7,7 +7,7 @@ from typing import TypedDict
 from rillwright.jobs.case import Case
 from rillwright.model.catalogue import outlet_of, setting_of
 from rillwright.model.parts import Catalogue
-from rillwright.model.plan import Head, Pipe
+from rillwright.model.plan import Head, Pipe, ValvePlace
 from rillwright.model.site import BackflowKind, PipeMaterial
 from rillwright.solvers.devices import zone_devices
 from rillwright.solvers.fittings import riser_loss
@@ -35,7 +35,7 @@ def size_plan(
     pipes: Sequence[Pipe],
     runs: Sequence[Run],
     members: Mapping[str, Sequence[Head]],
-    home: Mapping[str, str],
+    places: Sequence[ValvePlace],
     *,
     kind: BackflowKind,
     root: str,
@@ -43,11 +43,12 @@ def size_plan(
 ) -> tuple[Sizing, dict[str, float]]:
     """Sizes of all runs, and the design flow [m³/s] of each pipe.
 
-    Parameters: pipes, provisional, and their runs in the same order; members, heads by zone; home, the valve place of
-    each zone; root, the node of the water entry.
+    Parameters: pipes, provisional, and their runs in the same order; members, heads by zone; places, valve places with
+    their zones; root, the node of the water entry.
     """
     yard, catalogue = case.yard, case.catalogue
-    demands = _demands(pipes, members, home, kind, case)
+    at = {zone: place for place in places for zone in place.zones}
+    demands = _demands(pipes, members, at, kind, case)
     price: dict[tuple[str, str], float] = {
         (p.material, p.trade_size): catalogue.prices[f"pipe {p.material} {p.trade_size}"].price for p in catalogue.pipes
     }
@@ -65,7 +66,7 @@ def size_plan(
     if not ring_of([pipe for pipe in pipes if pipe.role == "main"]):
         return size_pipes(runs, demands, **terms), flows
     laterals = [run for run in runs if run.role == "lateral"]
-    draws = {zone: Draw(home[zone], sum(h.flow for h in heads)) for zone, heads in members.items()}
+    draws = {zone: Draw(at[zone].id, sum(h.flow for h in heads)) for zone, heads in members.items()}
     looped = size_looped(main, laterals, demands, draws, root=root, **terms)
     return looped.sizing, flows | looped.flows
 
@@ -73,7 +74,7 @@ def size_plan(
 def _demands(
     pipes: Sequence[Pipe],
     members: Mapping[str, Sequence[Head]],
-    home: Mapping[str, str],
+    at: Mapping[str, ValvePlace],
     kind: BackflowKind,
     case: Case,
 ) -> list[HeadDemand]:
@@ -94,7 +95,7 @@ def _demands(
     demands: list[HeadDemand] = []
     for zone, heads in members.items():
         flow = sum(h.flow for h in heads)
-        devices = zone_devices(kind, yard=yard, catalogue=catalogue, flow=flow)
+        devices = zone_devices(kind, yard=yard, catalogue=catalogue, flow=flow, size=at[zone].backflow_size)
         at_valve = supply.pressure(flow + case.limits.reserve) - sum(d.loss.at(flow) for d in devices)
         for head in heads:
             nozzle = catalogue.nozzles[head.nozzle]
@@ -103,7 +104,7 @@ def _demands(
                 HeadDemand(
                     id=head.id,
                     zone=zone,
-                    path=(*(() if looped else path(None, home[zone])), *path(zone, head.id)),
+                    path=(*(() if looped else path(None, at[zone].id)), *path(zone, head.id)),
                     available=at_valve
                     - yard.water_entry.weight * rise
                     - riser_loss(head.flow, head_class=head.head_class, temperature=warm),

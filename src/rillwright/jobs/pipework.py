@@ -60,6 +60,7 @@ class Pipework:
     clashes: tuple[Clash, ...] = ()  # limits that no pipe size meets
     board: Board | None = field(default=None, compare=False)  # what the routes were found on
     laid: Mapping[tuple[int, ...], frozenset[int]] = field(default_factory=dict, compare=False)  # trees on it
+    routes: Routes | Written | None = field(default=None, compare=False)  # None where pipe is in the ground
 
     @property
     def trouble(self) -> bool:
@@ -142,7 +143,11 @@ def _laid_and_sized(
 
 
 def size_routes(
-    routes: Written, members: Mapping[str, Sequence[Head]], places: Sequence[ValvePlace], kind: BackflowKind, case: Case
+    routes: Routes | Written,
+    members: Mapping[str, Sequence[Head]],
+    places: Sequence[ValvePlace],
+    kind: BackflowKind,
+    case: Case,
 ) -> Pipework:
     """Choose every pipe's size on given routes of new pipe.
 
@@ -169,10 +174,18 @@ def _sized_on(
         for run, (net, edge) in zip(runs, ((n, e) for n in loads for e, _ in loads[n]), strict=True)
         if edge.laid is not None
     }
-    sizing, flows = size_plan(pipes, runs, members, home, kind=kind, root=ENTRY, case=case)
+    sizing, flows = size_plan(pipes, runs, members, places, kind=kind, root=ENTRY, case=case)
     pipes = _sized(pipes, sizing.sizes, flows, catalogue, temperature=yard.water_entry.temperature)
     nodes = tuple(_node(name, at, case.ground, yard) for name, at in routes.nodes.items())
-    work = Pipework(nodes, pipes, _trenches(routes, pipes), (sizing.proof,), (), tuple(sizing.clashes))
+    work = Pipework(
+        nodes,
+        pipes,
+        _trenches(routes, pipes),
+        (sizing.proof,),
+        (),
+        tuple(sizing.clashes),
+        routes=None if yard.existing.pipes else routes,
+    )
     used = {pipe.id for _, pipe in in_ground.values()}
     moving = sum(pipe.moving_cost for pipe in yard.existing.pipes if pipe.id not in used)
     cost = sum(trench.cost for trench in work.trenches) + sizing.cost + moving

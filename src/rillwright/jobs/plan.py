@@ -17,7 +17,7 @@ from rillwright.jobs.go_on import anew, plan_on
 from rillwright.jobs.layouts import Layouts, choose_layouts, design_pressure
 from rillwright.jobs.main_layout import close_main
 from rillwright.jobs.progress import Progress, silent
-from rillwright.jobs.search import improve_system, zones_proven
+from rillwright.jobs.search import fit_devices, improve_system, zones_proven
 from rillwright.jobs.stop import Stop
 from rillwright.jobs.ways_out import find_ways_out
 from rillwright.jobs.workers import begin, run_all
@@ -144,7 +144,7 @@ def _attempt(
         proven = begin(pool, partial(bounded, first.room, first.zoning, case=case))
         found = improve_system(first, others, case=case, stop=stop, progress=progress, pool=pool)
         first = zones_proven(found, first, first.zoning if stop.asked else proven())
-    return _Attempt(layouts, first)
+    return _Attempt(layouts, fit_devices(first, case))
 
 
 def _kinds(yard: Yard) -> tuple[BackflowKind, ...]:

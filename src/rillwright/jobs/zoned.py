@@ -15,7 +15,7 @@ from rillwright.jobs.settle import Settled
 from rillwright.model.findings import Proof
 from rillwright.model.parts import BackflowDevice
 from rillwright.model.plan import Head, LeastCost, Point, SearchStep, ValvePlace
-from rillwright.model.site import BackflowKind
+from rillwright.model.site import BackflowKind, DeviceSize
 from rillwright.solvers.places import PlaceOption, device_height, may_serve, outlet_level, place_options
 from rillwright.solvers.places.trench_walk import TrenchWalk
 from rillwright.solvers.watch import Watch
@@ -32,6 +32,7 @@ __all__ = [
     "may_serve_on_level",
     "may_serve_over_ground",
     "places_offered",
+    "safe_on_pipes",
     "zone_effort",
     "zone_room",
     "zone_system",
@@ -145,6 +146,22 @@ def _zoned(room: ZoneRoom, case: Case, progress: Progress) -> Draft:
     zonings = make_zonings(problem, most=ZONINGS, effort=effort, seed=case.seed, watch=watch)
     first, *others = (parted(zoning, room.together) for zoning in zonings)
     return replace(drafted(room, first, case), spare=tuple(others))
+
+
+def safe_on_pipes(
+    zone: ZoneDraft, settled: Settled, kind: BackflowKind, case: Case, *, size: DeviceSize | None
+) -> ZoneDraft:
+    """The zone with what it may draw by its pipes as they are: its worst head's need at the entry.
+
+    A zone that keeps its pressures on the cautious supply may draw what it draws, whatever the estimate.
+    Parameters: size of the backflow device, as for zone_devices.
+    """
+    poor = settled.cautious[zone.id]
+    pipes = sum(step.pressure for step in poor.steps if step.label.startswith(("main ", "lateral ", "riser ")))
+    worst = next(head for head in zone.heads if head.id == poor.worst_head)
+    safe, binds = case.limits.capacity(case.need(worst, kind, pipes=max(pipes, 0.0), size=size))
+    safe = safe if zone.id in settled.short else max(safe, sum(head.flow for head in zone.heads))
+    return replace(zone, safe_flow=safe, safe_binds=binds)
 
 
 def zone_effort(heads: int, case: Case) -> float:

@@ -8,13 +8,13 @@ from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 
 from rillwright.data.tables import Row, read_table, read_user_table
 from rillwright.model.fittings import load_fittings, load_stock
-from rillwright.model.kinds import ValveKind
+from rillwright.model.kinds import DeviceSize, ValveKind
 from rillwright.model.network import Outlet
 from rillwright.model.parts import (
     BackflowDevice,
@@ -244,7 +244,7 @@ def _backflow(rows: tuple[Row, ...]) -> dict[BackflowKind, BackflowDevice]:
     found: dict[BackflowKind, BackflowDevice] = {}
     for row in rows:
         kind = row.choice("kind", BACKFLOW_KINDS)
-        size = BackflowSize(kind, row.text("trade_size"), _loss(row), row.text("source"))
+        size = BackflowSize(kind, row.choice("trade_size", get_args(DeviceSize)), _loss(row), row.text("source"))
         device = found.get(kind) or BackflowDevice(
             kind=kind,
             scope=row.choice("scope", _SCOPES),

@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import Literal
 
 from rillwright.model.fittings import FittingTable, StockLength, nominal
-from rillwright.model.site import AreaKind, BackflowKind, HeadClass, PipeMaterial
+from rillwright.model.site import AreaKind, BackflowKind, DeviceSize, HeadClass, PipeMaterial
 
 __all__ = [
     "BackflowDevice",
@@ -198,7 +198,7 @@ class BackflowSize:
     """One trade size of a backflow kind."""
 
     kind: BackflowKind
-    trade_size: str
+    trade_size: DeviceSize
     loss: DeviceLoss
     source: str
 
@@ -221,8 +221,12 @@ class BackflowDevice:
 
     def for_line(self, trade_size: str) -> BackflowSize:
         """The size for a line: the widest that is no wider, else the narrowest. Common practice, no source."""
-        fits = [size for size in self.sizes if nominal(size.trade_size) <= nominal(trade_size)]
-        return fits[-1] if fits else self.sizes[0]
+        return self.up_to(trade_size)[-1]
+
+    def up_to(self, trade_size: str) -> tuple[BackflowSize, ...]:
+        """The sizes no wider than a line, rising; the narrowest where all are wider."""
+        fits = tuple(size for size in self.sizes if nominal(size.trade_size) <= nominal(trade_size))
+        return fits or self.sizes[:1]
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from rillwright.model.parts import Pattern
 from rillwright.model.placed import PipeCutting, PlacedPart
 from rillwright.model.protection import Surge
 from rillwright.model.regulation import Regulation
-from rillwright.model.site import BackflowKind, HeadClass, PipeMaterial, Yard
+from rillwright.model.site import BackflowKind, DeviceSize, HeadClass, PipeMaterial, Yard
 from rillwright.model.supply_report import CurvePoint, MeasuredPoint, SupplyCurve, SupplyLimit, SupplyReport
 from rillwright.model.wire import WirePlan
 
@@ -177,6 +177,7 @@ class ValvePlace(_Frozen):
     at: Point
     ground: float  # [m]
     backflow: BackflowKind
+    backflow_size: DeviceSize | None = None  # of a device before all valves; None: as wide as the line for it
     device_height: float | None  # [m] of the critical level over the ground here; None when the device is elsewhere
     highest_outlet: float  # [m] highest outlet or pipe it must clear
     zones: tuple[str, ...]

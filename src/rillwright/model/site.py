@@ -268,7 +268,7 @@ class BackflowChoice(_Document):
 
     allowed: Annotated[list[BackflowKind], Field(min_length=1)]
     owned: BackflowKind | None = None  # already bought: used at no cost; another kind is then a way out
-    size: DeviceSize | None = None  # of a device before all valves; None: that of the house pipe, 1 in at the least
+    size: DeviceSize | None = None  # of a device before all valves; None: the cheapest that will do
     highest_riser: Length = 1.2  # [m] greatest height above ground that the user accepts for the device
 
 
@@ -365,7 +365,7 @@ class Yard(_Document):
 
     @property
     def backflow_line(self) -> str:
-        """Trade size of the line that a backflow device before all valves is bought for."""
+        """Trade size of the line that a backflow device before all valves is no wider than."""
         return self.backflow.size or self.water_entry.pipe.size
 
     @property

@@ -90,7 +90,7 @@ def parts_of(
     if not main and place.id != entry:
         raise InputError(f"no main joins valve place '{place.id}' to '{entry}'")
     design_flow = sum(head.flow for head in heads)
-    devices = zone_devices(place.backflow, yard=yard, catalogue=catalogue, flow=design_flow)
+    devices = zone_devices(place.backflow, yard=yard, catalogue=catalogue, flow=design_flow, size=place.backflow_size)
     at_place: list[ZoneDevice] = []
     for device in (device for device in devices if device.where == "place"):
         at_place += [device] if device.label == place.backflow else [device, *extra]

@@ -29,6 +29,7 @@ from rillwright.jobs.checks.spills import heads_keep_home, paving_kept_dry, wind
 from rillwright.jobs.checks.well import well_rests
 from rillwright.jobs.checks.wire import WIRE_CHECKS
 from rillwright.jobs.checks.zones import (
+    device_sizes,
     first_idea,
     stations_enough,
     valve_heights,
@@ -72,6 +73,7 @@ CHECKS: tuple[Check, ...] = (
     heads_keep_home,
     wind_is_bearable,
     valve_heights,
+    device_sizes,
     laterals_below_devices,
     supply_basis,
     zones_sure,

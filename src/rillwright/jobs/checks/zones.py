@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from rillwright.jobs.checks.inspection import SLACK, Inspection
 from rillwright.model.catalogue import MATCHED, precipitation_of
 from rillwright.model.findings import Finding
+from rillwright.model.fittings import nominal
 from rillwright.model.plan import Head
 from rillwright.model.site import BackflowKind
 from rillwright.solvers.places import check_places
@@ -138,6 +139,23 @@ def valve_heights(case: Inspection) -> Iterator[Finding]:
             + _NEVER.get(plan.backflow, ""),
             do=f"Ask the {'health office' if plan.yard.water_entry.well else 'water supplier'} before buying.",
         )
+
+
+def device_sizes(case: Inspection) -> Iterator[Finding]:
+    """Backflow devices narrower than their line: the code may ask for the line's size."""
+    yard = case.plan.yard
+    narrow = [p for p in case.plan.places if p.backflow_size and nominal(p.backflow_size) < nominal(yard.backflow_line)]
+    if not narrow:
+        return
+    sizes = ", ".join(dict.fromkeys(place.backflow_size or "" for place in narrow))
+    yield Finding(
+        rule="backflow-size",
+        severity="know",
+        where=narrow[0].backflow,
+        what=f"{sizes} is enough for the zones, with every head's pressure kept, and costs less than the "
+        f"{yard.backflow_line} of the line; some codes ask for the line's size",
+        do=f"Ask with the kind; where the code wants it, set backflow.size to '{yard.backflow_line}' and plan again.",
+    )
 
 
 def first_idea(case: Inspection) -> Iterator[Finding]:

@@ -13,7 +13,7 @@ from rillwright.jobs.replan.search import Found
 from rillwright.jobs.replan.system import System, solver_of, work_of
 from rillwright.jobs.replan.weigh import Weight
 from rillwright.jobs.settle import Settled
-from rillwright.jobs.zoned import Draft, ZoneDraft, ZoneRoom
+from rillwright.jobs.zoned import Draft, ZoneDraft, ZoneRoom, safe_on_pipes
 from rillwright.model.change import Change, ChangedPart, ChangedTask, ChangedTrench, Undoing
 from rillwright.model.findings import Proof
 from rillwright.model.plan import Plan, Trench
@@ -67,15 +67,9 @@ def _planned(
 
 
 def _zone(zone: str, system: System, settled: Settled, case: Case) -> ZoneDraft:
-    """A zone with what it may draw: by its pipes as they are, its worst head's need at the entry.
-
-    A zone that keeps its pressures on the cautious supply may draw what it draws, whatever the estimate.
-    """
-    line, poor = system.lines[zone], settled.cautious[zone]
-    pipes = sum(step.pressure for step in poor.steps if step.label.startswith(("main ", "lateral ", "riser ")))
-    worst = next(head for head in line.heads if head.id == poor.worst_head)
-    safe, binds = case.limits.capacity(case.need(worst, system.kind, pipes=max(pipes, 0.0)))
-    return ZoneDraft(zone, line.heads, line.place, safe if zone in settled.short else max(safe, line.flow), binds)
+    line = system.lines[zone]
+    drawn = ZoneDraft(zone, line.heads, line.place, 0.0, "")
+    return safe_on_pipes(drawn, settled, system.kind, case, size=system.places[line.place].backflow_size)
 
 
 def _change(job: Job, found: Found, plan: Plan) -> Change:

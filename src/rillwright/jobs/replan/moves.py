@@ -179,6 +179,7 @@ class Moves:
                 at=at,
                 ground=spot.ground,
                 backflow=base.kind,
+                backflow_size=base.places[line.place].backflow_size,
                 device_height=None,
                 highest_outlet=0.0,
                 zones=(line.zone,),

@@ -20,6 +20,7 @@ from rillwright.jobs.pipework import ENTRY
 from rillwright.jobs.zoned import ZoneRoom
 from rillwright.model.fittings import Fitting
 from rillwright.model.placed import BOX
+from rillwright.model.parts import BackflowDevice
 from rillwright.model.plan import Head, LeastCost, Point
 from rillwright.model.site import PipeMaterial
 from rillwright.model.wire import Gauge
@@ -123,7 +124,7 @@ def _valves(room: ZoneRoom, case: Case) -> LeastCost:
         )
         for kind in ("in-line valve", "valve with vacuum breaker")
     }
-    guard = 0.0 if yard.backflow.owned == room.kind else _price(room.kind, case)
+    guard = 0.0 if yard.backflow.owned == room.kind else _least_device(device, case)
     valve = cheapest["in-line valve"]
     if device.scope == "zone":
         if "valve with vacuum breaker" in yard.valves.allowed:
@@ -135,6 +136,13 @@ def _valves(room: ZoneRoom, case: Case) -> LeastCost:
     amount += _price("blow-out fitting", case) + GRAVEL_UNDER_BOX * _price("bag of gravel", case)
     formula = f"{zones} zones at least, by flow alone: valves, splices; one box, one blow-out fitting, one {room.kind}"
     return LeastCost(what="valves", amount=amount, formula=formula)
+
+
+def _least_device(device: BackflowDevice, case: Case) -> float:
+    """Least price of a backflow device before all valves: of the size that the user names, else of any for the line."""
+    line = case.yard.backflow_line
+    sizes = device.up_to(line) if case.yard.backflow.size is None else (device.for_line(line),)
+    return min(_price(size.part, case) for size in sizes)
 
 
 def _wire(zones: int, case: Case) -> LeastCost:

@@ -28,6 +28,7 @@ from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import MetrePrice, paid_price, usual_price
 from rillwright.jobs.progress import Progress
 from rillwright.jobs.search.bound import least_costs
+from rillwright.jobs.search.device_sizes import fit_devices
 from rillwright.jobs.search.moves import Change, Groups, Neighbourhood, in_order
 from rillwright.jobs.search.trial import Arena, Trial, as_draft, besides, build_in_full, enter, screen, worth
 from rillwright.jobs.stop import Stop
@@ -82,6 +83,7 @@ def improve_system(
     search.try_zonings(others)
     search.descend()
     search.route_again()
+    search.fit_devices()
     least = least_costs([first.room, *(draft.room for draft in others)], case, search.board)
     ended = "no change of a head, zone, valve or place helps" if search.settled else "ended by its counted budget"
     bound = sum(part.amount for part in least)
@@ -225,6 +227,13 @@ class _Search:
         for draft in run_all(self.pool, partial(_build, case=self.case), tasks):
             self._take(worth(draft, self.case), draft)
         self._step("routes made anew", len(tasks))
+
+    def fit_devices(self) -> None:
+        """Buy no wider backflow device than the zones need."""
+        fitted = fit_devices(self.draft, self.case)
+        if fitted is not self.draft:
+            self._take(worth(fitted, self.case), fitted)
+            self._step("backflow devices no wider than their zones need", 1)
 
     def _weights(self) -> tuple[MetrePrice, MetrePrice]:
         """What a metre of pipe may be weighed at: its mean price, and halfway from that to the usual guess."""

@@ -124,7 +124,7 @@ def bench_at(
     main that its drain valve stands at.
     """
     device, main = catalogue.backflow[kind], _main_at(place, pipes, yard)
-    clear = device.above_outlets
+    clear, breaker = device.above_outlets, device.for_line(place.backflow_size or yard.backflow_line)
     branches = tuple(_branch(zone, pipes, catalogue, kind, valves[zone.id]) for zone in zones if zone.place == place.id)
     upright = kind == "pressure vacuum breaker" or any(not b.lies or b.breaker for b in branches)
     header = (terms.material or (STIFF if upright and main[0] in _SOFT else main[0]), main[1])
@@ -137,7 +137,7 @@ def bench_at(
         header=header,
         branches=branches,
         onward=len(mains) - any(pipe.end == place.id for pipe in mains),
-        breaker=device.for_line(yard.backflow_line).trade_size if kind == "pressure vacuum breaker" else None,
+        breaker=breaker.trade_size if kind == "pressure vacuum breaker" else None,
         drain=drained == place.id if terms.drain is None else terms.drain,
         blow_out=kind == "pressure vacuum breaker" if terms.blow_out is None else terms.blow_out,
         cover=yard.rules.trench_depth,

@@ -234,8 +234,8 @@ def _guards(setting: Setting) -> dict[str, BackflowSize]:
     if device.scope == "zone":
         own = {zone: valve for zone, valve in setting.valves.items() if valve.kind == "in-line valve"}
         return {zone: device.for_line(valve.trade_size) for zone, valve in own.items()}
-    where = ["water entry"] if device.above_outlets is None else [place.id for place in setting.places]
-    return dict.fromkeys(where, device.for_line(yard.backflow_line))
+    sizes = {place.id: device.for_line(place.backflow_size or yard.backflow_line) for place in setting.places}
+    return sizes if device.above_outlets is not None else {"water entry": sizes[setting.places[0].id]}
 
 
 def _count_winter(tally: Tally, network: Network) -> None:

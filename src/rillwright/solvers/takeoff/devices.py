@@ -57,7 +57,7 @@ class Setting:
     @property
     def guard(self) -> str:
         """Trade size of a device before all valves."""
-        return self.device.for_line(self.yard.backflow_line).trade_size
+        return self.device.for_line(self.places[0].backflow_size or self.yard.backflow_line).trade_size
 
     @property
     def cover(self) -> float:

@@ -79,7 +79,8 @@ class Tally:
 
     def cut(self, part: str, pieces: Sequence[int], where: tuple[tuple[str, float], ...], why: str) -> None:
         """Note the pieces [mm] in which pipe counted by the metre is laid, of which runs they are, and why."""
-        self._counts[part].cuts.append(_Cuts(list(pieces), where, why))
+        if pieces:  # none where a valve place stands at the entry itself
+            self._counts[part].cuts.append(_Cuts(list(pieces), where, why))
 
     def stub(self, part: str, where: str, why: str) -> None:
         """Count a short piece of pipe between two fittings."""
