@@ -19,8 +19,8 @@ from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import ENTRY
 from rillwright.jobs.zoned import ZoneRoom
 from rillwright.model.fittings import Fitting
-from rillwright.model.placed import BOX
 from rillwright.model.parts import BackflowDevice
+from rillwright.model.placed import BOX
 from rillwright.model.plan import Head, LeastCost, Point
 from rillwright.model.site import PipeMaterial
 from rillwright.model.wire import Gauge
