@@ -22,7 +22,8 @@ export const HINTS: Readonly<Record<string, string>> = {
   "ValveChoice.holding": "While it stays open: 0.19 to 0.30 A is usual.",
   "BackflowChoice.allowed":
     "Backflow protection keeps the drinking water clean. Ask the local code which kinds it allows; a licensed person tests it.",
-  "BackflowChoice.size": "The size of the device before all valves, where the code asks for one; else the cheapest that will do.",
+  "BackflowChoice.size":
+    "The size of the device before all valves, where the code asks for one; else the cheapest that will do.",
   "BackflowChoice.highest_riser": "The greatest height over the ground that you accept for it.",
   "HeadChoice.aim": "Where few heads and even water pull apart.",
   "Rules.house_use": "What may run in the house while the yard is watered.",
