@@ -290,6 +290,18 @@ def test_a_head_too_low_is_named_with_what_it_lacks_and_other_zones_stay_cheap()
     }
 
 
+def test_a_large_site_with_a_head_too_low_gets_the_widest_pipes_at_once(monkeypatch):
+    monkeypatch.setattr(sizing_programme, "_MANY", 0)
+    runs = [Run("m", "main", 10.0, 0.0, {"a": 3e-4}), Run("a1", "lateral", 10.0, 0.0, {"a": 3e-4})]
+    found = size(
+        runs, [HeadDemand("low", "a", ("m", "a1"), 2.5e5, 2.497e5, 4e5, "n", 0.5)], ("PVC schedule 40",), ("PE",)
+    )
+    (clash,) = found.clashes
+    reached = 2.5e5 - loss(runs[0], 3e-4, PIPES[9]) - loss(runs[1], 3e-4, PIPES[3])
+    assert clash.value == pytest.approx(reached, abs=5)
+    assert {run: pipe.trade_size for run, pipe in found.sizes.items()} == {"m": "2 in", "a1": "1-1/4 in"}
+
+
 def test_uneven_heads_on_a_slope_are_named_as_a_pair():
     """40 kPa of fall between like heads with hardly any pipe to burn it: no sizes even that out."""
     runs = [Run("m", "main", 5.0, 0.0, {"z": 1e-4}), *(Run(f"l{i}", "lateral", 2.0, 0.0, {"z": 5e-5}) for i in "ab")]

@@ -4,6 +4,8 @@ The stages feed one another: pipe losses decide how much a zone may draw, and th
 starts from a small allowance for pipe losses and raises it until sizes exist that leave every head its pressure.
 """
 
+import math
+import statistics
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import partial
@@ -13,6 +15,7 @@ from rillwright.jobs.pipework import MetrePrice, Pipework, lay_pipes
 from rillwright.jobs.progress import Progress, silent
 from rillwright.jobs.settle import ZoneSolver
 from rillwright.jobs.zoned import (
+    ANNEALED,
     PIPE_ALLOWANCE,
     Draft,
     highest_pipe,
@@ -23,7 +26,7 @@ from rillwright.model.plan import Head, Point, ValvePlace
 from rillwright.model.site import BackflowKind
 from rillwright.solvers.places import raised_over
 
-__all__ = ["build_system", "on_pipes", "with_pipes"]
+__all__ = ["build_system", "far_losses", "on_pipes", "with_pipes"]
 
 ALLOWANCE_STEP = 25e3  # [Pa]
 MOST_ALLOWANCES = 4
@@ -45,11 +48,14 @@ def build_system(heads: tuple[Head, ...], zoned: Draft, *, case: Case, progress:
         zone = partial(zone, serves=may_serve_over_ground)
         again = zone()
         draft = draft if again.zoning.hard else with_pipes(again, case, progress=progress)
+    far: dict[str, float] = {}
     for attempt in range(1, MOST_ALLOWANCES):
         if not _unsettled(draft, case):
             break
         progress("zones anew, with more pressure left for pipes", attempt / MOST_ALLOWANCES)
-        again = zone(pipes=PIPE_ALLOWANCE + attempt * ALLOWANCE_STEP)
+        known = far_losses(draft, case) if len(heads) > ANNEALED else {}
+        far |= {head: max(lost, far.get(head, 0.0)) for head, lost in known.items()}
+        again = zone(far=far) if known else zone(pipes=PIPE_ALLOWANCE + attempt * ALLOWANCE_STEP)
         if again.zoning.hard:
             break
         draft = with_pipes(again, case, progress=progress)
@@ -91,6 +97,28 @@ def _over_its_laterals(place: ValvePlace, work: Pipework, kind: BackflowKind, ca
     """Raise a place's device where a lateral crosses ground higher than all its heads; zoning knew the heads alone."""
     paths = [pipe.path for pipe in work.pipes if pipe.zone in place.zones]
     return raised_over(place, highest_pipe(paths, case), device=case.catalogue.backflow[kind])
+
+
+def far_losses(draft: Draft, case: Case) -> dict[str, float]:
+    """What the pipes to each head take at least [Pa/(m³/s)²], where some head lacks pressure in the widest sizes.
+
+    For heads that lack pressure it is what the widest sizes take; for all others that of the median of these, by the
+    straight way from the water entry.
+    """
+    assert draft.pipework is not None
+    heads = {head.id: head for head in draft.room.heads}
+    entry, reserve = case.yard.water_entry.at, case.limits.reserve
+    flows = {zone.id: sum(head.flow for head in zone.heads) for zone in draft.zones}
+    own: dict[str, float] = {}
+    for clash in draft.pipework.clashes:
+        if clash.kind == "pressure":
+            flow = flows[clash.zone]
+            need = replace(case.need(heads[clash.where], draft.kind, pipes=0.0), head_pressure=clash.value)
+            own[clash.where] = (case.limits.cautious.pressure(flow + reserve) - need.at(flow)) / flow**2
+    if not own:
+        return {}
+    metre = statistics.median(lost / max(math.dist(entry, heads[name].at), 1.0) for name, lost in own.items())
+    return {name: max(own.get(name, 0.0), metre * math.dist(entry, head.at)) for name, head in heads.items()}
 
 
 def _unsettled(draft: Draft, case: Case) -> bool:

@@ -91,21 +91,24 @@ class Case:
         """
         return max(nozzle.lowest_pressure, KEPT_SHARE * pressure)
 
-    def need(self, head: Head, kind: BackflowKind, *, pipes: float, size: str | None = None) -> PressureNeed:
-        """Entry pressure that a head needs under a backflow kind; pipes [Pa] is allowed for main and laterals.
+    def need(
+        self, head: Head, kind: BackflowKind, *, pipes: float, far: float = 0.0, size: str | None = None
+    ) -> PressureNeed:
+        """Entry pressure that a head needs under a backflow kind.
 
-        Parameters: size as for zone_devices.
+        Parameters: pipes [Pa], allowed for main and laterals; far [Pa/(m³/s)²], what they take at least; size as for
+        zone_devices.
         """
         least = self.least_pressure(self.catalogue.nozzles[head.nozzle], head.pressure)
-        return self.need_at(least, outlet_level(head, self.yard), kind, pipes=pipes, size=size)
+        return self.need_at(least, outlet_level(head, self.yard), kind, pipes=pipes, far=far, size=size)
 
     def need_at(
-        self, least: float, level: float, kind: BackflowKind, *, pipes: float, size: str | None = None
+        self, least: float, level: float, kind: BackflowKind, *, pipes: float, far: float = 0.0, size: str | None = None
     ) -> PressureNeed:
         """The same for a nozzle at a level [m] that needs at least a pressure [Pa]."""
         devices = losses_by_flow(kind, yard=self.yard, catalogue=self.catalogue, size=size)
         entry = self.yard.water_entry
-        return PressureNeed(least, entry.weight * (level - entry.height), devices, pipes)
+        return PressureNeed(least, entry.weight * (level - entry.height), devices, pipes, far)
 
 
 def lowest_at_entry(yard: Yard, well: Well, catalogue: Catalogue) -> float:

@@ -5,6 +5,7 @@ import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
+from types import MappingProxyType
 
 from rillwright.jobs.case import QUICK_EFFORT, Case
 from rillwright.jobs.held_zones import held_together, joined, parted
@@ -16,12 +17,15 @@ from rillwright.model.findings import Proof
 from rillwright.model.parts import BackflowDevice
 from rillwright.model.plan import Head, LeastCost, Point, SearchStep, ValvePlace
 from rillwright.model.site import BackflowKind, DeviceSize
+from rillwright.physics.losses import darcy_pressure_loss
+from rillwright.physics.water import density, viscosity
 from rillwright.solvers.places import PlaceOption, device_height, may_serve, outlet_level, place_options
 from rillwright.solvers.places.trench_walk import TrenchWalk
 from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning import HeadLoad, ZoneGroup, ZoneProblem, Zoning, make_zonings, with_bound
 
 __all__ = [
+    "ANNEALED",
     "PIPE_ALLOWANCE",
     "Draft",
     "ZoneDraft",
@@ -42,6 +46,7 @@ PIPE_ALLOWANCE = 20e3  # [Pa] first guess for main and laterals together
 ANNEALED = 240  # heads up to which zones are annealed
 ZONING_GUARD = 300.0  # [s] the work is bounded by counts (20 s for 150 heads in 30 zones); for a very slow machine
 ZONINGS = 2  # made for each backflow kind, to be compared when they are built
+DETOUR = 2.0  # straight ways that the pipe to a head counts for; half the far heads of a 50 ha campus need 2.1
 PLACES = 6  # least number that valves may move to: each makes the routing graph coarser elsewhere
 PLACE_COST = 60.0  # [currency] box, gravel and fittings of one valve place in the zoning estimate; judgement
 ZONE_COST = 60.0  # [currency] valve and wire of one zone in the same estimate; judgement
@@ -121,6 +126,7 @@ def zone_system(
     *,
     case: Case,
     pipes: float = PIPE_ALLOWANCE,
+    far: Mapping[str, float] = MappingProxyType({}),
     serves: Serves = may_serve_on_level,
     progress: Progress = silent,
 ) -> Draft:
@@ -129,7 +135,7 @@ def zone_system(
     Lawns whose rates do not match share no zone, unless the controller has too few stations for that alone.
     """
     bands = rate_bands(heads, case.catalogue)
-    room = partial(zone_room, heads, kind, case=case, pipes=pipes, serves=serves)
+    room = partial(zone_room, heads, kind, case=case, pipes=pipes, far=far, serves=serves)
     draft = _zoned(room(bands=bands), case, progress)
     if draft.zoning.clashes and max(bands.values(), default=1) > 1:
         mixed = _zoned(room(bands={}), case, progress)
@@ -215,16 +221,21 @@ def zone_room(
     serves: Serves,
     bands: Mapping[str, int],
     places: Sequence[Point] = (),
+    far: Mapping[str, float] = MappingProxyType({}),
 ) -> ZoneRoom:
     """Set up the choice of zones and places.
 
     Parameters: pipes [Pa], allowed for main and laterals together; serves, says whether a place may serve a head;
-    bands, numbers by lawn: lawns of different numbers share no zone; places [m] that are to be on offer.
+    bands, numbers by lawn: lawns of different numbers share no zone; places [m] that are to be on offer; far
+    [Pa/(m³/s)²], by head what the pipes to it take at least, where that is known.
     """
     yard, catalogue = case.yard, case.catalogue
     device = catalogue.backflow[kind]
     options = place_options(case.ground, yard, heads=heads, device=device, also=places)
-    capacity = {head.id: case.limits.capacity(case.need(head, kind, pipes=pipes)) for head in heads}
+    metre = _widest(case)
+    ways = {head.id: DETOUR * metre * math.dist(head.at, yard.water_entry.at) for head in heads}
+    needs = {h.id: case.need(h, kind, pipes=pipes, far=max(ways[h.id], far.get(h.id, 0.0))) for h in heads}
+    capacity = {name: case.limits.capacity(need) for name, need in needs.items()}
     at_place = device.scope == "system" and device.above_outlets is not None
     guard = catalogue.prices[device.for_line(yard.backflow_line).part].price
     price = guard if at_place and yard.backflow.owned != kind else 0.0
@@ -240,6 +251,18 @@ def zone_room(
         distance=TrenchWalk(case.ground, [*(o.at for o in options), *(h.at for h in heads)]),
     )
     return ZoneRoom(kind, heads, capacity, problem, held_together(heads, yard))
+
+
+def _widest(case: Case) -> float:
+    """What a metre of the widest pipe takes [Pa/(m³/s)²/m] when a zone draws the most that it may."""
+    materials, warm = {*case.yard.pipes.main, *case.yard.pipes.laterals}, case.yard.water_entry.temperature
+    pipe = max((p for p in case.catalogue.pipes if p.material in materials), key=lambda p: p.inside_diameter)
+    bore, rho = pipe.inside_diameter, density(warm)
+    flow = min(limit.flow for limit in case.limits.others)
+    lost = darcy_pressure_loss(
+        flow, inside_diameter=bore, length=1.0, roughness=pipe.roughness, density=rho, viscosity=viscosity(warm)
+    )
+    return lost / flow**2
 
 
 def _served(

@@ -18,12 +18,13 @@ class PressureNeed:
     lift: float  # [Pa] of standing water from the entry up to the nozzle; negative downhill
     devices: tuple[tuple[float, tuple[DeviceLoss, ...]], ...]  # up to each flow [m³/s], rising: those in series
     pipes: float  # [Pa] allowed for main and laterals
+    far: float = 0.0  # [Pa/(m³/s)²] that the pipes to the head take in their widest sizes, where that is known
 
     def at(self, flow: float) -> float:
         """Entry pressure needed [Pa] when the zone draws a flow [m³/s]."""
         fitted = next((own for most, own in self.devices if flow <= most), ())
         lost = sum(device.at(flow) for device in fitted)
-        return self.head_pressure + self.lift + lost + self.pipes
+        return self.head_pressure + self.lift + lost + max(self.pipes, self.far * flow**2)
 
 
 def curve_capacity(need: PressureNeed, *, supply: SupplyCurve, house: float = 0.0) -> float:

@@ -53,6 +53,11 @@ class Programme:
         for number, group in enumerate(self._groups):
             self._add_evenness(number, group, flow_spread)
 
+    @property
+    def is_large(self) -> bool:
+        """Whether it has more columns than a proof to the end is asked for."""
+        return self._steps > _MANY
+
     def relaxed_bound(self) -> float:
         """Least cost with sizes that may be split; infinite when even those do not fit."""
         result = self._run(self._cost_row(), whole=False, time_limit=None)

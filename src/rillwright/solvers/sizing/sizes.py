@@ -159,7 +159,9 @@ def _nearest(programmes: list[Programme], flow_spread: float, time_limit: float,
     """Sizes that come nearest when none fit, with the misses nothing can mend and the flow spread that is left."""
     nearest: Sizing | None = None
     for programme in programmes:
-        steps, case = programme.nearest(time_limit / len(programmes)), programme.case
+        case = programme.case
+        widest = bool(misses) and programme.is_large  # a site's zones are then made anew anyway
+        steps = case.largest() if widest else programme.nearest(time_limit / len(programmes))
         pressures = case.pressures(steps)
         clashes = list(misses)
         for group in case.tree.like_groups():
