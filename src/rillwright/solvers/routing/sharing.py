@@ -22,6 +22,7 @@ LOCAL_ENDS = 60  # a net with more ends is routed over the whole graph, not over
 LEAST_GAIN = 1e-7  # [currency]
 PIPES_TOGETHER = (1.0, 2.0)  # pipes in a trench that the trees joining everything allow for
 LEAST_WEIGHT = 1e-6  # [currency] of any edge: trees over edges that cost nothing are not trees
+STARTED = 0.3  # share of the work that is done when improving begins, about
 ROUNDS = 8  # most times that all nets are improved in turn
 SLACK = 1e-6  # [currency/m] prefers the shorter of two equal ways, and keeps an open trench from being free
 
@@ -120,7 +121,11 @@ class Router:
             net = NetEnds(ends, pipe_cost, frozenset().union(*(net.sunk for net in self.nets)))
             dug[light_tree(self._whole, np.array(ends), self._weight(net, self._whole, dug))] = True
         dug[list(self._held)] = True
-        return [self.route(number, dug) for number in range(len(self.nets))]
+        trees: list[Tree] = []
+        for number in range(len(self.nets)):
+            self.tell(STARTED * number / len(self.nets))
+            trees.append(self.route(number, dug))
+        return trees
 
     def in_turn(self, order: Sequence[int]) -> list[Tree]:
         """Trees one after another, each free to use the trenches of those before it."""
@@ -142,7 +147,7 @@ class Router:
             for number, tree in enumerate(trees):
                 if number in kept:
                     continue
-                self.tell((round_ + number / len(trees)) / ROUNDS)
+                self.tell(STARTED + (1 - STARTED) * (round_ + number / len(trees)) / ROUNDS)
                 laid = self.nets[number].laid
                 users[list(tree - laid)] -= 1
                 trial = self.route(number, users > 0)
