@@ -1,8 +1,8 @@
 """Plan an invented campus of many lawns, and compare its time for a head with that of the demo yard in the same run.
 
 Run: python benchmarks/campus.py [HECTARES ...]; 2 by default; 5 gives about 500 heads, 50 about 5,000. Prints heads,
-zones, time by stage with its growth exponent by heads, that of the whole, and the peak memory of this process and of
-its largest helper.
+zones, time and that of all processors, time by stage with its growth exponent by heads, that of the whole, and the peak
+memory of this process and of its largest helper.
 """
 
 import math
@@ -81,8 +81,14 @@ def _box(x: float, y: float, width: float, height: float) -> list[list[float]]:
     return [[x, y], [x + width, y], [x + width, y + height], [x, y + height]]
 
 
-def timed(yard: Yard) -> tuple[Plan, float, dict[str, float]]:
-    """Plan a yard with all cores; returns the plan, its seconds and the seconds of each stage."""
+def worked() -> float:
+    """Processor time [s] of this process and of the helpers that have ended."""
+    return sum(sum(resource.getrusage(who)[:2]) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+
+
+def timed(yard: Yard) -> tuple[Plan, float, float, dict[str, float]]:
+    """Plan a yard with all cores; returns the plan, its seconds, those of all processors and those of each stage."""
+    before = worked()
     spent: dict[str, float] = defaultdict(float)
     mark: list[tuple[str, float]] = [("supply", time.perf_counter())]
     start = mark[0][1]
@@ -95,7 +101,7 @@ def timed(yard: Yard) -> tuple[Plan, float, dict[str, float]]:
     with process_pool() as pool:
         plan = make_plan(yard, load_catalogue(), progress=tell, pool=pool)
     tell("end", 1.0)
-    return plan, time.perf_counter() - start, dict(spent)
+    return plan, time.perf_counter() - start, worked() - before, dict(spent)
 
 
 def growth(points: list[tuple[int, float]]) -> float:
@@ -105,15 +111,16 @@ def growth(points: list[tuple[int, float]]) -> float:
 
 def main() -> None:
     """Print the table."""
-    demo, base, first = timed(load_yard(DEMO))
+    demo, base, _, first = timed(load_yard(DEMO))
     print(f"demo yard: {len(demo.heads)} heads, {base:.1f} s, {base / len(demo.heads):.3f} s a head: the baseline")
     points, by_stage = [(len(demo.heads), base)], {stage: [(len(demo.heads), part)] for stage, part in first.items()}
     for hectares in [float(word) for word in sys.argv[1:]] or [2.0]:
-        plan, seconds, stages = timed(campus(hectares))
+        plan, seconds, work, stages = timed(campus(hectares))
         heads = len(plan.heads)
         points.append((heads, seconds))
         ratio = seconds / heads / (base / len(demo.heads))
         print(f"{hectares:g} ha: {heads} heads, {len(plan.zones)} zones, {plan.verdict}; {seconds:.1f} s,", end=" ")
+        print(f"{work:.1f} s of processors,", end=" ")
         print(f"{ratio:.2f} of the baseline for a head")
         for stage, part in sorted(stages.items(), key=lambda pair: -pair[1]):
             known = by_stage.setdefault(stage, [])
