@@ -17,6 +17,7 @@ from rillwright.jobs.main_layout import close_main
 from rillwright.jobs.matched import rate_bands
 from rillwright.jobs.pipework import paid_price
 from rillwright.jobs.progress import Progress
+from rillwright.jobs.search import fit_devices
 from rillwright.jobs.search.trial import worth
 from rillwright.jobs.verdict import judge
 from rillwright.jobs.zoned import (
@@ -70,6 +71,7 @@ def plan_on(case: Case, start: Start, *, progress: Progress, pool: Executor | No
     draft, same = _drafted(heads, start, case, progress)
     if not draft.fits:
         return None
+    draft = fit_devices(draft, case)
     chosen = Layouts(tuple(layouts), heads, ())
     plan = assemble(chosen, draft, case=case, pool=pool, progress=progress)
     plan = close_main(plan, chosen, draft, case=case, progress=progress, pool=pool)

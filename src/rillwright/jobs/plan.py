@@ -144,7 +144,9 @@ def _attempt(
         proven = begin(pool, partial(bounded, first.room, first.zoning, case=case))
         found = improve_system(first, others, case=case, stop=stop, progress=progress, pool=pool)
         first = zones_proven(found, first, first.zoning if stop.asked else proven())
-    return _Attempt(layouts, fit_devices(first, case))
+    else:
+        first = fit_devices(first, case)
+    return _Attempt(layouts, first)
 
 
 def _kinds(yard: Yard) -> tuple[BackflowKind, ...]:
