@@ -43,6 +43,12 @@ class Program:
             self._process.wait(20)
             self._process = None
 
+    def kill(self):
+        """End it at once, wherever it is (SIGKILL)."""
+        self._process.kill()
+        self._process.wait(20)
+        self._process = None
+
 
 def _free_ports(count):
     """First of so many ports in a row that are free."""
