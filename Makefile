@@ -48,7 +48,7 @@ lint: $(VENV)/dev.done
 	$(BIN)/lint-imports
 
 bench: $(VENV)/dev.done $(PAGE)  ## times and ratios of every stage
-	for part in plan move network sprays head_layout zoning routing pipework certainty campus season page; do $(BIN)/python benchmarks/$$part.py || exit 1; done
+	for part in plan move network sprays head_layout zoning routing pipework certainty campus season startup cups page; do $(BIN)/python benchmarks/$$part.py || exit 1; done
 
 lock:  ## pin all packages again; needs uv
 	uv pip compile pyproject.toml --extra dev --generate-hashes --universal --python-version 3.11 --no-emit-index-url --no-header --quiet -o requirements/dev.txt

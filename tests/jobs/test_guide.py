@@ -115,6 +115,18 @@ def test_progress_takes_work_away(plan, guide):
     assert parts.begins >= START + timedelta(days=12)  # the office still has its time from the day it was asked
 
 
+def test_the_office_is_asked_first_also_where_the_digging_went_before(plan, guide):
+    """Trenches dug and the main laid without a permit: what is left of the house's water still waits for the answer."""
+    hasty = [
+        step.id for step in guide.steps if step.kind in ("parts", "expose", "dig by machine", "dig by hand", "main")
+    ]
+    later = make_guide(plan, CATALOGUE, TERMS, done=dict.fromkeys(keys(guide, *hasty), START))
+    begins = {time.step: time.begins for time in later.times if not time.done}
+    assert "permit" in begins
+    for step in ("shut", "join"):
+        assert begins[step] >= begins["permit"] + timedelta(days=1)
+
+
 def test_a_step_half_ticked_is_half_left(plan, guide):
     lay = next(step for step in guide.steps if step.kind == "lay" and len(step.items) > 1)
     done = {lay.items[0].key: START}

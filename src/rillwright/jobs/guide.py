@@ -1,6 +1,6 @@
 """The build guide of a plan: its steps put in order, dated, and counted down by what is done already."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
@@ -114,7 +114,7 @@ class _State:
             if share[s.id] == 1
         }
         left = {s.id: s.duration(terms.crew).mean * (1 - share[s.id]) for s in steps if s.id not in done}
-        arcs = [(a.step, s.id, a.wait.name if a.wait else "") for s in steps if s.id in left for a in s.after]
+        arcs = [arc for s in steps if s.id in left for arc in _arcs_into(s, {one.id: one for one in steps}, left)]
         turns = [[s.id for s in steps if s.kind == kind and s.id in left] for kind in IN_TURN]
         in_turn = [(a, b, "") for names in turns for a, b in pairwise(names)]
         return cls(steps, share, done, left, arcs, in_turn)
@@ -137,6 +137,21 @@ class _Dated:
     finish: Finish
     alone: Chain  # however many help
     crewed: Chain  # with one crew, in the order found
+
+
+def _arcs_into(step: Step, steps: Mapping[str, Step], left: Collection[str]) -> Arcs:
+    """What a step still to go waits for; of one that is done, what that should have waited for."""
+    found, looked = [(a.step, step.id, a.wait.name if a.wait else "") for a in step.after], {step.id}
+    behind = [a.step for a in step.after if a.step not in left]
+    while behind:
+        done = behind.pop()
+        for a in steps[done].after if done not in looked else ():
+            if a.step in left:
+                found.append((a.step, step.id, a.wait.name if a.wait else ""))
+            else:
+                behind.append(a.step)
+        looked.add(done)
+    return list(dict.fromkeys(found))
 
 
 def _dated(state: _State, terms: BuildTerms, calendar: Calendar, seed: int) -> _Dated | None:
