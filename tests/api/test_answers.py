@@ -156,10 +156,10 @@ def test_a_change_is_taken_up_as_a_revision_that_undo_takes_back(tmp_path):
             entry({"kind": "trench", "trenches": [trench.id], "state": "closed"}),
         )
         sent(web, *facts, entry(weak, confirmed=["static pressure apart"]), entry(slow))
-        web.post(f"{web.plan}/changes", json={"hour": 25, "sure": 1})
+        web.post(f"{web.plan}/changes", json={"hour": 25, "sure": 0.9})
         found = until_ended(web, "changes")
-        assert found["terms"] == {"hour": 25, "second_supply": None, "sure": 1}
-        assert "with a chance of 100" in found["how_sure"]
+        assert found["terms"] == {"hour": 25, "second_supply": None, "sure": 0.9}
+        assert "with a chance of 90" in found["how_sure"]
         assert not found["how_sure"].startswith("None")
         sent(web, entry({"kind": "note"}, words="rain"))
         web.post(f"{web.plan}/answers")
@@ -167,7 +167,7 @@ def test_a_change_is_taken_up_as_a_revision_that_undo_takes_back(tmp_path):
     with TestClient(create_app(tmp_path), base_url="http://127.0.0.1") as again:
         assert again.get(f"{web.plan}/answers").json() == concluded
         assert again.get(f"{web.plan}/changes").json() == found
-        assert again.post(f"{web.plan}/changes", json={"hour": 25, "sure": 1}).json()["status"] == "done"
+        assert again.post(f"{web.plan}/changes", json={"hour": 25, "sure": 0.9}).json()["status"] == "done"
         number = next(n for n, one in enumerate(found["changes"], 1) if one["kinds"] == ["booster pump"])
         taken = f"{web.plan}/changes/{number}/take-up"
         assert again.post(taken, json={"expected": 7}).status_code == 409

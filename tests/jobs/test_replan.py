@@ -12,11 +12,13 @@ from rillwright.errors import InputError
 from rillwright.jobs.progress import silent
 from rillwright.jobs.refit import refit
 from rillwright.jobs.replan.chance import Chances
-from rillwright.jobs.replan.moves import SPLIT, UPSIZE, Moves
+from rillwright.jobs.replan.moves import MOVE, PLACE, SPLIT, UPSIZE, Moves
+from rillwright.jobs.replan.options import BOOSTER, SECOND
 from rillwright.jobs.replan.pinned import in_yard
 from rillwright.jobs.replan.reading import reading_that_decides
-from rillwright.jobs.replan.search import Search
+from rillwright.jobs.replan.search import LONGER, STATION, Search
 from rillwright.jobs.replan.state import state_of
+from rillwright.jobs.replan.swaps import SWAP
 from rillwright.jobs.replan.system import patched
 from rillwright.jobs.replan.weigh import weigh
 from rillwright.jobs.stop import Stop
@@ -69,6 +71,13 @@ def weak(plan):
     return job, search, search.best((), silent)
 
 
+@pytest.fixture(scope="module")
+def tight(plan):
+    """A little less pressure, a controller with no station left, and a second supply to be had."""
+    yard = type(plan.yard).model_validate({**plan.yard.model_dump(), "controller": {"stations": len(plan.zones)}})
+    return search_of(in_yard(plan, yard), log_of(pressure=weaker(0.85)), second_supply=700.0)[1]
+
+
 @pytest.mark.parametrize("seed", range(4))
 def test_the_search_finds_what_brute_force_finds(plan, seed):
     entries = log_of(closed=every_other(plan), pressure=weaker(0.74 + 0.03 * seed), bought=seed != 1)
@@ -114,12 +123,12 @@ def test_a_wished_for_chance_is_kept_at_the_least_cost(plan, sure):
     """
     entries = log_of(closed=every_other(plan), pressure=weaker(0.83))
     _, search = search_of(plan, entries, second_supply=700.0)
-    few = replace(some_of(search, 7, most=3), sure=sure)
+    few = replace(some_of(search, 7, most=2), sure=sure)
     found = few.best((), silent)
     best, chances = math.inf, []
     for branch, wished in zip(replace(few, sure=0.0)._branches, few._branches, strict=True):
         case = branch.shared.case
-        every = [Chances(few.job, case, least=0.0, count=c.count, seed=c.seed) for c in (wished.chances, wished.fresh)]
+        every = [Chances(few.job, case, least=0.0, seed=c.seed) for c in (wished.chances, wished.fresh)]
         for taken in covers(branch, frozenset(search.job.base.lines)):
             one = branch.complete(taken, below=math.inf, barred=lambda _: False)
             if one is not None:
@@ -168,6 +177,26 @@ def test_changes_differ_in_kind_and_each_is_sound(plan):
         for name, state in one.verdict.settled.cautious.items():
             low = min(CATALOGUE.nozzles[h.nozzle].lowest_pressure for h in one.system.lines[name].heads)
             assert state.pressure_low >= low
+
+
+@pytest.mark.parametrize("kind", [SWAP, MOVE, SPLIT, STATION, LONGER, UPSIZE, PLACE, BOOSTER, SECOND])
+def test_each_move_that_the_docs_name_makes_a_sound_change(tight, kind):
+    """With zones beside it that stand or run longer; a split asks for a station, as the controller has no more."""
+    branches = tight._branches
+    for branch in branches if kind in (BOOSTER, SECOND) else branches[:1]:
+        for number, option in enumerate(tight.options):
+            kinds = option.patch.kinds
+            if kinds not in ({kind}, {SPLIT} if kind == STATION else set()):
+                continue
+            others = [k for k, one in enumerate(tight.options) if not one.patch.kinds]
+            others = [k for k in others if not tight.options[k].patch.zones <= option.patch.zones]
+            taken = [branch.sound(k) for k in (number, *others)]
+            if None in taken:
+                continue
+            found = branch.complete(taken, below=math.inf, barred=lambda _: False)
+            if found is not None and kind in found.kinds:
+                return
+    raise AssertionError(f"no sound change holds {kind}")
 
 
 def test_where_all_is_sound_nothing_is_done(plan):

@@ -3,12 +3,12 @@
 Zones run one at a time, so each is solved in every draw by itself; a change holds in the draws in which all its zones
 do. The share for some of its zones is then no less than that for all: branches are cut by it. One set of draws serves
 every change with the same supply, so that two changes differ by what they do and not by luck. What is chosen out of
-many because it holds in some draws holds less often in others: a few draws choose, and many others judge what they
-chose. In neither is the chance told that a plan is printed with; that comes of draws of its own.
+many because it holds in some draws holds less often in others: some draws choose, and others judge what they chose.
+In neither is the chance told that a plan is printed with; that comes of draws of its own.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -26,7 +26,6 @@ __all__ = ["Bools", "Chances", "chances_of"]
 
 Bools = NDArray[np.bool_]
 
-CHOOSING = 512  # draws of the yard that choose, for each way to have the water
 _FIRST = 64  # draws that are solved first, then as many again
 
 
@@ -43,16 +42,10 @@ class _Zone:
 
 
 def chances_of(job: Job, case: Case, *, sure: float) -> "tuple[Chances, Chances]":
-    """Draws that choose, and draws that judge what they chose.
-
-    Where a share is within the error of its draws of what is wished for, other moves would be made for their luck
-    alone: those that choose let through what misses the wish by two standard errors, those that judge by one.
-    """
-    error = math.sqrt(sure * (1 - sure))  # of one draw
-    return (
-        Chances(job, case, least=sure - 2 * error / math.sqrt(CHOOSING), count=CHOOSING, seed=case.seed + 1),
-        Chances(job, case, least=sure - error / math.sqrt(DRAWS), count=DRAWS, seed=case.seed + 2),
-    )
+    """Draws that choose, and draws that judge, letting through what misses the wish by their standard error."""
+    slack = math.sqrt(sure * (1 - sure) / DRAWS)
+    choosing = Chances(job, case, least=sure, seed=case.seed + 1)
+    return choosing, Chances(job, case, least=sure - slack, seed=case.seed + 2)
 
 
 class Chances:
@@ -62,30 +55,36 @@ class Chances:
     are solved first, so that this is soon known.
     """
 
-    def __init__(self, job: Job, case: Case, *, least: float, count: int, seed: int) -> None:
-        self._job, self._case, self.least, self.count, self.seed = job, case, least, count, seed
+    def __init__(self, job: Job, case: Case, *, least: float, seed: int) -> None:
+        self._job, self._case, self.least, self.seed = job, case, least, seed
         self._known: dict[int, _Zone] = {}
-        self._failed = np.zeros(count, dtype=np.intp)  # zones that failed, by draw
+        self._failed = np.zeros(DRAWS, dtype=np.intp)  # zones that failed, by draw
 
     def enough(self, holds: Bools) -> bool:
         """Whether what holds in some draws (n,) holds with the least chance that counts."""
         return float(holds.mean()) >= self.least
 
+    def known(self, lines: Iterable[Line]) -> Bools:
+        """Draws (n,) in which zones hold together as far as they are solved, the others among them."""
+        zones = [self._known[id(line)] for line in lines if id(line) in self._known]
+        every: Bools = np.logical_and.reduce([np.ones(DRAWS, dtype=bool), *(zone.holds for zone in zones)])
+        return every
+
     def at_most(self, lines: Mapping[str, Line], system: System) -> Bools:
         """Draws (n,) in which zones of a system hold at the most: all but those of the hardest in which one fails."""
-        return self._holding(lines, system, _FIRST)
+        return self._holding(lines, system, max(_FIRST, round(2 * (1 - self.least) * DRAWS)))
 
     def holds(self, lines: Mapping[str, Line], system: System) -> Bools:
         """Draws (n,) in which every head of some zones of a system is inside its band, where they are enough.
 
         Else some of those in which not, and too many of them.
         """
-        return self._holding(lines, system, self.count)
+        return self._holding(lines, system, DRAWS)
 
     def _holding(self, lines: Mapping[str, Line], system: System, most: int) -> Bools:
         """The same, no more than so many draws solved."""
         zones = [self._zone(line, system) for line in lines.values()]
-        found: Bools = np.logical_and.reduce([np.ones(self.count, dtype=bool), *(zone.holds for zone in zones)])
+        found = self.known(lines.values())
         order, first = np.argsort(-self._failed, kind="stable"), 0
         while first < most and self.enough(found):
             rows = order[first : min(max(2 * first, _FIRST), most)]
@@ -108,7 +107,7 @@ class Chances:
             zones=[*job.base.lines],
             seed=self.seed,
             regulators=[*at_entry, *fitted],
-            count=self.count,
+            count=DRAWS,
         )
 
     def _zone(self, line: Line, system: System) -> _Zone:
@@ -126,7 +125,7 @@ class Chances:
         nozzles = [case.catalogue.nozzles[head.nozzle] for head in model.heads]
         low = np.array([nozzle.lowest_pressure for nozzle in nozzles])
         high = np.array([np.inf if self._regulated else nozzle.highest_pressure for nozzle in nozzles])
-        solved = np.zeros(self.count, dtype=bool)
+        solved = np.zeros(DRAWS, dtype=bool)
         return _Zone(line, model, drawn, (low, high), solved, ~solved)
 
     def _solve(self, zone: _Zone, rows: NDArray[np.intp]) -> None:

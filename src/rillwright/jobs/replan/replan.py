@@ -98,9 +98,9 @@ def replan_job(
 
 
 def _own_certainty(plan: Plan) -> float:
-    """Chance with which the plan was to hold, less the error of its sampling; 0 when nobody drew it."""
+    """Chance with which the plan was to hold, less twice the error of its sampling; 0 when nobody drew it."""
     own = plan.certainty.sound if plan.certainty else None
-    return max(0.0, own.value - own.error) if own else 0.0
+    return max(0.0, own.value - 2 * own.error) if own else 0.0
 
 
 def job_of(

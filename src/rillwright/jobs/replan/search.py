@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from rillwright.jobs.case import Case
 from rillwright.jobs.progress import Progress
-from rillwright.jobs.replan.chance import Bools, chances_of
+from rillwright.jobs.replan.chance import chances_of
 from rillwright.jobs.replan.job import Job
 from rillwright.jobs.replan.least import Leasts, Ledger
 from rillwright.jobs.replan.sound import Judge, Verdict
@@ -87,7 +87,6 @@ class _Sound:
     lines: tuple[Line, ...]  # its zones as they then are
     kinds: frozenset[str]
     anew: float  # [currency] that it costs more than the option, with run times set anew
-    holds: Bools | None = None  # of the draws that choose (n,), those in which its zones hold at the most
 
 
 @dataclass(frozen=True)
@@ -297,7 +296,8 @@ class _Branch:
     def sound(self, number: int) -> _Sound | None:
         """An option laid out for this supply; None when it is not sound."""
         if number not in self._tried:
-            self._tried[number] = self._surely(self._laid_out(number))
+            laid = self._laid_out(number)
+            self._tried[number] = laid if laid is not None and self._alone(laid) else None
             self.search.count()
         return self._tried[number]
 
@@ -324,18 +324,17 @@ class _Branch:
         anew = self.search.job.worth({"run times set anew": again})
         return _Sound(option, laid, tuple(lines.values()), kinds, anew)
 
-    def _surely(self, laid: _Sound | None) -> _Sound | None:
-        """An option laid out with the draws in which its zones hold at the most; None when they are too few."""
-        if laid is None or self.search.sure == 0:
-            return laid
+    def _alone(self, laid: _Sound) -> bool:
+        """Whether the zones of an option may hold as surely as they must, by the draws that are the hardest."""
+        if self.search.sure == 0:
+            return True
         system = patched(self.shared.base, [laid.patch], self.shared.case)
-        holds = self.chances.at_most({line.zone: line for line in laid.lines}, system)
-        return replace(laid, holds=holds) if self.chances.enough(holds) else None
+        return self.chances.enough(self.chances.at_most({line.zone: line for line in laid.lines}, system))
 
     def surely(self, taken: Sequence[_Sound]) -> bool:
         """Whether the zones dealt with may hold together as surely as they must: others can only lessen that."""
-        known = [one.holds for one in taken if one.holds is not None]
-        return not known or self.chances.enough(np.logical_and.reduce(known))
+        lines = [line for one in taken for line in one.lines]
+        return all(chances.enough(chances.known(lines)) for chances in (self.chances, self.fresh))
 
     def _holds(self, system: System) -> bool:
         """Whether a system holds as surely as it must, in the draws that choose and in those that judge."""
