@@ -29,7 +29,7 @@ __all__ = ["LONGER", "MOST", "SOLVED", "STATION", "Found", "Option", "Search", "
 
 LONGER, STATION = "run longer", "add a station"
 MOST = 1_500_000  # changes, complete or not, looked at for each answer
-SOLVED = 1_000  # options laid out and whole changes judged for a wish for certainty, where draws take long
+SOLVED = 2_000  # options laid out and whole changes judged for a wish for certainty, where draws take long
 _LEAST_GAIN = 0.01  # [currency]
 
 
@@ -106,6 +106,7 @@ class _Best:
     total: float = math.inf  # [currency] of it
     looked_at: int = 0  # changes, complete or not
     cut_short: bool = False
+    apart: bool = False  # whether only zones are taken that fail in their share of the draws that may fail, or fewer
 
 
 @dataclass(frozen=True)
@@ -122,11 +123,26 @@ class Search:
 
     def best(self, forbidden: Sequence[frozenset[str]], progress: Progress) -> Found | None:
         """The least-cost sound change whose kinds hold none of the forbidden sets; None when there is none."""
-        best, bounds = _Best(tuple(forbidden)), []
+        best, bounds = _Best(tuple(forbidden)), [math.inf]
         self._work[0] = 0
         able = [branch for branch in self._branches if not self._barred(branch.shared.kinds, best)]
         standing = {id(branch): self._stay(branch, best) for branch in able}
-        for number, branch in enumerate(sorted(able, key=lambda branch: -standing[id(branch)])):
+        able.sort(key=lambda branch: -standing[id(branch)])
+        for best.apart in (True, False) if self.sure > 0 else (False,):
+            best.cut_short = False
+            self._work[1] = 3 * SOLVED // 4 if best.apart else SOLVED
+            bounds = self._through(able, best, progress)
+        if best.found is None:
+            return None
+        open_end = best.cut_short or self.stop.asked
+        bound = min([best.total, *bounds]) if open_end else best.total
+        status: Literal["optimal", "feasible"] = "feasible" if open_end else "optimal"
+        return replace(best.found, status=status, bound=bound)
+
+    def _through(self, able: "Sequence[_Branch]", best: _Best, progress: Progress) -> list[float]:
+        """Go through all that may be shared; returns the least [currency] that each comes to."""
+        bounds: list[float] = []
+        for number, branch in enumerate(able):
             shared = branch.shared
             progress(f"changes with {shared.words or 'the supply as it is'}", number / len(able))
             bounds.append(shared.least + sum(map(branch.rough_share, self.job.base.lines)))
@@ -134,12 +150,7 @@ class Search:
                 continue
             bounds[-1] = shared.least + self._shares(branch, self.job.base.lines, best)
             self._cover(branch, [], best, frozenset(self.job.base.lines), shared.ledger)
-        if best.found is None:
-            return None
-        open_end = best.cut_short or self.stop.asked
-        bound = min([best.total, *bounds]) if open_end else best.total
-        status: Literal["optimal", "feasible"] = "feasible" if open_end else "optimal"
-        return replace(best.found, status=status, bound=bound)
+        return bounds
 
     @property
     def job(self) -> Job:
@@ -152,13 +163,13 @@ class Search:
 
     @cached_property
     def _work(self) -> list[int]:
-        """How many options were laid out and solved and whole changes judged, in one number."""
-        return [0]
+        """How many options were laid out and solved and whole changes judged, and how many may be."""
+        return [0, SOLVED]
 
     @property
     def spent(self) -> bool:
         """Whether as much was solved and judged as a wish for certainty is worth."""
-        return self.sure > 0 and self._work[0] >= SOLVED
+        return self.sure > 0 and self._work[0] >= self._work[1]
 
     def count(self) -> None:
         """Note that one more was solved or judged."""
@@ -198,6 +209,8 @@ class Search:
                 continue
             best.looked_at += 1
             if least + option.anew >= best.total - _LEAST_GAIN:
+                continue
+            if best.apart and not branch.apart(option):
                 continue
             if not branch.surely([*taken, option]) or not branch.even([*taken, option]):
                 continue
@@ -335,6 +348,11 @@ class _Branch:
         """Whether the zones dealt with may hold together as surely as they must: others can only lessen that."""
         lines = [line for one in taken for line in one.lines]
         return all(chances.enough(chances.known(lines)) for chances in (self.chances, self.fresh))
+
+    def apart(self, option: _Sound) -> bool:
+        """Whether an option fails in no more than its zones' share of the draws that may fail: such hold together."""
+        share = len(option.option.patch.zones) / len(self.search.job.base.lines)
+        return bool(1 - self.chances.known(option.lines).mean() <= share * (1 - self.chances.least))
 
     def _holds(self, system: System) -> bool:
         """Whether a system holds as surely as it must, in the draws that choose and in those that judge."""
