@@ -26,6 +26,8 @@ def test_each_change_by_itself(tmp_path):
     assert here.saved == 0
     assert even.what.startswith("heads old head ")
     assert 0 <= even.saved < here.water
+    assert even.nights == higher.nights == here.nights  # what a change saves is its own, and not that of other nights
+    assert higher.saved > 0
     assert higher.holds == pytest.approx(here.holds * ((0.075 + 0.025) / 0.075) ** 0.5)  # one soil: as its roots
     assert capped.holds == pytest.approx(here.holds - 0.05 * ((0.25 - 0.12) - (0.12 - 0.045)))  # loam under sand
     for one in (even, higher, capped):

@@ -25,6 +25,7 @@ __all__ = [
     "raised",
     "season_of",
     "volumes",
+    "with_nights",
     "worst_balance",
 ]
 
@@ -68,12 +69,9 @@ def choose_nights(
     All months alike first, then each month's nights are made fewer or more while that pays. Parameters: room, share of
     the hours of a night that runs may fill.
     """
-    points, hours = ground.kept(watering.kept), room * hours_of_night(watering)
 
     def solved(chosen: tuple[Pattern, ...]) -> Chosen:
-        season, planned = season_of(seasons, soil, chosen, skip=watering.rain_skip)
-        weight = _weight(season, len(seasons.months), ground.flow)
-        return Chosen(chosen, season, planned, least_water(season, points, weight=weight, hours=hours))
+        return with_nights(chosen, seasons, soil, ground, watering, room=room)
 
     alike = [solved((pattern,) * len(seasons.months)) for pattern in allowed]
     best = _fewest(alike)
@@ -89,6 +87,22 @@ def choose_nights(
                 tries.append(solved((*best.patterns[:number], pattern, *best.patterns[number + 1 :])))
         best = _fewest(tries)
     return best
+
+
+def with_nights(
+    chosen: tuple[Pattern, ...],
+    seasons: Seasons,
+    soil: TurfSoil,
+    ground: WateredGround,
+    watering: Watering,
+    *,
+    room: float = 1.0,
+) -> Chosen:
+    """The least programme on given nights of each month; room as for choose_nights."""
+    points, hours = ground.kept(watering.kept), room * hours_of_night(watering)
+    season, planned = season_of(seasons, soil, chosen, skip=watering.rain_skip)
+    weight = _weight(season, len(seasons.months), ground.flow)
+    return Chosen(chosen, season, planned, least_water(season, points, weight=weight, hours=hours))
 
 
 def _fewest(found: Sequence[Chosen]) -> Chosen:

@@ -1,4 +1,8 @@
-"""What another mowing height, soil or evenness would change in a season's water."""
+"""What another mowing height, soil or evenness would change in a season's water.
+
+A change is tried on the nights of the yard as it is, so that what it saves is its own; only where those do not keep the
+ground does it get nights of its own.
+"""
 
 from dataclasses import replace
 
@@ -7,8 +11,8 @@ from numpy.typing import NDArray
 
 from rillwright.jobs.watering.compared import season_cost
 from rillwright.jobs.watering.ground import WateredGround, watered_ground
-from rillwright.jobs.watering.methods import choose_nights, volumes
-from rillwright.jobs.watering.nights import patterns
+from rillwright.jobs.watering.methods import choose_nights, volumes, with_nights
+from rillwright.jobs.watering.nights import Pattern, patterns
 from rillwright.jobs.watering.plan import WaterTerms
 from rillwright.jobs.watering.seasons import seasons_of, turf_soil
 from rillwright.model.growing import SoilLayer
@@ -33,38 +37,23 @@ def what_ifs(plan: Plan, weather: DailyWeather, catalogue: Catalogue, terms: Wat
     """The yard as it is, then each change by itself."""
     ground = watered_ground(plan, catalogue)
     yard = plan.yard
-    here = _solved("as it is", yard, ground, weather, terms, "", None)
+    here, nights = _solved("as it is", yard, ground, weather, terms, "", None)
     heads, fixed = _fixed(plan, ground)
     higher = _mown(yard, yard.turf.mowing_height + HIGHER)
     cap = SoilLayer(thickness=CAP, texture="sand")
     capped = yard.soil.model_copy(update={"over_it": [cap, *yard.soil.over_it]})
     units = yard.units
-    return (
-        here,
-        _solved(f"heads {' and '.join(heads)} set anew", yard, fixed, weather, terms, _EVEN, here),
-        _solved(
-            f"mown at {show(yard.turf.mowing_height + HIGHER, 'depth', units)}",
-            higher,
-            ground,
-            weather,
-            terms,
-            _MOWN,
-            here,
-        ),
-        _solved(
-            f"{show(CAP, 'depth', units)} of sand over it",
-            yard.model_copy(update={"soil": capped}),
-            ground,
-            weather,
-            terms,
-            "sand holds less, and water falls through it",
-            here,
-        ),
+    changes = (
+        (f"heads {' and '.join(heads)} set anew", yard, fixed, _EVEN),
+        (f"mown at {show(higher.turf.mowing_height, 'depth', units)}", higher, ground, _MOWN),
+        (f"{show(CAP, 'depth', units)} of sand over it", yard.model_copy(update={"soil": capped}), ground, _CAPPED),
     )
+    return (here, *(_solved(what, its, on, weather, terms, why, (here, nights))[0] for what, its, on, why in changes))
 
 
 _EVEN = "the dry ground nearest to them gets what its lawn gets in the middle"
 _MOWN = "roots taken to reach deeper by the root of the height's ratio; judgement"
+_CAPPED = "sand holds less, and water falls through it"
 
 
 def _solved(
@@ -74,23 +63,27 @@ def _solved(
     weather: DailyWeather,
     terms: WaterTerms,
     why: str,
-    here: WhatIf | None,
-) -> WhatIf:
+    before: tuple[WhatIf, tuple[Pattern, ...]] | None,
+) -> tuple[WhatIf, tuple[Pattern, ...]]:
+    """A change and its nights; before, the yard as it is, None for that itself."""
     soil = turf_soil(yard)
     seasons = seasons_of(weather, yard, soil, latitude=terms.latitude, altitude=terms.altitude)
     watering = yard.watering_terms
-    chosen = choose_nights(seasons, soil, ground, patterns(watering), watering)
+    chosen = None if before is None else with_nights(before[1], seasons, soil, ground, watering)
+    if chosen is None or chosen.least.status != "optimal":
+        chosen = choose_nights(seasons, soil, ground, patterns(watering), watering)
     months = volumes(chosen.season, chosen.least.seconds, ground.flow, month=seasons.month).mean(axis=0)
     water = float(months.sum())
-    return WhatIf(
+    found = WhatIf(
         what=what,
         water=water,
-        saved=0.0 if here is None else here.water - water,
+        saved=0.0 if before is None else before[0].water - water,
         cost=season_cost(yard, seasons.months, months),
         nights=float(chosen.planned.sum(axis=1).mean()),
         holds=soil.available,
         why=why,
     )
+    return found, chosen.patterns
 
 
 def _mown(yard: Yard, height: float) -> Yard:

@@ -36,7 +36,7 @@ def what_if_workings(found: Sequence[WhatIf], units: System) -> Iterator[Working
             f"{what}: nights planned a season",
             one.nights,
             "number",
-            "fewest a week of each month with which kept ground stays within its limit, mean of the seasons",
+            "those of the yard as it is, or, where they do not keep the ground, fewest that cost hardly more water",
             given[1:],
             THEORY,
         )
