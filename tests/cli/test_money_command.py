@@ -1,6 +1,7 @@
 """Money at the command line."""
 
 import json
+import re
 
 import pytest
 from typer.testing import CliRunner
@@ -78,10 +79,16 @@ def test_every_part_stands_on_one_line_of_80_columns(folder, tmp_path, monkeypat
     assert "Prices: invented, replace" in lines
 
 
-def test_dates_come_from_the_build_guide(folder):
-    done = RUN.invoke(app, ["money", str(folder), "--start", "2027-05-01"])
+def test_dates_come_from_the_build_guide_and_say_what_is_left(folder, tmp_path):
+    yard = tmp_path / "small.yard.json"
+    yard.write_text(json.dumps(json.loads(yard_text(plan_named("small").yard)) | {"budget": 500}))
+    done = RUN.invoke(app, ["money", str(folder), "--start", "2027-05-01", "--yard", str(yard)])
     assert done.exit_code == 0, done.output
-    assert "in all by then (parts)" in done.output
+    days = re.findall(r"(\d+\.\d\d) in all by then, (\d+\.\d\d) (of the budget left|over the budget)", done.output)
+    assert days
+    for paid, rest, words in days:
+        assert float(paid) + float(rest) * (1 if words.startswith("of") else -1) == pytest.approx(500)
+    assert days[-1][2] == "over the budget"
 
 
 def test_explain_knows_the_money_of_a_plan(folder):

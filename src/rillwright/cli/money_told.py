@@ -94,9 +94,9 @@ def print_ledger(ledger: Ledger, plan: Plan) -> None:
     _water(console, ledger, plan)
     _choices(console, ledger)
     for day in ledger.spent:
-        _say(console, f"{day.day}: {day.paid:.2f} paid in all ({day.what})")
+        _say(console, f"{day.day}: {day.paid:.2f} paid in all{_left(ledger, day.paid)} ({day.what})")
     for day in ledger.coming:
-        _say(console, f"{day.day}: {day.paid:.2f} in all by then ({day.what})")
+        _say(console, f"{day.day}: {day.paid:.2f} in all by then{_left(ledger, day.paid)} ({day.what})")
     for text in ledger.doubts:
         _say(console, f"Look again: {text}")
     for text in ledger.assumed:
@@ -104,6 +104,14 @@ def print_ledger(ledger: Ledger, plan: Plan) -> None:
     _say(
         console, "Working of a number: --explain money.total, money.rental, money.within, money.part.L1.due ...", "dim"
     )
+
+
+def _left(ledger: Ledger, paid: float) -> str:
+    """What a day leaves of the budget, in words; nothing without one."""
+    if ledger.budget is None:
+        return ""
+    left = ledger.budget - paid
+    return f", {left:.2f} of the budget left" if left >= 0 else f", {-left:.2f} over the budget"
 
 
 def print_phases(phased: Phased, plan: Plan) -> None:
@@ -119,16 +127,17 @@ def print_phases(phased: Phased, plan: Plan) -> None:
     rows += [("or", split) for split in phased.front if phased.best is None or split.phases != phased.best.phases]
     for name, split in rows:
         zones = " / ".join(f"{', '.join(phase.zones)}: {phase.total:.0f}" for phase in split.phases)
-        name += ", not proven" if split.status == "feasible" else ""
+        if split.status == "feasible" and split.bound is not None:
+            name += f", not proven: none under {split.bound:.0f}"
         table.add_row(name, f"{split.total:.0f}", f"{split.total - once.total:+.0f}", f"{split.dearest:.0f}", zones)
     console.print(table)
     if phased.best is None:
-        least = (
-            "" if phased.least_yearly is None else f" The dearest phase costs {phased.least_yearly:.0f} at the least."
-        )
+        even = phased.least_yearly
+        least = "" if even is None else f" The dearest phase of the most even split found costs {even:.0f}."
         _say(
             console,
-            f"No split keeps every phase within {phased.yearly:.0f}.{least} Allow more phases, or --split zones.",
+            f"No split was found that keeps every phase within {phased.yearly:.0f}.{least} "
+            "Allow more phases, or --split zones.",
         )
     if len(phased.units) == 1 and len(once.phases[0].zones) > 1:
         _say(console, "All zones water one lawn and stay together: --split zones lets them go apart.")

@@ -62,7 +62,7 @@ class PhasedOut(BaseModel):
     front: list[SplitOut]  # from the least whole cost to the least dearest phase
     units: list[Unit]  # zones that are built together
     yearly: float | None
-    least_yearly: float | None  # the least that the dearest phase can cost
+    least_yearly: float | None  # the least found that the dearest phase may cost
     open_now: list[str]  # trenches of the first phase of `best`
 
 

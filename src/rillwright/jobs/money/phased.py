@@ -30,7 +30,7 @@ class Phased:
     front: tuple[Split, ...]  # from the least whole cost to the least dearest phase
     units: tuple[Zones, ...]  # zones that are built together
     yearly: float | None
-    least_yearly: float | None  # the least that the dearest phase can cost
+    least_yearly: float | None  # the least found that the dearest phase may cost
     open_now: tuple[str, ...] = ()  # trenches of the first phase of `given`, or of `best`
 
 
