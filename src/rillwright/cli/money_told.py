@@ -101,9 +101,8 @@ def print_ledger(ledger: Ledger, plan: Plan) -> None:
         _say(console, f"Look again: {text}")
     for text in ledger.assumed:
         _say(console, f"Assumed: {text}", "dim")
-    _say(
-        console, "Working of a number: --explain money.total, money.rental, money.within, money.part.L1.due ...", "dim"
-    )
+    within = "" if ledger.budget is None else "money.within, "
+    _say(console, f"Working of a number: --explain money.total, {within}money.part.L1.due ...", "dim")
 
 
 def _left(ledger: Ledger, paid: float) -> str:
