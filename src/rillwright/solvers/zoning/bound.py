@@ -7,7 +7,7 @@ is the first of them in a fixed order.
 """
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,6 +19,9 @@ from rillwright.solvers.zoning.cuts import Broken, Cut, broken_sets
 from rillwright.solvers.zoning.task import ZoneTask
 
 __all__ = ["cost_bound"]
+
+Floats = NDArray[np.float64]
+Whole = NDArray[np.int64]
 
 _ROUNDS = 40
 _EVERY_ROUND = 240  # heads up to which all rounds are run
@@ -126,10 +129,11 @@ class _Programme:
             self.solver.Objective().SetCoefficient(variable, float(cost))
             row.SetCoefficient(variable, -float(zones))
         self.value = 0.0
-        self.value_in: dict[tuple[int, int], float] = {}
-        self.value_out: dict[tuple[int, int], float] = {}
+        self.value_in: Floats = np.empty(0)  # of the columns, in the order in which they were added
+        self.value_out: Floats = np.empty(0)
         self.value_open: list[float] = []
         self.cuts: list[Cut] = []
+        self._stack()
         self.share = np.array(task.flow) / np.array(task.capacity)
         self.least = [
             float(self.share[list(members)].sum()) - (count - 1)
@@ -144,7 +148,7 @@ class _Programme:
         for variable in self.open:
             self.number.SetCoefficient(variable, 1.0)
 
-    def _costs(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    def _costs(self) -> tuple[Floats, Floats]:
         """Cost of each trench; infinite between heads that no zone may hold together and from illegal places."""
         task = self.task
         inner = np.full((len(task.flow), len(task.flow)), np.inf)
@@ -170,9 +174,9 @@ class _Programme:
         arc = self.inner[i, j] = self.solver.NumVar(0.0, self.solver.infinity(), "")
         self.solver.Objective().SetCoefficient(arc, float(self.inner_cost[i, j]))
         self.into[j].SetCoefficient(arc, 1.0)
-        for cut in self.cuts:
-            if coefficient := cut.of_heads(i, j):
-                cut.row.SetCoefficient(arc, float(coefficient))
+        leaves = self.inside[:, i] & (self.inside[:, j] != self.outward)
+        for k in np.flatnonzero(leaves).tolist():
+            self.cuts[k].row.SetCoefficient(arc, -1.0 if self.cuts[k].outward else 1.0)
 
     def _add_outer(self, p: int, h: int) -> None:
         if (p, h) in self.outer or not np.isfinite(self.outer_cost[p, h]):
@@ -181,9 +185,13 @@ class _Programme:
         self.solver.Objective().SetCoefficient(arc, float(self.outer_cost[p, h]))
         for row in (self.into[h], self.count[self.group[h]], self.place[p]):
             row.SetCoefficient(arc, 1.0)
-        for cut in self.cuts:
-            if coefficient := cut.of_places(h):
-                cut.row.SetCoefficient(arc, float(coefficient))
+        for k in np.flatnonzero(self.inside[:, h] & self.outward).tolist():
+            self.cuts[k].row.SetCoefficient(arc, 1.0)
+
+    def _stack(self) -> None:
+        """Which heads each cut holds, shape (cuts, heads), and which cuts are outward."""
+        self.inside = np.array([cut.inside for cut in self.cuts], dtype=bool).reshape(-1, len(self.task.flow))
+        self.outward = np.array([cut.outward for cut in self.cuts], dtype=bool)
 
     def solve(self, watch: Watch) -> float | None:
         """Bound from the programme as it stands, or None when time ran out or short trenches alone cannot do."""
@@ -203,13 +211,14 @@ class _Programme:
 
     def _read(self) -> None:
         self.value = float(self.solver.Objective().Value())
-        self.value_in = {arc: share.solution_value() for arc, share in self.inner.items()}
-        self.value_out = {arc: share.solution_value() for arc, share in self.outer.items()}
+        self.value_in = np.array([share.solution_value() for share in self.inner.values()])
+        self.value_out = np.array([share.solution_value() for share in self.outer.values()])
         self.value_open = [share.solution_value() for share in self.open]
         for cut in self.cuts:
-            cut.idle = 0 if cut.row.dual_value() else cut.idle + 1
+            cut.price = float(cut.row.dual_value())
+            cut.idle = 0 if cut.price else cut.idle + 1
 
-    def _price(self) -> NDArray[np.float64]:
+    def _price(self) -> Floats:
         """Least reduced cost of a left-out trench into each head; those under zero become columns."""
         into = np.array([row.dual_value() for row in self.into])
         starts = np.array([self.count[self.group[h]].dual_value() for h in range(len(into))])
@@ -218,10 +227,10 @@ class _Programme:
         for cut in self.cuts:
             cut.charge(inner, outer)
         for reduced, known, add in ((inner, self.inner, self._add_inner), (outer, self.outer, self._add_outer)):
-            reduced[tuple(np.array(list(known)).reshape(-1, 2).T)] = np.inf
+            reduced[_ends(known)] = np.inf
             for i, j in np.argwhere(reduced < -1e-9):
                 add(int(i), int(j))
-        lowest: NDArray[np.float64] = np.minimum(inner.min(axis=0), outer.min(axis=0))
+        lowest: Floats = np.minimum(inner.min(axis=0), outer.min(axis=0))
         return lowest
 
     def _add_all(self) -> bool:
@@ -256,35 +265,51 @@ class _Programme:
                 cut.row.Clear()
                 cut.row.SetBounds(-self.solver.infinity(), self.solver.infinity())
         self.cuts = [cut for cut in self.cuts if cut.idle < _IDLE]
-        wide = [
-            a for a, share in self.value_out.items() if share > self.value_open[a[0]] + 1e-6 and a not in self.links
-        ]
+        wide = self._wide()
         for p, h in wide:
             self.links[p, h] = self.solver.Add(self.outer[p, h] <= self.open[p])
         seen = {(cut.heads, cut.outward) for cut in self.cuts}
-        broken = [one for g in range(len(self.task.groups)) for one in self._broken(g)]
+        broken = self._broken()
         broken = [one for one in broken if (one.inside, one.outward) not in seen]
         broken.sort(key=lambda one: (-one.excess, one.outward, sorted(one.inside)))
         self._add_rows(broken[:_CUTS])
         return bool(wide or broken)
 
+    def _wide(self) -> list[tuple[int, int]]:
+        """Trenches from places that the last solution uses more than it opens their place."""
+        number = len(self.value_out)  # pricing may have added columns since
+        arcs = list(self.outer)[:number]
+        over = self.value_out > np.array(self.value_open)[[p for p, _ in arcs]] + 1e-6
+        return [arcs[k] for k in np.flatnonzero(over).tolist() if arcs[k] not in self.links]
+
     def _add_rows(self, broken: Sequence[Broken]) -> None:
         arcs = [*self.inner.values(), *self.outer.values()]
-        i, j = np.array(list(self.inner), dtype=np.int64).reshape(-1, 2).T
-        h = np.array(list(self.outer), dtype=np.int64)[:, 1]
+        (i, j), (_, h) = _ends(self.inner), _ends(self.outer)
         for one in broken:
             row = self.solver.Constraint(-self.solver.infinity(), float(one.most))
             cut = Cut.of(row, one, len(self.into))
             self.cuts.append(cut)
             coefficients = np.concatenate((cut.of_heads(i, j), cut.of_places(h)))
-            for at in np.flatnonzero(coefficients).tolist():
-                row.SetCoefficient(arcs[at], float(coefficients[at]))
+            held = np.flatnonzero(coefficients)
+            for at, coefficient in zip(held.tolist(), coefficients[held].tolist(), strict=True):
+                row.SetCoefficient(arcs[at], coefficient)
+        self._stack()
 
-    def _broken(self, group: int) -> list[Broken]:
-        """Rows of a group that the last solution breaks."""
-        order = self.task.groups[group]
-        arcs = np.array([[self.value_in.get((i, j), 0.0) for j in order] for i in order])
-        root = np.zeros(len(self.group))
-        for (_, h), share in self.value_out.items():
-            root[h] += share
-        return broken_sets(order, self.share[list(order)], arcs, root[list(order)], self.least[group])
+    def _broken(self) -> list[Broken]:
+        """Rows that the last solution breaks, group by group."""
+        heads = len(self.group)
+        arcs = np.zeros((heads, heads))
+        i, j = _ends(self.inner)
+        arcs[i[: len(self.value_in)], j[: len(self.value_in)]] = self.value_in
+        root = np.bincount(_ends(self.outer)[1][: len(self.value_out)], self.value_out, minlength=heads)
+        found: list[Broken] = []
+        for members, least in zip(self.task.groups, self.least, strict=True):
+            order = list(members)
+            found += broken_sets(members, self.share[order], arcs[np.ix_(order, order)], root[order], least)
+        return found
+
+
+def _ends(arcs: Mapping[tuple[int, int], Any]) -> tuple[Whole, Whole]:
+    """Numbers of the two ends of each arc."""
+    ends = np.array(list(arcs), dtype=np.int64).reshape(-1, 2)
+    return ends[:, 0], ends[:, 1]

@@ -47,6 +47,7 @@ class Cut:
     heads: frozenset[int]
     inside: NDArray[np.bool_]  # by head, whether it is one of them
     outward: bool
+    price: float = 0.0  # of the row in the last solution
     idle: int = 0  # solves since it was last binding
 
     @classmethod
@@ -56,23 +57,24 @@ class Cut:
         inside[list(broken.inside)] = True
         return cls(row, broken.inside, inside, broken.outward)
 
-    def of_heads(self, i: Whole | int, j: Whole | int) -> Floats:
+    def of_heads(self, i: Whole, j: Whole) -> Floats:
         """Coefficients of trenches from heads i to heads j."""
         leaves = self.inside[i] & (self.inside[j] != self.outward)
         return np.where(leaves, -1.0 if self.outward else 1.0, 0.0)
 
-    def of_places(self, h: Whole | int) -> Floats:
+    def of_places(self, h: Whole) -> Floats:
         """Coefficients of trenches from a place to heads h."""
         return np.where(self.inside[h] & self.outward, 1.0, 0.0)
 
     def charge(self, inner: Floats, outer: Floats) -> None:
         """Take the row's price off the reduced costs of trenches between heads and from places."""
-        price, inside = self.row.dual_value(), np.flatnonzero(self.inside)
-        if price and self.outward:
-            inner[inside] += price
-            outer[:, inside] -= price
-        if price:
-            inner[np.ix_(inside, inside)] -= price
+        if not self.price:
+            return
+        inside = np.flatnonzero(self.inside)
+        if self.outward:
+            inner[inside] += self.price
+            outer[:, inside] -= self.price
+        inner[np.ix_(inside, inside)] -= self.price
 
 
 def broken_sets(order: Sequence[int], share: Floats, arcs: Floats, root: Floats, least: float) -> list[Broken]:
