@@ -301,7 +301,8 @@ class _Programme:
         arcs = np.zeros((heads, heads))
         i, j = _ends(self.inner)
         arcs[i[: len(self.value_in)], j[: len(self.value_in)]] = self.value_in
-        root = np.bincount(_ends(self.outer)[1][: len(self.value_out)], self.value_out, minlength=heads)
+        root: Floats = np.zeros(heads)
+        np.add.at(root, _ends(self.outer)[1][: len(self.value_out)], self.value_out)
         found: list[Broken] = []
         for members, least in zip(self.task.groups, self.least, strict=True):
             order = list(members)

@@ -60,11 +60,12 @@ def _split(pool: Pool, a: Zone, b: Zone, places: list[int], xy: NDArray[np.float
         return None
     spread = sides[0][1][allowed] + sides[1][1][swap][allowed]
     ranked = allowed[np.argsort(spread, kind="stable")[:_TRIED]]
-    best, least = None, pool.cost(a, places) + pool.cost(b, places) - 1e-9
-    for choice in ranked:
+    opened = np.array(places)
+    best, least = None, pool.cost(a, opened) + pool.cost(b, opened) - 1e-9
+    for choice in ranked.tolist():
         left = tuple(sorted([*fixed_a, *(h for k, h in enumerate(free) if choice >> k & 1)]))
         right = tuple(sorted([*fixed_b, *(h for k, h in enumerate(free) if not choice >> k & 1)]))
-        cost = pool.cost(left, places) + pool.cost(right, places)
+        cost = pool.cost(left, opened) + pool.cost(right, opened)
         if cost < least:
             best, least = (left, right), cost
     return best
@@ -72,11 +73,9 @@ def _split(pool: Pool, a: Zone, b: Zone, places: list[int], xy: NDArray[np.float
 
 def _contested(a: Zone, b: Zone, xy: NDArray[np.float64]) -> tuple[list[int], list[int], list[int]]:
     """Heads of two zones that a split may move, those nearest the border first, and those that stay."""
-    centre_a, centre_b = xy[list(a)].mean(axis=0), xy[list(b)].mean(axis=0)
-
-    def depth(h: int) -> float:
-        to_a, to_b = float(np.linalg.norm(xy[h] - centre_a)), float(np.linalg.norm(xy[h] - centre_b))
-        return to_b - to_a if h in a else to_a - to_b
-
-    free = sorted([*a, *b], key=lambda h: (depth(h), h))[:_FREE]
+    heads = [*a, *b]
+    middles = [xy[list(zone)].mean(axis=0) for zone in (a, b)]
+    to_a, to_b = (np.sqrt(((xy[heads] - middle) ** 2).sum(axis=1)) for middle in middles)
+    depth = dict(zip(heads, np.where(np.arange(len(heads)) < len(a), to_b - to_a, to_a - to_b).tolist(), strict=True))
+    free = sorted(heads, key=lambda h: (depth[h], h))[:_FREE]
     return free, [h for h in a if h not in free], [h for h in b if h not in free]

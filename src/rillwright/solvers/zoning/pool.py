@@ -38,7 +38,7 @@ class Pool:
             known = self._links[zone] = np.where(legal, nearest, np.inf)
         return known
 
-    def cost(self, zone: Zone, places: Sequence[int]) -> float:
+    def cost(self, zone: Zone, places: Sequence[int] | NDArray[np.int64]) -> float:
         """Trench cost of a zone served from the nearest legal place of some; infinite when none is legal."""
         return self.task.trench_cost * (self.length(zone) + float(self.links(zone)[places].min()))
 
@@ -60,11 +60,12 @@ def spread_tree(between: NDArray[np.float64], zone: Zone) -> float:
 def choose_places(pool: Pool, zones: Sequence[Zone]) -> list[int]:
     """Places to open for given zones: add, drop or swap one place as long as the cost falls."""
     task = pool.task
-    cost = np.minimum(task.trench_cost * np.array([pool.links(zone) for zone in zones]), _ILLEGAL)
+    cost = np.minimum(task.trench_cost * np.array([pool.links(zone) for zone in zones]), _ILLEGAL).T.copy()
     opening = task.opening
 
     def total(places: Sequence[int]) -> float:
-        return float(opening[list(places)].sum() + cost[:, list(places)].min(axis=1).sum())
+        chosen = np.array(places)
+        return float(opening[chosen].sum() + cost[chosen].min(axis=0).sum())
 
     every = range(len(opening))
     chosen = [min(every, key=lambda p: (total([p]), p))]
