@@ -17,6 +17,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from rillwright.solvers.cpsat import new_solver
+
 __all__ = ["ClockLimits", "ClockPlan", "ClockProgram", "Station", "set_clock"]
 
 EFFORT = 8.0  # [s] of the solver's own, deterministic clock
@@ -99,9 +101,7 @@ def _solve(stations: Sequence[Station], limits: ClockLimits, nights: int, seed: 
     made = _Model.of(stations, limits, nights)
     if made is None:
         return ClockPlan("infeasible", (), 0, nights)
-    solver = cp_model.CpSolver()
-    solver.parameters.random_seed, solver.parameters.num_workers = seed, 1
-    solver.parameters.max_deterministic_time = EFFORT
+    solver = new_solver(seed=seed, work=EFFORT)
     status = solver.solve(made.model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return ClockPlan("infeasible" if status == cp_model.INFEASIBLE else "effort used up", (), 0, nights)

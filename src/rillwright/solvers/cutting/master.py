@@ -6,6 +6,8 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from rillwright.solvers.cpsat import new_solver
+
 __all__ = ["best_of_patterns", "least_by_columns"]
 
 MOST_PATTERNS = 1500  # up to which all maximal patterns are listed, which makes the answer exact
@@ -147,10 +149,7 @@ def _decided(columns: Sequence[Column], wanted: Sequence[int], low: float) -> tu
     cost = sum(x * stock for x, (stock, _) in zip(numbers, columns, strict=True))
     model.add(cost >= math.ceil(low - 1e-3))
     model.minimize(cost)
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 0
-    solver.parameters.max_deterministic_time = WORK
+    solver = new_solver(seed=0, work=WORK)
     status = solver.solve(model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return [0] * len(columns), False

@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from rillwright.errors import SolverError
+from rillwright.solvers.cpsat import new_solver
 from rillwright.solvers.guide.calendar import Calendar
 from rillwright.solvers.guide.walk import Arc, walk
 
@@ -115,10 +116,7 @@ class _Model:
     def solve(self, goal: Any, *, seed: int, work: float) -> Any:
         """Minimise a goal; the first call says whether its end is proven."""
         self._model.minimize(goal)
-        solver = self._cp.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = seed
-        solver.parameters.max_deterministic_time = work
+        solver = new_solver(seed=seed, work=work)
         status = solver.solve(self._model)
         if status not in (self._cp.OPTIMAL, self._cp.FEASIBLE):
             raise SolverError("no order of the steps was found within the calendar")

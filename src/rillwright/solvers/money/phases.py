@@ -23,6 +23,7 @@ from itertools import pairwise
 from typing import Any, Literal
 
 from rillwright.model.labour import Rent
+from rillwright.solvers.cpsat import new_solver
 from rillwright.solvers.guide.rent import least_rent
 from rillwright.solvers.money.contingency import rental_days
 
@@ -310,12 +311,8 @@ def _most(job: Job) -> int:
 
 
 def _solver(seed: int, time_limit: float, *, even: bool) -> Any:
-    from ortools.sat.python import cp_model
 
-    solver = cp_model.CpSolver()
-    solver.parameters.max_deterministic_time = time_limit
-    solver.parameters.random_seed = seed
-    solver.parameters.num_workers = 1
+    solver = new_solver(seed=seed, work=time_limit)
     solver.parameters.linearization_level = (
         1 if even else 2
     )  # a relaxation tells nothing of a dearest phase, much of a sum
