@@ -31,7 +31,7 @@ _NEAR = 9  # trenches into a head that are columns from the start, of each sort
 _CUTS = 150  # in one round
 _CASE_ROUNDS = 8  # of cutting a case, at a time
 _IDLE = 3  # solves after which a cut that did not bind is dropped
-_ALL_ROUNDS = 5000  # of all cases at effort 1, over the number of heads
+_ALL_ROUNDS = 5000  # of all cases at effort 1, over the number of heads; at least enough to work each case twice
 _LEAST = 1e-4  # relative gain of a round below which the bound has settled
 
 
@@ -83,7 +83,7 @@ def _branched(programme: "_Programme", root: float, effort: float, watch: Watch)
     order, legal = programme.likely_places(), programme.task.legal
     number = len(order)
     cases = [_Case(root, 1, 1), _Case(root, 2, number)] if number > 1 else []
-    budget = effort * _ALL_ROUNDS / len(programme.task.flow)
+    budget = effort * max(_ALL_ROUNDS / len(programme.task.flow), 2 * (number + _CASE_ROUNDS))
     spent = 0
     while cases and spent < budget and not watch.over():
         case = min(cases, key=lambda one: one.bound)
