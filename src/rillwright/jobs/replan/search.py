@@ -30,6 +30,7 @@ __all__ = ["LONGER", "MOST", "SOLVED", "STATION", "Found", "Option", "Search", "
 LONGER, STATION = "run longer", "add a station"
 MOST = 1_500_000  # changes, complete or not, looked at for each answer
 SOLVED = 2_000  # options laid out and whole changes judged for a wish for certainty, where draws take long
+MOST_WISHED = 20_000  # changes, complete or not, looked at for a wish for certainty
 _LEAST_GAIN = 0.01  # [currency]
 
 
@@ -199,7 +200,8 @@ class Search:
         zone = max(left, key=lambda name: (branch.share(name, below=best.total), name))
         kinds = branch.shared.kinds.union(*(one.kinds for one in taken))
         for number, least in self._ranked(branch, zone, best, left, ledger):
-            best.cut_short |= best.looked_at >= self.most or self.spent or (self.stop.asked and best.found is not None)
+            most = min(self.most, MOST_WISHED) if self.sure > 0 else self.most
+            best.cut_short |= best.looked_at >= most or self.spent or (self.stop.asked and best.found is not None)
             if best.cut_short or least >= best.total - _LEAST_GAIN:
                 return
             if self._barred(kinds | self.options[number].patch.kinds, best):
