@@ -254,11 +254,13 @@ def zone_room(
 
 
 def _widest(case: Case) -> float:
-    """What a metre of the widest pipe takes [Pa/(m³/s)²/m] when a zone draws the most that it may."""
+    """What a metre of the widest pipe takes [Pa/(m³/s)²/m] when a zone draws the most that it may; 0 for no water."""
     materials, warm = {*case.yard.pipes.main, *case.yard.pipes.laterals}, case.yard.water_entry.temperature
     pipe = max((p for p in case.catalogue.pipes if p.material in materials), key=lambda p: p.inside_diameter)
     bore, rho = pipe.inside_diameter, density(warm)
     flow = min(limit.flow for limit in case.limits.others)
+    if flow == 0:
+        return 0.0
     lost = darcy_pressure_loss(
         flow, inside_diameter=bore, length=1.0, roughness=pipe.roughness, density=rho, viscosity=viscosity(warm)
     )
