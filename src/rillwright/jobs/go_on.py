@@ -15,10 +15,8 @@ from rillwright.jobs.case import QUICK_EFFORT, Case
 from rillwright.jobs.layouts import Layouts, design_pressure
 from rillwright.jobs.main_layout import close_main
 from rillwright.jobs.matched import rate_bands
-from rillwright.jobs.pipework import paid_price
 from rillwright.jobs.progress import Progress
-from rillwright.jobs.search import fit_devices
-from rillwright.jobs.search.trial import worth
+from rillwright.jobs.search import cheapest_routes, fit_devices
 from rillwright.jobs.verdict import judge
 from rillwright.jobs.zoned import (
     PIPE_ALLOWANCE,
@@ -71,7 +69,6 @@ def plan_on(case: Case, start: Start, *, progress: Progress, pool: Executor | No
     draft, same = _drafted(heads, start, case, progress)
     if not draft.fits:
         return None
-    draft = fit_devices(draft, case)
     chosen = Layouts(tuple(layouts), heads, ())
     plan = assemble(chosen, draft, case=case, pool=pool, progress=progress)
     plan = close_main(plan, chosen, draft, case=case, progress=progress, pool=pool)
@@ -203,12 +200,10 @@ def _drafted(heads: tuple[Head, ...], start: Start, case: Case, progress: Progre
     zoning = _zoning(room, start)
     if zoning is not None:
         draft = with_pipes(drafted(room, zoning, case), case)
-        if draft.fits and draft.pipework is not None:
-            bare = drafted(room, zoning, case)
-            paid = with_pipes(bare, case, metre=paid_price(draft.pipework.pipes, case))
-            return min((draft, paid), key=lambda each: worth(each, case)), True
+        if draft.fits:
+            return cheapest_routes(draft, case), True
     zoned = zone_system(heads, start.backflow, case=case)
-    return build_system(heads, zoned, case=case, progress=progress), False
+    return fit_devices(build_system(heads, zoned, case=case, progress=progress), case), False
 
 
 def _zoning(room: ZoneRoom, start: Start) -> Zoning | None:

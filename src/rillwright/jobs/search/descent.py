@@ -39,7 +39,7 @@ from rillwright.model.plan import Point, SearchStep
 from rillwright.model.site import BackflowKind
 from rillwright.solvers.zoning import ZoneGroup, Zoning
 
-__all__ = ["Budget", "improve_system"]
+__all__ = ["Budget", "cheapest_routes", "improve_system"]
 
 BATCH = 4  # drafts built in full before one is chosen
 LARGE = 150  # heads over which drafts are not routed on graphs of their own
@@ -100,6 +100,14 @@ def improve_system(
     return replace(draft, proofs=(*draft.proofs, proof), search=tuple(search.steps), least=least, cut_short=stop.asked)
 
 
+def cheapest_routes(first: Draft, case: Case) -> Draft:
+    """A draft that fits, its zones at their places, with the cheapest routes, sizes and devices found for it."""
+    bare, offered = drafted(first.room, first.zoning, case), places_offered(first, (), case)
+    weights = _weights(first, case)
+    built = [_build(_Task(bare, weight, places), case=case) for weight in weights for places in ({}, offered)]
+    return min((fit_devices(draft, case) for draft in (first, *built)), key=lambda draft: worth(draft, case))
+
+
 class _Search:
     """The best draft so far and the steps that led to it."""
 
@@ -118,7 +126,7 @@ class _Search:
 
     def try_zonings(self, others: Sequence[Draft]) -> None:
         """Build the cheapest zonings by the estimate, under each backflow kind; stand where the cheapest was found."""
-        weight, rooms = self._weights()[1], [self.draft, *others]
+        weight, rooms = _weights(self.draft, self.case)[1], [self.draft, *others]
         spare = [(draft, zoning) for draft in rooms for zoning in draft.spare]
         spare += [(draft, draft.zoning) for draft in others]
         base = self.draft
@@ -218,7 +226,7 @@ class _Search:
         """
         if self.stop.asked or not self._budget.routed:
             return
-        bare, weights = drafted(self.draft.room, self.draft.zoning, self.case), self._weights()
+        bare, weights = drafted(self.draft.room, self.draft.zoning, self.case), _weights(self.draft, self.case)
         tasks = [_Task(bare, weight, {}) for weight in weights]
         here = in_order(self.draft.zoning.groups)
         met = sorted((stand for groups, stand in self._built.items() if groups != here), key=lambda stand: stand.total)
@@ -234,12 +242,6 @@ class _Search:
         if fitted is not self.draft:
             self._take(worth(fitted, self.case), fitted)
             self._step("backflow devices no wider than their zones need", 1)
-
-    def _weights(self) -> tuple[MetrePrice, MetrePrice]:
-        """What a metre of pipe may be weighed at: its mean price, and halfway from that to the usual guess."""
-        assert self.draft.pipework is not None
-        paid, usual = paid_price(self.draft.pipework.pipes, self.case), usual_price(self.case)
-        return paid, MetrePrice((paid.main + usual.main) / 2, (paid.lateral + usual.lateral) / 2)
 
     def _ranked(self, fresh: Sequence[Change], arena: Arena, at: Trial) -> list[Trial]:
         """Changes by quick price, the least first; before them all together that save and touch different zones."""
@@ -272,6 +274,13 @@ class _Search:
     def cost(self) -> float:
         """Whole cost [currency] of the best draft; `total` adds what weighs beside it."""
         return self.total - besides(self.draft, self.case)
+
+
+def _weights(draft: Draft, case: Case) -> tuple[MetrePrice, MetrePrice]:
+    """What a metre of pipe may be weighed at: its mean price, and halfway from that to the usual guess."""
+    assert draft.pipework is not None
+    paid, usual = paid_price(draft.pipework.pipes, case), usual_price(case)
+    return paid, MetrePrice((paid.main + usual.main) / 2, (paid.lateral + usual.lateral) / 2)
 
 
 def _fresh(hood: Neighbourhood, at: Trial, known: set[Groups], most: int) -> list[Change]:
