@@ -24,9 +24,9 @@ def made():
     """The plan of the small yard, with the draft and the case that it was assessed from."""
     kept = {}
 
-    def keeping(plan, draft, *, case, pool):
+    def keeping(plan, draft, *, case, **others):
         kept["draft"], kept["case"] = draft, case
-        return assess(plan, draft, case=case, pool=pool)
+        return assess(plan, draft, case=case, **others)
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(assemble, "assess", keeping)

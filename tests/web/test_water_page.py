@@ -81,4 +81,5 @@ def test_programme_by_a_weather_file(anywhere, made, tmp_path, grave_faults, kee
     expect(page.get_by_text("Weather kept with this yard")).to_have_count(0)
     page.reload()
     expect(page.get_by_label("Latitude")).to_have_value("47.6")
+    expect(page.get_by_text("No weather is known: give a weather file")).to_be_visible()  # what it asked by itself
     page.faults[:] = [fault for fault in page.faults if "422" not in fault]  # refusals that were asked for

@@ -27,6 +27,7 @@ from rillwright.solvers.guide.nets import SOILS
 __all__ = ["BEST", "Outcome", "job_of", "replan_job"]
 
 BEST = 3  # changes that are handed over
+SURE_ENOUGH = 0.99  # no more is asked of a change where nothing is said: draws hardly tell 99.8 from 99.9 %
 
 
 @dataclass(frozen=True)
@@ -79,8 +80,8 @@ def replan_job(
     Where fewer hold surely enough, others that are sound come after them, and the outcome says so.
     Parameters: plan, being built; entries of its log; hour [currency/s], what the owner's labour is worth;
     second_supply [currency], price of a second service, when it may be had; sure [0..1], chance with which a change
-    must hold, as sure as the plan was, within its sampling error, when None; seed; pool, processes to share the last
-    part of the work; stop, how the search may be ended early with the best so far.
+    must hold, as sure as the plan was, within its sampling error, up to 0.99, when None; seed; pool, processes to
+    share the last part of the work; stop, how the search may be ended early with the best so far.
     Errors: InputError for a plan without zones, nozzles that no chart here holds, or a log of another plan.
     """
     job = job_of(plan, entries, catalogue, hour=hour, seed=seed, progress=progress)
@@ -98,9 +99,9 @@ def replan_job(
 
 
 def _own_certainty(plan: Plan) -> float:
-    """Chance with which the plan was to hold, less twice the error of its sampling; 0 when nobody drew it."""
+    """Chance with which the plan was to hold, less twice the error of its sampling, or 0.99; 0 when nobody drew it."""
     own = plan.certainty.sound if plan.certainty else None
-    return max(0.0, own.value - 2 * own.error) if own else 0.0
+    return min(max(0.0, own.value - 2 * own.error), SURE_ENOUGH) if own else 0.0
 
 
 def job_of(
