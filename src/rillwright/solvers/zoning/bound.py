@@ -41,8 +41,8 @@ def cost_bound(
 ) -> float | None:
     """Bound [currency] on openings and trenches, with counts[g] zones in group g; None when none was reached.
 
-    Parameters: effort, of the cases; without them at 0; enough, a bound that no case need raise further. Each round's programme, corrected for the trenches it leaves
-    out, is a relaxation: the bound holds whenever the rounds stop.
+    Parameters: effort, of the cases; without them at 0; enough, a bound that no case need raise further. Each round's
+    programme, corrected for the trenches it leaves out, is a relaxation: the bound holds whenever the rounds stop.
     """
     programme = _Programme(task, counts)
     heads = len(task.flow)
