@@ -139,7 +139,7 @@ def print_phases(phased: Phased, plan: Plan) -> None:
             "Allow more phases, or --split zones.",
         )
     if len(phased.units) == 1 and len(once.phases[0].zones) > 1:
-        _say(console, "All zones water one lawn and stay together: --split zones lets them go apart.")
+        _say(console, "Zones that share a lawn tie all of them together: --split zones lets them go apart.")
     shown = phased.given or phased.best
     if shown is not None:
         _phase_details(console, shown, phased)

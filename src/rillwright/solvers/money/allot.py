@@ -96,7 +96,7 @@ def _by_heads(plan: Plan) -> Mapping[tuple[Zones, str], float]:
 
 
 def lawn_units(plan: Plan) -> list[Zones]:
-    """Zones that are built together, because they water one lawn: a lawn is watered whole or not at all."""
+    """Zones that are built together, as they share a lawn, each with the next: a lawn is watered whole or not."""
     lawn_of = {head.id: head.lawn for head in plan.heads}
     lawns = [(frozenset({zone.id}), {lawn_of[head] for head in zone.heads}) for zone in plan.zones]
     units: list[tuple[Zones, set[str]]] = []
