@@ -14,7 +14,7 @@ from rillwright.model.watering import SoilUsed, WeatherUsed
 from rillwright.model.weather import DailyWeather, Normals, Place, daily_from_normals
 from rillwright.physics.evapotranspiration import saturation_pressure
 from rillwright.physics.soil import depletion_share, runoff
-from rillwright.physics.units import show
+from rillwright.physics.units import FOOT, show
 from rillwright.solvers.reference_et import ReferenceEt, reference_et
 from rillwright.solvers.soil_water import profile_of
 from rillwright.solvers.soil_water.profile import layers_of
@@ -158,7 +158,8 @@ def place_of(
     above = next((x for x in (altitude, weather.place.altitude, _height(yard)) if x is not None), None)
     if above is None:
         above = ASSUMED_ALTITUDE
-        assumed.append(f"Nobody has said how high the yard lies: {above:.0f} m over the sea are assumed.")
+        told = f"{above:.0f} m ({above / FOOT:.0f} ft)"
+        assumed.append(f"Nobody has said how high the yard lies: {told} over the sea are assumed.")
     return (north, above), tuple(assumed)
 
 
