@@ -7,7 +7,6 @@ is the first of them in a fixed order.
 """
 
 import itertools
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -36,18 +35,16 @@ _ALL_ROUNDS = 5000  # of all cases at effort 1, over the number of heads; at lea
 _LEAST = 1e-4  # relative gain of a round below which the bound has settled
 
 
-def cost_bound(
-    task: ZoneTask, counts: Sequence[int], *, effort: float = 1.0, enough: float = math.inf, watch: Watch
-) -> float | None:
+def cost_bound(task: ZoneTask, counts: Sequence[int], *, effort: float = 1.0, watch: Watch) -> float | None:
     """Bound [currency] on openings and trenches, with counts[g] zones in group g; None when none was reached.
 
-    Parameters: effort, of the cases; without them at 0; enough, a bound that no case need raise further. Each round's
-    programme, corrected for the trenches it leaves out, is a relaxation: the bound holds whenever the rounds stop.
+    Parameters: effort, of the cases; without them at 0. Each round's programme, corrected for the trenches it leaves
+    out, is a relaxation: the bound holds whenever the rounds stop.
     """
     programme = _Programme(task, counts)
     heads = len(task.flow)
     best = _settled(programme, _ROUNDS if heads <= _EVERY_ROUND else _WIDE_ROUNDS // heads, watch)
-    return None if best is None else _branched(programme, best, effort, enough, watch)
+    return None if best is None else _branched(programme, best, effort, watch)
 
 
 def _settled(programme: "_Programme", rounds: int, watch: Watch) -> float | None:
@@ -76,7 +73,7 @@ class _Case:
     rounds: int = 0
 
 
-def _branched(programme: "_Programme", root: float, effort: float, enough: float, watch: Watch) -> float:
+def _branched(programme: "_Programme", root: float, effort: float, watch: Watch) -> float:
     """Bound raised by cases, the least of them first: one open place or more, then which is the first to be open.
 
     A plan falls into one case, so the least bound of the cases holds. The case of least bound is cut and parted or,
@@ -90,8 +87,6 @@ def _branched(programme: "_Programme", root: float, effort: float, enough: float
     spent = 0
     while cases and spent < budget and not watch.over():
         case = min(cases, key=lambda one: one.bound)
-        if case.bound >= enough:
-            break
         if case.rounds and case.first is None:
             cases.remove(case)
             cases += [

@@ -26,8 +26,6 @@ Zone = tuple[int, ...]
 _COST = "zones: cost"
 _SEARCHED = "set partitioning over searched zones by CP-SAT; bound of the capacitated tree with capacity cuts"
 _LINEAR = 1_000  # heads up to which the linear programme bounds the cost; above, the shortest tree with K branches
-_SMALL = 40  # heads up to which the bound is raised all the way
-_NEAR = 0.03  # of more heads, the gap under which it is not raised case by case: that takes longer than it tells
 _REWORKED = 120  # heads above which the cheapest plan is worked over window by window
 _TIGHT = 0.98  # where zones are as full as that: of emptier ones annealing leaves little to gain
 _WRONG = 1e-4  # relative; a bound over the cost by more is a fault, less is rounding
@@ -100,9 +98,7 @@ def with_bound(problem: ZoneProblem, zoning: Zoning, *, effort: float = 1.0, wat
     zones = Counter(next(home[head] for head in group.heads if head in home) for group in zoning.groups)
     numbers = [zones[g] for g in range(len(task.groups))]
     if len(problem.loads) <= _LINEAR:
-        near = (1 - _NEAR) * zoning.cost - len(zoning.groups) * problem.zone_cost
-        enough = near if len(problem.loads) > _SMALL else math.inf
-        bound = cost_bound(task, numbers, effort=effort, enough=enough, watch=watch or Watch())
+        bound = cost_bound(task, numbers, effort=effort, watch=watch or Watch())
     else:
         bound = forest_bound(task, numbers)
     least = None if bound is None else bound + len(zoning.groups) * problem.zone_cost
