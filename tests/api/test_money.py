@@ -8,13 +8,6 @@ import pytest
 from plan_yards import planned, small_yard
 from rillwright import __version__
 from rillwright.jobs.desk import brief_of
-from web_client import served
-
-
-@pytest.fixture(scope="module")
-def web(tmp_path_factory):
-    with served(tmp_path_factory.mktemp("data")) as client:
-        yield client
 
 
 @pytest.fixture

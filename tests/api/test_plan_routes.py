@@ -15,20 +15,8 @@ from rillwright import __version__
 from rillwright.jobs.desk import brief_of
 from rillwright.jobs.explained import explained
 from rillwright.jobs.move import Workbench
-from web_client import served
 
 PNG = b"\x89PNG\r\n\x1a\n" + b"0" * 20
-
-
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory):
-    return tmp_path_factory.mktemp("data")
-
-
-@pytest.fixture(scope="module")
-def web(folder):
-    with served(folder) as client:
-        yield client
 
 
 @pytest.fixture(scope="module")

@@ -11,20 +11,8 @@ from plan_yards import EXAMPLES, small_yard
 from rillwright import __version__
 from rillwright.api.app import openapi_document
 from rillwright.exchange.yard_file import yard_schema
-from web_client import served
 
 PNG = b"\x89PNG\r\n\x1a\n" + b"0" * 20
-
-
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory):
-    return tmp_path_factory.mktemp("data")
-
-
-@pytest.fixture(scope="module")
-def web(folder):
-    with served(folder) as client:
-        yield client
 
 
 @pytest.fixture

@@ -3,7 +3,7 @@
 import os
 import sys
 import uuid
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -34,18 +34,18 @@ def write_down(
     system: System | None,
     sure: bool,
     charts: Path | None,
-    before: Callable[[Entry], Entry] = lambda entry: entry,
+    photos: Sequence[Path],
 ) -> None:
     """Ask what can hardly be, keep the entry, say so, and say what it changed in the plan.
 
-    Parameters: before, what is done once all is answered and before the entry is written. Errors: InputError with
-    what is asked, where nobody can answer.
+    Parameters: photos, kept once all is answered and before the entry that names them. Errors: InputError with what is
+    asked, where nobody can answer; those of keep_photos.
     """
     catalogue = load_catalogue(charts=charts)
     yard = None if plan is None else plan.yard
     others = standing(read_log(log)[0] if log.exists() else [])
     entry = _confirmed(entry, Known(catalogue, yard, plan, datetime.now(UTC), log=others), sure=sure)
-    told = append_entries(log, [before(entry)])
+    told = append_entries(log, [keep_photos(log, entry, photos)])
     if told:
         typer.echo(told, err=True)
     typer.echo(f"Kept {str(entry.id)[:8]}: {_line(entry, system or 'metric')}")

@@ -46,6 +46,7 @@ from rillwright.solvers.devices import ZoneDevice
 from rillwright.solvers.flow_control import valve_regulator
 from rillwright.solvers.preposterior import Candidate, Quantity, rank_measurements
 from rillwright.solvers.supply import next_measurements, supply_candidates
+from rillwright.solvers.watch import nobody
 from rillwright.solvers.zone_network import nozzle_node
 
 __all__ = ["assess", "drawn_model"]
@@ -62,17 +63,13 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 
-def _nobody(_share: float) -> None:
-    pass
-
-
 def assess(
     plan: Plan,
     draft: Draft | None,
     *,
     case: Case,
     pool: Executor | None = None,
-    tell: Callable[[float], None] = _nobody,
+    tell: Callable[[float], None] = nobody,
 ) -> Certainty:
     """Draw the yard many times and say what comes of the plan.
 

@@ -114,7 +114,8 @@ class _State:
             if share[s.id] == 1
         }
         left = {s.id: s.duration(terms.crew).mean * (1 - share[s.id]) for s in steps if s.id not in done}
-        arcs = [arc for s in steps if s.id in left for arc in _arcs_into(s, {one.id: one for one in steps}, left)]
+        by_id = {s.id: s for s in steps}
+        arcs = [arc for s in steps if s.id in left for arc in _arcs_into(s, by_id, left)]
         turns = [[s.id for s in steps if s.kind == kind and s.id in left] for kind in IN_TURN]
         in_turn = [(a, b, "") for names in turns for a, b in pairwise(names)]
         return cls(steps, share, done, left, arcs, in_turn)

@@ -295,9 +295,7 @@ class Entry(_Frozen):
 
     id: uuid.UUID
     made: AwareDatetime  # by the clock of who wrote it
-    when: AwareDatetime | None = (
-        None  # it was so, where that is not when it was written; of a correction, None: as before
-    )
+    when: AwareDatetime | None = None  # it was so, if not when it was written; of a correction, None: as before
     corrects: uuid.UUID | None = None  # the first entry of what this puts right
     withdraws: bool = False  # of a correction: the first entry no longer counts, and nothing takes its place
     what: Written

@@ -129,7 +129,6 @@ class CalmHours(_Frozen):
     """Wind at 2 m in the hours of a night, mean of the season's months."""
 
     time_zone: str | None  # whose clock the hours are of; None: standard time, the weather file's
-
     by_hour: tuple[float, ...]  # [m/s] of each hour from midnight
     mean: float  # [m/s] in the yard's hours
     calmest_opens: str | None  # the calmest as many hours of a night; None where no other would do

@@ -5,15 +5,15 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
-__all__ = ["Watch"]
+__all__ = ["Watch", "nobody"]
 
 
 def _never() -> bool:
     return False
 
 
-def _nobody(_stage: str, _share: float) -> None:
-    pass
+def nobody(*_told: object) -> None:
+    """Tell nobody how far it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +24,7 @@ class Watch:
     """
 
     stopped: Callable[[], bool] = _never
-    tell: Callable[[str, float], None] = _nobody  # the stage in words and the share of it that is done, 0 to 1
+    tell: Callable[[str, float], None] = nobody  # the stage in words and the share of it that is done, 0 to 1
     deadline: float = math.inf  # [s] by time.monotonic; a guard that should not bind
 
     def over(self) -> bool:

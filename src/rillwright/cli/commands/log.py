@@ -40,7 +40,7 @@ def add(
     charts: Charts = None,
 ) -> None:
     """Write an entry at the end of a log; it is on the disk before this says so."""
-    from rillwright.cli.log_written import keep_photos, write_down
+    from rillwright.cli.log_written import write_down
     from rillwright.cli.typed_entry import made_entry, new_entry, typed_what
 
     built, system = _about(plan, units)
@@ -55,7 +55,7 @@ def add(
         system=system,
         sure=sure,
         charts=charts,
-        before=lambda e: keep_photos(log, e, photo or []),
+        photos=photo or [],
     )
 
 
@@ -94,7 +94,7 @@ def correct(
     charts: Charts = None,
 ) -> None:
     """Put an entry right: the first value stays in the log beside the right one."""
-    from rillwright.cli.log_written import corrected, keep_photos, write_down
+    from rillwright.cli.log_written import corrected, write_down
     from rillwright.exchange.log_file import read_log
 
     built, system = _about(plan, units)
@@ -115,7 +115,7 @@ def correct(
         system=system,
         sure=sure,
         charts=charts,
-        before=lambda e: keep_photos(log, e, photo or []),
+        photos=photo or [],
     )
 
 

@@ -95,7 +95,7 @@ class Judged:
     """What was judged, whatever the wish for certainty."""
 
     judges: dict[int, Judge] = field(default_factory=dict)  # by what is shared, as the object that it is
-    options: "dict[tuple[int, int], _Sound | None]" = field(default_factory=dict)  # and by the number of the option
+    options: dict[tuple[int, int], _Sound | None] = field(default_factory=dict)  # and by the number of the option
 
 
 @dataclass
@@ -120,7 +120,7 @@ class Search:
     stop: Stop = field(default_factory=Stop)
     most: int = MOST  # changes, complete or not, looked at for each answer
     sure: float = 0.0  # [0..1] chance with which a change must hold
-    judged: "Judged" = field(default_factory=lambda: Judged())  # kept by a search with another wish
+    judged: Judged = field(default_factory=Judged)  # kept by a search with another wish
 
     def best(self, forbidden: Sequence[frozenset[str]], progress: Progress) -> Found | None:
         """The least-cost sound change whose kinds hold none of the forbidden sets; None when there is none."""

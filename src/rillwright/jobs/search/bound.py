@@ -33,7 +33,7 @@ from rillwright.solvers.takeoff.counts import GRAVEL_UNDER_BOX
 from rillwright.solvers.takeoff.network import swing_joint
 from rillwright.solvers.wire import wire_part
 
-__all__ = ["least_costs", "net_length"]
+__all__ = ["least_costs", "least_price", "net_length"]
 
 STEINER = 0.8241  # least length of a Steiner tree in the plane over that of the spanning tree: Chung and Graham, 1985
 MANY = 1_000  # points over which not every pair is looked at
@@ -84,10 +84,6 @@ def _price(part: str, case: Case) -> float:
     return price.price if price else 0.0
 
 
-def _least_box(case: Case) -> float:
-    return min(price.price for part, price in case.catalogue.prices.items() if part.startswith(BOX))
-
-
 def _heads(heads: Sequence[Head], case: Case) -> LeastCost:
     """Heads, nozzles and swing joints: the same in every system; those in the ground that are kept cost nothing."""
     total = 0.0
@@ -132,7 +128,7 @@ def _valves(room: ZoneRoom, case: Case) -> LeastCost:
         guard = 0.0
     bought = max(0, zones - yard.valves.owned)
     boxes = max(0, 1 - len(yard.existing.places))
-    amount = bought * valve + guard + zones * 2 * _price("splice", case) + boxes * _least_box(case)
+    amount = bought * valve + guard + zones * 2 * _price("splice", case) + boxes * least_price(BOX, case)
     amount += _price("blow-out fitting", case) + GRAVEL_UNDER_BOX * _price("bag of gravel", case)
     formula = f"{zones} zones at least, by flow alone: valves, splices; one box, one blow-out fitting, one {room.kind}"
     return LeastCost(what="valves", amount=amount, formula=formula)
@@ -207,7 +203,7 @@ def _fittings(rooms: Sequence[ZoneRoom], zones: int, case: Case) -> Iterator[Lea
     materials = yard.pipes.laterals
     tee, saddle = _least_of("tee", case), _least_of("saddle", case)
     joint = min(
-        _cheapest(f"{'clamp' if m == 'PE' else 'crimp ring'} ", case) if m in FLEXIBLE else 0.0 for m in materials
+        least_price(f"{'clamp' if m == 'PE' else 'crimp ring'} ", case) if m in FLEXIBLE else 0.0 for m in materials
     )
     alone = min(len(heads), yard.controller.stations)
     amount = (len(heads) - alone) * min(saddle, tee + 2 * joint) + alone * min(saddle, tee)
@@ -219,7 +215,7 @@ def _fittings(rooms: Sequence[ZoneRoom], zones: int, case: Case) -> Iterator[Lea
     formula = f"{zones} zones: a drain in its box on gravel, fittings at both threads of its valve, {unions} unions"
     ends = drain + 2 * thread + unions * _least_of("union", case)
     yield LeastCost(what="zone ends", amount=zones * ends, formula=formula)
-    number, shut = 1 + yard.valves.isolating, _cheapest("isolating valve ", case) + 2 * thread
+    number, shut = 1 + yard.valves.isolating, least_price("isolating valve ", case) + 2 * thread
     formula = f"{number} shut-off with a fitting at both threads, a drain in its box on gravel"
     yield LeastCost(what="main ends", amount=number * shut + drain, formula=formula)
 
@@ -240,7 +236,8 @@ def _least_pipe(materials: Sequence[PipeMaterial], case: Case) -> float:
     return min((_price(f"pipe {material} {size}", case) for material, size in sizes), default=0.0)
 
 
-def _cheapest(beginning: str, case: Case) -> float:
+def least_price(beginning: str, case: Case) -> float:
+    """Least price [currency] of the parts whose names begin so; 0 where there is none."""
     return min((p.price for name, p in case.catalogue.prices.items() if name.startswith(beginning)), default=0.0)
 
 

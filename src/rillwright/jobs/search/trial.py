@@ -10,6 +10,7 @@ from rillwright.jobs.build import on_pipes
 from rillwright.jobs.case import Case
 from rillwright.jobs.held_pipes import UNLAID, unlaid
 from rillwright.jobs.pipework import ENTRY, MetrePrice, nets_of, size_routes
+from rillwright.jobs.search.bound import least_price
 from rillwright.jobs.search.moves import Change, Groups
 from rillwright.jobs.zoned import Draft, ZoneRoom, drafted
 from rillwright.model.placed import BOX
@@ -152,7 +153,7 @@ def _quick_price(groups: Groups, laid: Laid, arena: Arena) -> float:
     )
     strands = sum(laid.to_root[group.place] for group in groups) + 2 * laid.lengths["main"]
     wire = (1 + WASTE) * (strands + WIRE_LOOP * (len(groups) + 2 * len(places))) * prices["wire"].price
-    at_place = min(price.price for part, price in prices.items() if part.startswith(BOX))
+    at_place = least_price(BOX, arena.case)
     if device.scope == "system" and device.above_outlets is not None:
         at_place += prices[device.for_line(arena.case.yard.backflow_line).part].price
     valves = sum(arena.valve_price(group.heads) for group in groups)

@@ -311,9 +311,7 @@ def _most(job: Job) -> int:
 
 
 def _solver(seed: int, time_limit: float, *, even: bool) -> Any:
-
     solver = new_solver(seed=seed, work=time_limit)
-    solver.parameters.linearization_level = (
-        1 if even else 2
-    )  # a relaxation tells nothing of a dearest phase, much of a sum
+    # a relaxation tells nothing of a dearest phase, much of a sum
+    solver.parameters.linearization_level = 1 if even else 2
     return solver

@@ -22,8 +22,9 @@ from rillwright.solvers.routing.graph import Ends, Graph, build_graph, place_end
 from rillwright.solvers.routing.reach import Unreachable, find_unreachable
 from rillwright.solvers.routing.refine import better_points
 from rillwright.solvers.routing.rings import close_ring
-from rillwright.solvers.routing.sharing import NetEnds, Router, Tree, net_ends, nobody
+from rillwright.solvers.routing.sharing import NetEnds, Router, Tree, net_ends
 from rillwright.solvers.routing.surfaces import DigGround, Floats, dig_ground
+from rillwright.solvers.watch import nobody
 
 __all__ = ["Net", "Routes", "route_nets", "trench_bound"]
 

@@ -13,8 +13,9 @@ from rillwright.solvers.routing.graph import Graph
 from rillwright.solvers.routing.patches import Ints, Patch, patch_around
 from rillwright.solvers.routing.steiner import light_tree, thinned
 from rillwright.solvers.routing.surfaces import Floats
+from rillwright.solvers.watch import nobody
 
-__all__ = ["NetEnds", "Router", "Tree", "net_ends", "nobody"]
+__all__ = ["NetEnds", "Router", "Tree", "net_ends"]
 
 Tree = frozenset[int]  # edge numbers
 
@@ -64,10 +65,6 @@ def net_ends(
         )
         ends += nodes[counts == 1].tolist()
     return NetEnds(terminals, pipe_cost, laid, tuple(held), tuple(ends))
-
-
-def nobody(_share: float) -> None:
-    """Tell nobody what share of the work is done."""
 
 
 class Router:
