@@ -101,7 +101,7 @@ def test_where_the_season_stands_by_days_that_are_kept_and_added_to(web):
     assert put("2027-03-01", "2027-06-01").json()["last"] == "2027-05-31"
     assert put("2027-06-01", "2027-06-21").json()["first"] == "2027-03-01"
     refused = put("2027-07-01", "2027-07-05")
-    assert (refused.status_code, "ends on 2027-06-20" in refused.text) == (422, True)
+    assert (refused.status_code, "to 2027-06-20: give the days" in refused.text) == (422, True)
     found = web.post(f"{web.plan}/water", data=terms).json()
     assert found["so_far"]["day"] == "2027-06-20"
     assert found["so_far"]["percent"] > 0

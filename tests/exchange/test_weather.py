@@ -206,7 +206,7 @@ def test_a_file_that_is_no_weather_year_is_refused(tmp_path):
 
 
 def test_later_days_are_added_to_those_kept(tmp_path):
-    """Days that both tell are the later table's, its columns in any order; one that begins earlier stands alone."""
+    """Days that both tell are the later table's, its columns in any order, whichever of the two begins first."""
     kept = written(tmp_path, "date,tmax_c,tmin_c,rain_mm", days(20), name="kept.csv")
     rows = [f"0,{day},30,12" for day in np.arange("2024-07-19", "2024-07-26", dtype="datetime64[D]")]
     later = written(tmp_path, "rain_mm,date,tmax_c,tmin_c", rows, name="later.csv")
@@ -215,14 +215,55 @@ def test_later_days_are_added_to_those_kept(tmp_path):
     found = load_weather(joined)
     assert (str(found.days[0]), str(found.days[-1])) == ("2024-07-01", "2024-07-25")
     assert found.tmax - C == pytest.approx([25.0] * 18 + [30.0] * 7)
-    assert with_later_days(later, kept) == kept.read_bytes()
+    joined.write_bytes(with_later_days(later, kept))
+    found = load_weather(joined)
+    assert (str(found.days[0]), str(found.days[-1])) == ("2024-07-01", "2024-07-25")
+    assert found.tmax - C == pytest.approx([25.0] * 20 + [30.0] * 5)
     assert with_later_days(None, kept) == kept.read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("first", "length"),
+    [
+        ("2024-07-01", 5),  # begins with the kept one and ends before it
+        ("2024-06-20", 15),  # begins before it and ends within
+        ("2024-06-20", 11),  # ends on the day before it begins
+        ("2024-07-05", 4),  # lies within
+    ],
+)
+def test_no_day_that_is_kept_is_lost_to_a_file_that_ends_earlier(tmp_path, first, length):
+    kept = written(tmp_path, "date,tmax_c,tmin_c,rain_mm", days(20), name="kept.csv")
+    rows = [f"{day},30,12,0" for day in np.datetime64(first) + np.arange(length)]
+    other = written(tmp_path, "date,tmax_c,tmin_c,rain_mm", rows, name="other.csv")
+    joined = tmp_path / "joined.csv"
+    joined.write_bytes(with_later_days(kept, other))
+    told = {str(day): 25.0 for day in np.datetime64("2024-07-01") + np.arange(20)}
+    told |= {str(day): 30.0 for day in np.datetime64(first) + np.arange(length)}
+    found = load_weather(joined)
+    warmest = (found.tmax - C).round(6).tolist()
+    assert dict(zip(found.days.astype(str).tolist(), warmest, strict=True)) == told
+
+
+def test_a_season_over_new_year_goes_on_and_another_year_begins_anew(tmp_path):
+    kept = written(tmp_path, "date,tmax_c,tmin_c,rain_mm", days(20, "2024-12-12"), name="kept.csv")
+    on = written(tmp_path, "date,tmax_c,tmin_c,rain_mm", days(5, "2025-01-01"), name="on.csv")
+    assert with_later_days(kept, on).decode().count("\n") == 26
+    anew = written(tmp_path, "date,tmax_c,tmin_c,rain_mm", days(5, "2025-03-01"), name="anew.csv")
+    assert with_later_days(kept, anew) == anew.read_bytes()
+
+
+def test_other_columns_that_leave_out_no_kept_day_take_the_place_of_the_kept_ones(tmp_path):
+    kept = written(tmp_path, "date,tmax_c,tmin_c,rain_mm", days(20), name="kept.csv")
+    whole = written(tmp_path, "date,tmax_f,tmin_f,rain_in", days(21), name="whole.csv")
+    assert with_later_days(kept, whole) == whole.read_bytes()
 
 
 @pytest.mark.parametrize(
     ("header", "first", "told"),
     [
-        ("date,tmax_c,tmin_c,rain_mm", "2024-08-01", "ends on 2024-07-20: give the days between"),
+        ("date,tmax_c,tmin_c,rain_mm", "2024-08-01", "2024-07-01 to 2024-07-20: give the days between"),
+        ("date,tmax_c,tmin_c,rain_mm", "2024-06-20", "2024-07-01 to 2024-07-20: give the days between"),
+        ("date,tmax_f,tmin_f,rain_in", "2024-06-28", "give the same columns"),
         ("date,tmax_f,tmin_f,rain_in", "2024-07-21", "give the same columns"),
     ],
 )

@@ -1,11 +1,15 @@
 """Watering in the page: what is lacking, a programme by a weather file, its week, workings and files, at both sizes."""
 
+import json
 from datetime import date
 
 import numpy as np
+import pytest
 from playwright.sync_api import expect
 
+from plan_yards import EXAMPLES, planned_example
 from watered_plans import seattle_file
+from web_plan import add_yard
 
 
 def open_water(page, yard):
@@ -83,3 +87,43 @@ def test_programme_by_a_weather_file(anywhere, made, tmp_path, grave_faults, kee
     expect(page.get_by_label("Latitude")).to_have_value("47.6")
     expect(page.get_by_text("No weather is known: give a weather file")).to_be_visible()  # what it asked by itself
     page.faults[:] = [fault for fault in page.faults if "422" not in fault]  # refusals that were asked for
+
+
+@pytest.mark.parametrize(
+    ("example", "area", "depth", "volume"),
+    [  # metres and feet: a unit's name, how much of SI it is, its decimals
+        ("courtyard.yard.json", ("m²", 1.0, ".1f"), ("mm", 1e-3, ".1f"), ("m³", 1.0, ".1f")),
+        ("l-shape.yard.json", ("ft²", 0.3048**2, ",.0f"), ("in", 0.0254, ".2f"), ("gal", 3.785411784e-3, ".0f")),
+    ],
+)
+def test_the_public_allowance_stands_beside_the_programme(
+    desk, ask, plan_of, tmp_path, keep_picture, example, area, depth, volume
+):
+    """By the interface's own figures, in the yard's units, each with its working."""
+    yard = add_yard(ask, json.loads((EXAMPLES / example).read_text(encoding="utf-8")))
+    plan_of(yard, planned_example(example))
+    open_water(desk, yard)
+    expect(desk.get_by_text("No weather is known: give a weather file")).to_be_visible()  # answered unasked
+    give_weather(desk, seattle_file(tmp_path))
+    desk.get_by_label("Latitude").fill("47.6")
+    with desk.expect_response("**/water") as got:
+        reckon(desk)
+    told = got.value.json()["programme"]["allowance"]
+
+    def words(value, unit):
+        name, of_si, form = unit
+        return f"{value / of_si:{form}} {name}"
+
+    section = desk.locator("section").filter(has=desk.get_by_role("heading", name="Beside a public allowance"))
+    expect(section).to_contain_text(words(told["area"], area))
+    expect(section).to_contain_text(words(told["reference"], depth))
+    expect(section).to_contain_text(words(told["programme"], volume))
+    expect(section).to_contain_text(f"{told['programme'] / (0.7 * told['reference'] * told['area']):.0%} of that")
+    section.get_by_role("button", name=words(told["allowance"], volume)).click()
+    dialog = desk.get_by_role("dialog")
+    expect(dialog).to_contain_text("0.70 · reference ET of the month · area")
+    desk.get_by_role("button", name="Close").last.click()
+    section.get_by_role("button", name="%").click()
+    expect(dialog).to_contain_text("water of the programme in that month / allowance")
+    keep_picture(desk)
+    desk.faults[:] = [fault for fault in desk.faults if "422" not in fault]  # asked before weather was given

@@ -14,12 +14,15 @@ from rillwright.exchange.weather.tables import is_normals, read_daily
 
 __all__ = ["with_later_days"]
 
+NEXT_SEASON = 31  # [days] between the kept ones and a later year's, from which on these begin a season; judgement
+
 
 def with_later_days(kept: Path | None, later: Path) -> bytes:
     """The table to keep: the kept one with the later one's days, which stand where both tell a day.
 
-    A table that begins no later than the kept one, or in a later year, takes its place whole. Errors: TableError and
-    InputError for what is no table of days, or does not go on where the kept one ends.
+    A table of a later year that begins over NEXT_SEASON after the kept one takes its place whole; so does one of
+    other columns that leaves out none of the kept one's days. Errors: TableError and InputError for what is no table of
+    days, or does not join the kept one.
     """
     if later.suffix.lower() != ".csv" or is_normals(later):
         raise InputError(
@@ -29,15 +32,19 @@ def with_later_days(kept: Path | None, later: Path) -> bytes:
     if kept is None:
         return later.read_bytes()
     old = mended(read_daily(kept)).days
-    if new[0] <= old[0] or new[0].astype("datetime64[Y]") > old[-1].astype("datetime64[Y]"):
+    day = np.timedelta64(1, "D")
+    if new[0] - old[-1] > NEXT_SEASON * day and new[0].astype("datetime64[Y]") > old[-1].astype("datetime64[Y]"):
         return later.read_bytes()
-    if new[0] > old[-1] + np.timedelta64(1, "D"):
+    if new[0] - old[-1] > day or old[0] - new[-1] > day:
         raise InputError(
-            f"{later.name} begins on {new[0]}, and what is kept ends on {old[-1]}: give the days between them too"
+            f"{later.name} holds {new[0]} to {new[-1]}, and what is kept {old[0]} to {old[-1]}: give the days between "
+            "them too, or leave out what is kept first"
         )
     header, lines = _lines(kept)
     columns, added = _lines(later)
     if sorted(columns) != sorted(header):
+        if new[0] <= old[0] and old[-1] <= new[-1]:
+            return later.read_bytes()
         raise InputError(
             f"{later.name} has the columns {', '.join(columns)}, and what is kept has {', '.join(header)}: give the "
             "same columns, or all days of the season"
