@@ -1,8 +1,11 @@
 """The manifold of every valve place of a plan, and its files."""
 
+import math
+from dataclasses import replace
+
 from rillwright.errors import InputError
 from rillwright.model.bench_parts import BenchBodies
-from rillwright.model.manifold import BenchTerms, Manifold
+from rillwright.model.manifold import BenchTerms, Facing, Manifold
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan, ValvePlace
 from rillwright.report.manifold_drawing import draw_manifold
@@ -10,7 +13,8 @@ from rillwright.report.manifold_dxf import manifold_dxf
 from rillwright.report.manifold_list import cut_list_csv
 from rillwright.report.sheet import pdf_of
 from rillwright.solvers.manifold import NO_ROOM, assemble
-from rillwright.solvers.takeoff import benches_of
+from rillwright.solvers.offsets import bearing
+from rillwright.solvers.takeoff import benches_of, face
 
 __all__ = ["MANIFOLD_FILES", "make_manifolds", "manifold_files", "place_of"]
 
@@ -37,7 +41,13 @@ def make_manifolds(
     made = tuple(assemble(bench) for bench in benches_of(plan, catalogue, wanted, terms=terms, bodies=bodies))
     for finding in (finding for one in made for finding in one.findings if finding.rule == NO_ROOM):
         raise InputError(f"{finding.what} {finding.do}")
-    return made
+    return tuple(replace(one, facing=_faced(one.place, plan)) for one in made)
+
+
+def _faced(place: str, plan: Plan) -> Facing:
+    found = face(place, plan.zones, plan.pipes)
+    ahead = (math.cos(found.header), math.sin(found.header))
+    return replace(found, towards=bearing((0.0, 0.0), ahead, north=plan.yard.north)[0])
 
 
 def place_of(plan: Plan, name: str) -> ValvePlace:

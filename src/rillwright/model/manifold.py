@@ -20,6 +20,7 @@ __all__ = [
     "BenchTerms",
     "DoorSwing",
     "Extent",
+    "Facing",
     "Fit",
     "Gap",
     "Heights",
@@ -201,6 +202,16 @@ class Fit:
 
 
 @dataclass(frozen=True, slots=True)
+class Facing:
+    """How a manifold lies in the yard."""
+
+    header: float  # [rad] from the plan's x towards its y, the way that water takes along it
+    side: Literal[1, -1]  # of the header, looking along it, where the valves stand: 1 left
+    quarters: Literal[-1, 0, 1, 2] | None  # turned to the left from the main that comes in; None where none does
+    towards: str = ""  # where its header runs, in eighths of the compass
+
+
+@dataclass(frozen=True, slots=True)
 class Manifold:
     """A manifold put together."""
 
@@ -217,6 +228,7 @@ class Manifold:
     heights: Heights
     fit: Fit | None  # None: over the ground, and no space was given
     findings: tuple[Finding, ...] = ()
+    facing: Facing | None = None  # None where nobody asked how it lies
 
     @property
     def grid(self) -> Grid:

@@ -4,9 +4,23 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
-__all__ = ["AT_DEVICES", "BOX", "IN_MANIFOLD", "OVER_VALVES", "CutPiece", "PipeCutting", "PlacedPart", "StockCut"]
+__all__ = [
+    "AFTER_VALVES",
+    "AT_DEVICES",
+    "BOX",
+    "IN_MANIFOLD",
+    "MAIN_IN",
+    "MAIN_ON",
+    "OVER_VALVES",
+    "CutPiece",
+    "PipeCutting",
+    "PlacedPart",
+    "StockCut",
+]
 
-
+MAIN_IN = "where the main comes in at the manifold"
+MAIN_ON = "where the main goes on from the manifold"
+AFTER_VALVES = "after valves"
 IN_MANIFOLD = "in the manifold of the valve place"
 AT_DEVICES = "at risers and backflow devices"
 OVER_VALVES = "at valve places, the smallest that holds what lies there"

@@ -5,7 +5,7 @@ import io
 from collections import Counter
 
 from rillwright.model.manifold import COUNTED_APART, Manifold
-from rillwright.model.placed import AT_DEVICES, BOX, IN_MANIFOLD, OVER_VALVES
+from rillwright.model.placed import AFTER_VALVES, AT_DEVICES, BOX, IN_MANIFOLD, MAIN_IN, MAIN_ON, OVER_VALVES
 from rillwright.model.plan import Plan
 from rillwright.report.manifold_views import cut_list, fittings_of
 
@@ -65,7 +65,30 @@ def manifold_told(made: Manifold, plan: Plan) -> list[tuple[str, str]]:
         size = " by ".join(grid.show(grid.near(side)) for side in (space.length, space.width))
         turned = f", turned by {made.fit.turned}°" if made.fit.turned else ""
         told.append(("fits" if made.fit.fits else "does not fit", f"{name}, {size} inside{turned}"))
-    return told + _bought(made, plan)
+    return told + _lies(made, plan) + _bought(made, plan)
+
+
+def _lies(made: Manifold, plan: Plan) -> list[tuple[str, str]]:
+    """How it lies in the yard, and the elbows that turn its openings into the pipes of the plan."""
+    if made.facing is None:
+        return []
+    if made.terms.rows == "both sides":
+        valves = "valves on both sides"
+    else:
+        valves = f"valves on the {'left' if made.facing.side > 0 else 'right'}"
+    lies = {0: "on from the main", 1: "turned left from the main", -1: "turned right from the main"}
+    runs = [made.facing.towards, *([lies[made.facing.quarters]] if made.facing.quarters in lies else [])]
+    places = {made.place: (MAIN_IN, MAIN_ON), **{spot.zone: (AFTER_VALVES,) for spot in made.valves}}
+    outside = [
+        f"{one.part} {one.where if one.why == AFTER_VALVES else one.why.removesuffix(' at the manifold')}"
+        for one in plan.placed
+        if one.part.startswith("elbow") and one.why in places.get(one.where, ())
+        for _ in range(one.number)
+    ]
+    return [
+        ("header runs", f"{', '.join(runs)}; looking along it, {valves}"),
+        ("elbows outside it, in the parts list", ", ".join(outside) or "none"),
+    ]
 
 
 def _bought(made: Manifold, plan: Plan) -> list[tuple[str, str]]:

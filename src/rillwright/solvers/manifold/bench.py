@@ -1,6 +1,7 @@
 """What is to be put together at one valve place, and a run as it grows."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 from rillwright.model.bench_parts import Body
 from rillwright.model.fittings import nominal
@@ -44,6 +45,7 @@ class Bench:
     outlet_height: float | None  # [m] of the highest outlet or pipe over the ground here
     needed_height: float | None  # [m] over the ground that the rule of the device's kind asks
     terms: BenchTerms
+    side: Literal[1, -1] = 1  # of the header, looking along it, where the valves stand: 1 left
 
     @property
     def ends(self) -> bool:

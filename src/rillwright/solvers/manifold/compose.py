@@ -22,7 +22,7 @@ __all__ = ["Composed", "compose", "header_depth"]
 LID = 0.025  # [m] between a valve and the lid over it; judgement
 DRAIN = "1/2 in"  # thread of the drain valve
 BLOW_OUT = "3/4 in"  # thread of the fitting for compressed air
-_UP, _DOWN, _ALONG, _BACK = (0, 0, 1), (0, 0, -1), (1, 0, 0), (0, -1, 0)
+_UP, _DOWN, _ALONG = (0, 0, 1), (0, 0, -1), (1, 0, 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,9 @@ def header_depth(bench: Bench) -> int:
 
 
 def _stand(bench: Bench) -> tuple[Standing, ...]:
-    """Where the valves stand along the header."""
+    """Where the valves stand along the header, and on which side of it."""
+    if bench.side < 0:
+        return tuple(replace(each, side=-each.side) for each in _stand(replace(bench, side=1)))
     terms, both = bench.terms, bench.terms.rows == "both sides"
     if terms.spacing is not None:
         step = bench.shelf.grid.near(terms.spacing)
@@ -175,7 +177,7 @@ def _end(bench: Bench, line: Line) -> list[Run]:
         part = shelf.tee(pipe, pipe[1])[0]
         line.pipe(pipe)
         line.fitting("tee", part, pipe, 2 * shelf.arm(part, 0))
-        away = Line(shelf, f"onward {number}", line.back(shelf.arm(part, 0)), _BACK)
+        away = Line(shelf, f"onward {number}", line.back(shelf.arm(part, 0)), (0, -bench.side, 0))
         away.arm(pipe, shelf.arm(part, 2))
         _to_main(bench, away)
         runs.append(away.run())

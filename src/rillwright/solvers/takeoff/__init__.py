@@ -2,6 +2,7 @@
 
 from rillwright.solvers.takeoff.benches import benches_of
 from rillwright.solvers.takeoff.counts import cost_of, take_off, take_off_plan, unpriced
+from rillwright.solvers.takeoff.facing import face
 from rillwright.solvers.takeoff.fed import FedZone
 from rillwright.solvers.takeoff.reuse import find_reuse
 from rillwright.solvers.takeoff.tally import WASTE, Tally
@@ -14,6 +15,7 @@ __all__ = [
     "Tally",
     "benches_of",
     "cost_of",
+    "face",
     "find_reuse",
     "take_off",
     "take_off_plan",

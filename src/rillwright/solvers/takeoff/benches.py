@@ -4,6 +4,7 @@ The bench (docs/theory/manifold.md) composes each manifold piece by piece; here 
 the mouths that stand open for the main that comes in, the mains that go on, and the laterals.
 """
 
+import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -22,6 +23,7 @@ from rillwright.solvers.devices import valve_for
 from rillwright.solvers.joining import Arm
 from rillwright.solvers.manifold import Bench, Branch, Shelf, box_over, compose
 from rillwright.solvers.manifold.shelf import Pipe as Piped
+from rillwright.solvers.takeoff.facing import face, mains_at
 from rillwright.solvers.takeoff.fed import FedZone, size_at
 
 __all__ = [
@@ -47,8 +49,8 @@ class BenchParts:
     joints: tuple[tuple[tuple[str, str], int], ...]  # made within it, by kind and size
     box: str  # over its valves and splices
     inlet: Arm
-    onward: tuple[Arm, ...]
-    outlets: tuple[tuple[str, Arm], ...]  # by zone
+    onward: tuple[tuple[Arm, float], ...]  # and the way [rad] out of it, from the header's own
+    outlets: tuple[tuple[str, Arm, float], ...]  # zone, and the same
 
 
 def shelf_of(catalogue: Catalogue, units: System, bodies: BenchBodies | None = None) -> Shelf:
@@ -129,14 +131,13 @@ def bench_at(
     upright = kind == "pressure vacuum breaker" or any(not b.lies or b.breaker for b in branches)
     header = (terms.material or (STIFF if upright and main[0] in _SOFT else main[0]), main[1])
     planned = None if clear is None else place.device_height or 0.0
-    mains = [pipe for pipe in pipes if pipe.role == "main" and place.id in (pipe.start, pipe.end)]
     return Bench(
         place=place.id,
         shelf=shelf,
         main=main,
         header=header,
         branches=branches,
-        onward=len(mains) - any(pipe.end == place.id for pipe in mains),
+        onward=len(mains_at(place.id, pipes)[1]),
         breaker=breaker.trade_size if kind == "pressure vacuum breaker" else None,
         drain=drained == place.id if terms.drain is None else terms.drain,
         blow_out=kind == "pressure vacuum breaker" if terms.blow_out is None else terms.blow_out,
@@ -145,13 +146,13 @@ def bench_at(
         outlet_height=None if clear is None else place.highest_outlet - place.ground,
         needed_height=None if clear is None else max(place.highest_outlet - place.ground + clear, device.above_ground),
         terms=terms,
+        side=face(place.id, zones, pipes).side,
     )
 
 
 def _main_at(place: ValvePlace, pipes: Sequence[Pipe], yard: Yard) -> Piped:
     """The main that comes in at a valve place, or, where it stands at the water entry itself, the service pipe."""
-    coming = [pipe for pipe in pipes if pipe.end == place.id]
-    pipe = size_at(coming, place.id, None) or size_at(pipes, place.id, None)
+    pipe = mains_at(place.id, pipes)[0] or size_at(pipes, place.id, None)
     service = yard.water_entry.pipe
     return (pipe.material, pipe.size) if pipe is not None else (service.material, service.size)
 
@@ -171,7 +172,8 @@ def bench_parts(bench: Bench) -> BenchParts:
     pieces: Counter[tuple[str, str, str]] = Counter()
     cuts: dict[tuple[str, str, str], list[float]] = {}
     mouths: Counter[tuple[str, str]] = Counter()
-    for run in compose(bench).runs:
+    made = compose(bench)
+    for run in made.runs:
         why, where = _why(bench, run), _where(bench, run)
         for piece in run.pieces:
             if piece.kind == "pipe":
@@ -180,9 +182,12 @@ def bench_parts(bench: Bench) -> BenchParts:
                 pieces[piece.what, why, where] += 1
             if piece.kind != "arm":
                 mouths.update((mouth.join, mouth.size) for mouth in mouths_of(bench, piece.kind, piece.what))
-    inlet, outlets = _open(bench, bench.main), tuple((b.zone, _open(bench, b.lateral)) for b in bench.branches)
-    onward = (inlet,) * bench.onward
-    mouths.subtract((arm.ends[0].join, arm.ends[0].size) for arm in (inlet, *onward, *(arm for _, arm in outlets)))
+    sides = {spot.zone: spot.side * math.pi / 2 for spot in made.valves}
+    inlet = _open(bench, bench.main)
+    outlets = tuple((branch.zone, _open(bench, branch.lateral), sides[branch.zone]) for branch in bench.branches)
+    onward = tuple((inlet, 0.0 if number == 0 else -bench.side * math.pi / 2) for number in range(bench.onward))
+    opened = [inlet, *(arm for arm, _ in onward), *(arm for _, arm, _ in outlets)]
+    mouths.subtract((arm.ends[0].join, arm.ends[0].size) for arm in opened)
     return BenchParts(
         pieces=tuple((*key, number) for key, number in pieces.items()),
         cuts=tuple((*key, tuple(lengths)) for key, lengths in cuts.items()),

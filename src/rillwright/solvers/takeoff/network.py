@@ -8,8 +8,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from rillwright.model.fittings import Mouth, Piece, nominal
+from rillwright.model.fittings import Mouth, Piece
 from rillwright.model.parts import Catalogue
+from rillwright.model.placed import AFTER_VALVES, MAIN_IN, MAIN_ON
 from rillwright.model.plan import Head, Node, Pipe
 from rillwright.model.site import HeadClass, PipeMaterial
 from rillwright.solvers.joining import Joiner
@@ -17,12 +18,11 @@ from rillwright.solvers.mains import ring_of, root_of
 from rillwright.solvers.takeoff.arms import Group, Meeting, Slot, join_meeting, pipe_arm, thread_arm
 from rillwright.solvers.takeoff.benches import BenchParts
 from rillwright.solvers.takeoff.devices import Devices, Joined, Setting
+from rillwright.solvers.takeoff.facing import bearing_at, face, mains_at
 from rillwright.solvers.takeoff.runs import LaidRun, lay_runs
 
 __all__ = ["Network", "build_network", "swing_joint"]
 
-BEFORE = "where the main comes in at the manifold"
-BEYOND = "where the main goes on from the manifold"
 IN_RING = "both sides of isolating valves in the ring"
 WIDE_CLASSES: tuple[HeadClass, ...] = ("mid rotor",)  # whose inlet is 3/4 in; 1/2 in else
 
@@ -92,11 +92,11 @@ class _Meetings:
         self._setting, self._found = setting, found
         self._zones = [zone.id for zone in setting.zones]
         self._mains = [pipe for pipe in pipes if pipe.role == "main"]
+        self._pipes = pipes
         for pipe in pipes:
             for at_start, node in ((True, pipe.start), (False, pipe.end)):
-                here, there = (pipe.path[0], pipe.path[1]) if at_start else (pipe.path[-1], pipe.path[-2])
-                direction = math.atan2(there[1] - here[1], there[0] - here[0])
-                slot = Slot(pipe_arm((pipe.material, pipe.size)), "pipe", pipe, direction, at_start)
+                bearing = bearing_at(pipe, at_start=at_start)
+                slot = Slot(pipe_arm((pipe.material, pipe.size)), "pipe", pipe, bearing, at_start)
                 self._at((node, pipe.zone)).slots.append(slot)
 
     def meet_devices(self, devices: Devices) -> None:
@@ -114,11 +114,12 @@ class _Meetings:
         else:
             self._blow_out(start, "water entry")
         for place, manifold in manifolds.items():
-            self._through(manifold, place, (place, None) if (place, None) in self.all else (root, None))
-            for zone, outlet in manifold.outlets:
+            header = face(place, self._setting.zones, self._pipes).header
+            self._through(manifold, place, (place, None) if (place, None) in self.all else (root, None), header)
+            for zone, outlet, way in manifold.outlets:
                 meeting = self._at((place, zone))
-                meeting.where, meeting.why = zone, "after valves"
-                meeting.slots.insert(0, Slot(outlet, "feed"))
+                meeting.where, meeting.why = zone, AFTER_VALVES
+                meeting.slots.insert(0, Slot(outlet, "feed", direction=header + way + math.pi))
 
     def meet_heads(self, heads: Sequence[Head]) -> None:
         """A swing joint under each head; one that stands on its valve place is joined there."""
@@ -154,20 +155,18 @@ class _Meetings:
             self.all[group] = Meeting(group[0], why, self._setting.main, [])
         return self.all[group]
 
-    def _through(self, manifold: BenchParts, place: str, main: Group) -> None:
+    def _through(self, manifold: BenchParts, place: str, main: Group, header: float) -> None:
         """Join a manifold to the main that comes in, and the mains that go on to it."""
         meeting = self._at(main)
         if meeting.where != "water entry":
-            meeting.where, meeting.why = place, BEFORE
-            pipes = [slot for slot in meeting.slots if slot.pipe is not None]
-            coming = [slot for slot in pipes if not slot.at_start]
-            first = max(coming, key=lambda slot: nominal(slot.arm.ends[0].size), default=None)
-            away = [slot for slot in pipes if slot is not first]
-            meeting.slots = [slot for slot in meeting.slots if slot.pipe is None or slot is first]
-            for number, (arm, slot) in enumerate(zip(manifold.onward, away, strict=True), start=1):
-                slots = [Slot(arm, "feed"), slot]
-                self.all[place, f"onward {number}"] = Meeting(place, BEYOND, self._setting.main, slots)
-        meeting.slots.append(Slot(manifold.inlet, "valve"))
+            meeting.where, meeting.why = place, MAIN_IN
+            coming, _ = mains_at(place, self._mains)
+            away = [slot for slot in meeting.slots if slot.pipe is not None and slot.pipe is not coming]
+            meeting.slots = [slot for slot in meeting.slots if slot.pipe is None or slot.pipe is coming]
+            for number, ((arm, way), slot) in enumerate(zip(manifold.onward, away, strict=True), start=1):
+                slots = [Slot(arm, "feed", direction=header + way + math.pi), slot]
+                self.all[place, f"onward {number}"] = Meeting(place, MAIN_ON, self._setting.main, slots)
+        meeting.slots.append(Slot(manifold.inlet, "valve", direction=header))
 
     def _blow_out(self, meeting: Meeting, where: str) -> None:
         mouth = Mouth("thread", "3/4 in", "male")
