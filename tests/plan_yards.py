@@ -79,6 +79,19 @@ def small_yard(**changes):
     return document | changes
 
 
+def two_lawns(front=None, back=None):
+    """The small yard with a lawn before the house too, alike and small enough for one zone; their phases."""
+    said = {"front": front, "lawn": back}
+    areas = [
+        {"id": "front", "kind": "lawn", "outline": rectangle(0, -10, 9, 6)},
+        {"id": "lawn", "kind": "lawn", "outline": rectangle(0, 0, 9, 6)},
+        {"id": "house", "kind": "building", "outline": rectangle(1.5, -4, 6, 4)},
+        {"id": "walk", "kind": "paving", "outline": rectangle(0, -4, 1.5, 4)},
+    ]
+    phased = [area | ({"phase": said[area["id"]]} if said.get(area["id"]) else {}) for area in areas]
+    return small_yard(areas=phased)
+
+
 def random_yard(seed):
     """A small lawn of random outline with a house, terraced heights, and a random supply and controller."""
     dice = random.Random(seed)

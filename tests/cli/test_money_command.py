@@ -7,10 +7,11 @@ import pytest
 from typer.testing import CliRunner
 
 from drawn_plans import CATALOGUE, plan_named
+from plan_yards import planned, two_lawns
 from rillwright.cli.main import app
 from rillwright.errors import InputError, NotExplainedError
 from rillwright.exchange.yard_file import yard_text
-from rillwright.jobs.write import write_plan
+from rillwright.jobs.write import read_plan, write_plan
 
 RUN = CliRunner()
 
@@ -98,12 +99,31 @@ def test_explain_knows_the_money_of_a_plan(folder):
     assert isinstance(RUN.invoke(app, ["explain", str(folder), "money.moon"]).exception, NotExplainedError)
 
 
+def test_lawns_kept_apart_are_planned_again_and_compared(tmp_path):
+    """The split by lawns is no split of a plan with one zone over both: planned again it is, and its price is told."""
+    mixed, apart = tmp_path / "mixed", tmp_path / "apart"
+    write_plan(planned(two_lawns()), CATALOGUE, mixed, force=False)
+    words = ["money", str(mixed), "--phases", "front / lawn"]
+    assert "--apart" in str(RUN.invoke(app, words).exception)
+    done = RUN.invoke(app, [*words, "--apart", str(apart)])
+    assert done.exit_code == 0, done.output
+    made = read_plan(apart)
+    assert made.zones == planned(two_lawns(front=1, back=2)).zones
+    assert f"{len(made.zones)} zones for {len(planned(two_lawns()).zones)}" in done.output
+    told = re.search(r"at once it costs (\d+) USD, \+(\d+) against (\d+) as planned; in phases (\d+)", done.output)
+    once, more, before, split = map(int, told.groups())
+    assert once == pytest.approx(before + more, abs=1.1)
+    assert split > once
+    assert "as you split it" in done.output
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [
         (["--phases", "9"], "--phases 9: write 2 to 5"),
         (["--phases", "front / "], "name at least one"),
         (["--phases", "the moon / Z1"], "no zone or lawn of this plan"),
+        (["--apart", "nowhere"], "name the lawns phase by phase"),
         (["--split", "trees"], "--split trees: write lawns or zones"),
         (["--start", "May"], "--start May: write a date"),
         (["--explain", "money.moon"], "holds no number named 'money.moon'"),

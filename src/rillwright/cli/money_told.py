@@ -12,15 +12,15 @@ from rillwright.cli.summary import print_working
 from rillwright.cli.tables import plain_table
 from rillwright.errors import InputError
 from rillwright.jobs.money import Phased
-from rillwright.jobs.money.phased import MOST_PHASES
 from rillwright.model.ledger import Ledger
 from rillwright.model.plan import Plan
+from rillwright.model.site import MOST_PHASES
 from rillwright.model.watering import WaterPlan
 from rillwright.physics.units import show, to_system, unit_name
 from rillwright.report.workings.money import each_price, ledger_workings
 from rillwright.solvers.money import Split
 
-__all__ = ["explain_money", "print_ledger", "print_phases", "read_day", "read_phases", "read_season"]
+__all__ = ["explain_money", "print_apart", "print_ledger", "print_phases", "read_day", "read_phases", "read_season"]
 
 
 def read_phases(text: str, *, yearly: float | None, split: str) -> dict[str, Any] | None:
@@ -139,10 +139,40 @@ def print_phases(phased: Phased, plan: Plan) -> None:
             "Allow more phases, or --split zones.",
         )
     if len(phased.units) == 1 and len(once.phases[0].zones) > 1:
-        _say(console, "Zones that share a lawn tie all of them together: --split zones lets them go apart.")
+        _say(
+            console,
+            "Zones that share a lawn tie all of them together: --split zones lets them go apart; --apart FOLDER with "
+            "lawns in --phases plans again, no zone over lawns of two phases.",
+        )
+    if phased.tied:
+        _say(
+            console,
+            f"{', '.join(phased.tied)}: over lawns that the yard now puts in two phases. Plan again, and no zone is.",
+        )
     shown = phased.given or phased.best
     if shown is not None:
         _phase_details(console, shown, phased)
+
+
+def print_apart(before: Phased, phased: Phased, plan: Plan, folder: Path) -> None:
+    """Print a plan made with lawns of different phases apart against the plan as it was."""
+    console, coin, once = Console(), plan.yard.currency, before.at_once
+    zones = len(once.phases[0].zones), len(plan.zones)
+    if plan.verdict == "does not fit" or not phased.given:
+        _say(console, f"\nNo plan was found that keeps lawns of two phases apart: see what {folder} says.", "bold")
+        return
+    whole, split = phased.at_once.total - once.total, phased.given.total - once.total
+    _say(
+        console,
+        f"\nPlanned again with no zone over lawns of two phases: {folder}, {zones[1]} zones for {zones[0]}",
+        "bold",
+    )
+    _say(
+        console,
+        f"Built at once it costs {phased.at_once.total:.0f} {coin}, {whole:+.0f} against {once.total:.0f} as planned; "
+        f"in phases {phased.given.total:.0f}, {split:+.0f}. To keep it, write the `phase` of each lawn in the yard.",
+    )
+    print_phases(phased, plan)
 
 
 def _phase_details(console: Console, split: Split, phased: Phased) -> None:

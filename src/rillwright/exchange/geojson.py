@@ -29,7 +29,7 @@ MEMBER = "rillwright"
 DECIMALS = 10  # of a degree: about a hundredth of a millimetre
 LOCAL, GLOBAL = "local metres", "WGS84"
 
-_AREA_KEYS = ("id", "exposure", "planting", "head_classes", "height", "keep_dry")
+_AREA_KEYS = ("id", "exposure", "planting", "phase", "head_classes", "height", "keep_dry")
 _POINT_KEYS = {
     "tree": ("id", "trunk_radius", "root_radius"),
     "spot height": ("height",),

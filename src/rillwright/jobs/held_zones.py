@@ -25,8 +25,8 @@ def held_together(heads: Sequence[Head], yard: Yard) -> Together:
         own = [by_pin[name] for name in pin.heads if name in by_pin]
         if len({head.hydrozone for head in own}) > 1:
             raise InputError(
-                f"Pin '{pin.id}' holds heads of several hydrozones together, which need water at different times: "
-                "take some out of it, or give their lawns one exposure and planting."
+                f"Pin '{pin.id}' holds heads of several hydrozones together, which are watered apart: "
+                "take some out of it, or give their lawns one exposure, planting and phase."
             )
         held = frozenset(head.id for head in own)
         held = held.union(*(other for other in found if other & held))

@@ -26,7 +26,8 @@ def joined(yard: Yard, lawns: Mapping[str, Shape], terrain: Terrain) -> dict[str
     """Name the surfaces that a yard's lawns make, each with its lawns, in file order.
 
     Parameters: lawns, as they lie, by id. Two lawns are watered as one when they share a metre of edge and are alike in
-    exposure, planting, head classes and slope, unless one is a strip or heads that stand there are of unlike classes.
+    exposure, planting, phase, head classes and slope, unless one is a strip or heads that stand there are of unlike
+    classes.
     """
     import networkx as nx  # takes a seventh of a second to import
 
@@ -84,7 +85,7 @@ def _touch(one: Shape, other: Shape) -> bool:
 
 
 def _kind(area: GroundArea) -> tuple[object, ...]:
-    return area.exposure, area.planting, area.head_classes and sorted(area.head_classes)
+    return area.exposure, area.planting, area.phase, area.head_classes and sorted(area.head_classes)
 
 
 def _strip(shape: Shape) -> bool:

@@ -124,6 +124,7 @@ __all__ = [
 
 YARD_FORMAT = "rillwright-yard"
 YARD_VERSION = 1
+MOST_PHASES = 5  # that a job is built in
 
 
 class _Document(BaseModel):
@@ -143,6 +144,7 @@ class GroundArea(_Document):
     holes: list[Ring] = []
     exposure: Literal["sun", "part shade", "shade"] = "sun"  # of a lawn: part of its hydrozone
     planting: str = Field(default="turf", max_length=60)  # of a lawn: part of its hydrozone
+    phase: Annotated[int, Field(ge=1, le=MOST_PHASES, strict=True)] | None = None  # of a lawn: no zone mixes two
     head_classes: list[HeadClass] | None = None  # of a lawn: narrower than heads.allowed
     height: Length = 0.0  # [m] of a bed's plants, which stop water that flies lower; 0 stops none
     keep_dry: StrictBool = False  # of paving: no water may reach it

@@ -3,6 +3,7 @@
 export const HINTS: Readonly<Record<string, string>> = {
   "GroundArea.exposure": "Of a lawn: lawns that differ are watered apart.",
   "GroundArea.planting": "Of a lawn: lawns that differ are watered apart.",
+  "GroundArea.phase": "Of a lawn built in another year than the rest: no zone waters lawns of two phases.",
   "GroundArea.head_classes": "Of a lawn: fewer than the yard allows.",
   "GroundArea.height": "Of a bed: how high its plants stand; water that flies lower stops there.",
   "GroundArea.keep_dry": "Of paving: where no water may land, such as a neighbour's walk.",

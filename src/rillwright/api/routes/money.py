@@ -10,8 +10,8 @@ from pydantic import BaseModel, BeforeValidator
 
 from rillwright.api.desk_access import TheDesk, TheStore
 from rillwright.jobs.money.desk import MoneyDesk
-from rillwright.jobs.money.phased import MOST_PHASES
 from rillwright.model.ledger import Ledger
+from rillwright.model.site import MOST_PHASES
 
 __all__ = ["TheMoney", "router"]
 
@@ -58,12 +58,14 @@ class PhasedOut(BaseModel):
     """All at once against phases."""
 
     at_once: SplitOut
+    given: SplitOut | None  # as the yard puts its lawns in phases
+    tied: list[str]  # zones over lawns that it puts in two phases
     best: SplitOut | None  # the cheapest within the limit; null when there is none
     front: list[SplitOut]  # from the least whole cost to the least dearest phase
     units: list[Unit]  # zones that are built together
     yearly: float | None
     least_yearly: float | None  # the least found that the dearest phase may cost
-    open_now: list[str]  # trenches of the first phase of `best`
+    open_now: list[str]  # trenches of the first phase of `given`, or of `best`
 
 
 @router.get("")

@@ -1,11 +1,17 @@
 """The `money` command. Heavy imports happen inside, so that --help is quick."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from rillwright.cli.exits import DOES_NOT_FIT
 from rillwright.cli.options import PlanFile, Prices
+
+if TYPE_CHECKING:
+    from rillwright.model.parts import Catalogue
+    from rillwright.model.plan import Plan
+    from rillwright.model.site import Yard
 
 __all__ = ["money"]
 
@@ -23,6 +29,10 @@ def money(
     ] = "",
     yearly: Annotated[float | None, typer.Option(help="Most that one phase may cost", min=0)] = None,
     split: Annotated[str, typer.Option(help="What stays together in phases: lawns or zones")] = "lawns",
+    apart: Annotated[
+        Path | None,
+        typer.Option(help="With lawns in --phases: plan again, no zone over lawns of two phases, into this folder"),
+    ] = None,
     water: Annotated[
         Path | None, typer.Option(help="Programme of `rillwright water`, its folder or water.json: the season's water")
     ] = None,
@@ -31,11 +41,20 @@ def money(
     seed: Annotated[int, typer.Option(help="Seed of the draws", min=0)] = 0,
 ) -> None:
     """Say what a plan costs in all: parts, rent, fees, tax, the band of the whole, water, and building in phases."""
-    from rillwright.cli.money_told import explain_money, print_ledger, print_phases, read_day, read_phases, read_season
+    from rillwright.cli.money_told import (
+        explain_money,
+        print_apart,
+        print_ledger,
+        print_phases,
+        read_day,
+        read_phases,
+        read_season,
+    )
     from rillwright.exchange import load_yard
     from rillwright.exchange.log_file import load_log
     from rillwright.jobs.money import make_ledger, make_phases, with_money_of
     from rillwright.jobs.money.dated import coming_money
+    from rillwright.jobs.money.lawns import said_phases, with_phases
     from rillwright.jobs.write import read_plan
     from rillwright.model.catalogue import load_catalogue
 
@@ -49,6 +68,35 @@ def money(
     if explain:
         explain_money(ledger, document, explain)
         return
+    if apart is None:
+        print_ledger(ledger, document)
+        if wanted is not None:
+            print_phases(make_phases(document, catalogue, ledger, seed=seed, **wanted), document)
+        return
+    asked = dict(wanted or {"phases": 2})
+    yard_apart = with_phases(document, asked.pop("given", None) or said_phases(document.yard))
+    made = _planned(yard_apart, catalogue, apart, seed=seed)
     print_ledger(ledger, document)
-    if wanted is not None:
-        print_phases(make_phases(document, catalogue, ledger, seed=seed, **wanted), document)
+    print_apart(
+        make_phases(document, catalogue, ledger, seed=seed, **asked),
+        make_phases(made, catalogue, make_ledger(made, entries=entries, seed=seed), seed=seed, **asked),
+        made,
+        apart,
+    )
+    if made.verdict == "does not fit":
+        raise typer.Exit(DOES_NOT_FIT)
+
+
+def _planned(yard: "Yard", catalogue: "Catalogue", out: Path, *, seed: int) -> "Plan":
+    """Plan a yard into a folder."""
+    from rillwright.cli.interrupt import kept_on_interrupt
+    from rillwright.cli.progress import shown_progress
+    from rillwright.jobs.plan import make_plan
+    from rillwright.jobs.workers import process_pool
+    from rillwright.jobs.write import check_folder, write_plan
+
+    check_folder(out, force=False)
+    with kept_on_interrupt() as stop, shown_progress(stop) as progress, process_pool() as pool:
+        made = make_plan(yard, catalogue, seed=seed, progress=progress, pool=pool, stop=stop)
+        write_plan(made, catalogue, out, force=False, progress=progress)
+    return made

@@ -1,8 +1,9 @@
 """The money of stored plans: by the log of their yard, and by what its owner says of money now."""
 
 import uuid
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
+from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -15,6 +16,7 @@ from rillwright.model.ledger import Ledger
 from rillwright.model.money import MoneyFacts
 from rillwright.model.plan import Plan
 from rillwright.model.quantities import Money
+from rillwright.model.site import MOST_PHASES, GroundArea
 from rillwright.report.workings import Working
 from rillwright.report.workings.money import ledger_workings
 from rillwright.store import Store
@@ -33,6 +35,17 @@ class _Said(BaseModel):
     money: MoneyFacts = MoneyFacts()
     budget: Money | None = None
     currency: str = Field(default="USD", pattern=r"^[A-Z]{3}$")
+
+
+def _phased(areas: Sequence[GroundArea], said: Any) -> list[GroundArea]:
+    """Areas of a plan's yard with the phases that its document, which may be a draft, gives them now."""
+    listed = [one for one in said if isinstance(one, Mapping)] if isinstance(said, list) else []
+    now = {one.get("id"): one.get("phase") for one in listed}
+    phases = (now.get(area.id, area.phase) for area in areas)
+    return [
+        area.model_copy(update={"phase": phase if phase in range(1, MOST_PHASES + 1) else None})
+        for area, phase in zip(areas, phases, strict=True)
+    ]
 
 
 class MoneyDesk:
@@ -75,7 +88,8 @@ class MoneyDesk:
             said = _Said.model_validate(facts, context={"units": units})
         except ValidationError:
             return planned, False
-        update = {"money": said.money, "budget": said.budget, "currency": said.currency, "units": units}
+        areas = _phased(planned.yard.areas, document.get("areas"))
+        update = {"areas": areas, "money": said.money, "budget": said.budget, "currency": said.currency, "units": units}
         return planned.model_copy(update={"yard": planned.yard.model_copy(update=update)}), True
 
     def _entries(self, plan: uuid.UUID) -> list[Entry]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from rillwright.errors import InputError
 from rillwright.jobs.money.charges import ground_of
+from rillwright.jobs.money.lawns import lawns_of, said_phases, tied_zones
 from rillwright.model.labour import Rent
 from rillwright.model.ledger import Ledger
 from rillwright.model.own_prices import with_own_prices
@@ -14,9 +15,8 @@ from rillwright.solvers.guide.materials import materials_of
 from rillwright.solvers.money.allot import allot_parts, caps_of, lawn_units, trench_zones
 from rillwright.solvers.money.phases import Item, Job, Split, Zones, cheapest_split, price_split
 
-__all__ = ["MOST_PHASES", "Phased", "job_of", "make_phases", "read_sets"]
+__all__ = ["Phased", "job_of", "make_phases", "read_sets"]
 
-MOST_PHASES = 5
 STEPS = 5  # of the front from the cheapest split to the most even one
 
 
@@ -25,12 +25,13 @@ class Phased:
     """A plan in phases [currency]."""
 
     at_once: Split
-    given: Split | None  # as the owner would split it
+    given: Split | None  # as the owner would split it, or the yard puts its lawns in phases
     best: Split | None  # the cheapest split within the limit; None when there is none
     front: tuple[Split, ...]  # from the least whole cost to the least dearest phase
     units: tuple[Zones, ...]  # zones that are built together
     yearly: float | None
     least_yearly: float | None  # the least found that the dearest phase may cost
+    tied: tuple[str, ...] = ()  # zones over lawns that the yard puts in two phases: plan it again
     open_now: tuple[str, ...] = ()  # trenches of the first phase of `given`, or of `best`
 
 
@@ -48,8 +49,9 @@ def make_phases(
     """Split a plan into phases.
 
     Parameters: plan; catalogue, for the prices of caps; ledger, what of the plan is still to be paid; given,
-    phases as lists of zones or lawns, if the owner has a split in mind; phases, at the most; yearly, the most that a
-    phase may cost, the yard's own when None; whole_lawns, whether zones of one lawn are built together; seed.
+    phases as lists of zones or lawns, if the owner has a split in mind, else as the yard puts its lawns; phases, at
+    the most; yearly, the most that a phase may cost, the yard's own when None; whole_lawns, whether zones of one lawn
+    are built together; seed.
     Errors: InputError for names that the plan does not have, zones named twice or left out.
     """
     yearly = plan.yard.money.yearly if yearly is None else yearly
@@ -62,7 +64,9 @@ def make_phases(
     best = front[0] if front else None
     if best is None or yearly is not None:
         best = cheapest_split(job, units, phases=phases, yearly=yearly, like=even, seed=seed)
-    split = price_split(job, read_sets(plan, given)) if given else None
+    tied = () if given else tied_zones(plan)
+    sets = given or (() if tied else said_phases(plan.yard))
+    split = price_split(job, read_sets(plan, sets)) if sets else None
     return Phased(
         at_once=price_split(job, [zones]),
         given=split,
@@ -71,6 +75,7 @@ def make_phases(
         units=tuple(units),
         yearly=yearly,
         least_yearly=even.dearest if even else None,
+        tied=tied,
         open_now=_opened(plan, split or best),
     )
 
@@ -116,10 +121,11 @@ def read_sets(plan: Plan, given: Sequence[Sequence[str]]) -> list[list[str]]:
 
     Errors: InputError for a name that the plan does not have, or a zone named in two phases.
     """
-    lawn_of = {head.id: head.lawn for head in plan.heads}
+    drawn = lawns_of(plan)
+    surface = {head.id: head.lawn for head in plan.heads}
     of_lawn: dict[str, list[str]] = {}
     for zone in plan.zones:
-        for lawn in {lawn_of[head] for head in zone.heads}:
+        for lawn in sorted({surface[head] for head in zone.heads} | drawn[zone.id]):
             of_lawn.setdefault(lawn, []).append(zone.id)
     known = {zone.id: [zone.id] for zone in plan.zones} | of_lawn
     found: list[list[str]] = []
@@ -131,7 +137,11 @@ def read_sets(plan: Plan, given: Sequence[Sequence[str]]) -> list[list[str]]:
             zones += [zone for zone in known[name] if zone not in zones]
         twice = next((zone for zone in zones if any(zone in before for before in found)), None)
         if twice is not None:
-            raise InputError(f"--phases: zone {twice} would be built in two phases; name it in one of them.")
+            raise InputError(
+                f"--phases: zone {twice} would be built in two phases: it waters "
+                f"{' and '.join(sorted(drawn[twice]))}. Name it in one of them, or --apart FOLDER plans again with "
+                "no zone over lawns of two phases."
+            )
         found.append(zones)
     rest = [zone.id for zone in plan.zones if not any(zone.id in zones for zones in found)]
     return [*found, rest] if rest else found

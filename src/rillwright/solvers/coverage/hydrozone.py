@@ -1,10 +1,10 @@
-"""Which hydrozone a head serves: exposure, planting and slope."""
+"""Which hydrozone a head serves: exposure, planting and slope; lawns built in different phases share none."""
 
 import numpy as np
 
 from rillwright.model.ground import Ground
 from rillwright.model.joined import BANK, sampled
-from rillwright.model.site import Yard
+from rillwright.model.site import GroundArea, Yard
 
 __all__ = ["hydrozones"]
 
@@ -26,12 +26,13 @@ def hydrozones(points: list[tuple[float, float]], *, lawn_id: str, ground: Groun
     share = float(steep.mean())
     smaller = min(share, 1 - share)
     if smaller < _DISTINCT or smaller * lawn.area < _WORTH_A_ZONE:
-        return tuple(_name(area.exposure, area.planting, share > 0.5) for _ in points)
+        return tuple(_name(area, bank=share > 0.5) for _ in points)
     distance = np.hypot(*(np.asarray(points)[:, None, :] - spots[None, :, :]).transpose(2, 0, 1))
     near = distance <= np.maximum(_AROUND, distance.min(axis=1, keepdims=True))
     banked = (near & steep).sum(axis=1) > 0.5 * near.sum(axis=1)
-    return tuple(_name(area.exposure, area.planting, bool(bank)) for bank in banked)
+    return tuple(_name(area, bank=bool(bank)) for bank in banked)
 
 
-def _name(exposure: str, planting: str, bank: bool) -> str:
-    return f"{exposure}, {planting}, {'bank' if bank else 'level'}"
+def _name(area: GroundArea, *, bank: bool) -> str:
+    phase = "" if area.phase is None else f", phase {area.phase}"
+    return f"{area.exposure}, {area.planting}, {'bank' if bank else 'level'}{phase}"
