@@ -5,7 +5,7 @@ import uuid
 
 import pytest
 
-from plan_yards import planned, small_yard
+from plan_yards import planned, small_yard, two_lawns
 from rillwright import __version__
 from rillwright.jobs.desk import brief_of
 
@@ -64,3 +64,21 @@ def test_phases_are_split_within_their_terms(web, kept):
     assert short["best"] is None
     assert web.get(f"{plan}/money/phases", params={"phases": 9}).status_code == 422
     assert web.get(f"/api/plans/{uuid.uuid4()}/money").status_code == 404
+
+
+def test_lawns_put_in_phases_split_the_plan_or_say_which_zones_tie_them(web):
+    """A plan over both lawns is tied when the yard puts them in two phases; one made since is split as it says."""
+    file = ("mine.yard.json", json.dumps(two_lawns()).encode())
+    note = web.post("/api/yards/import", files={"file": file}).json()
+    yard, plans = f"/api/yards/{note['id']}", web.app.state.store.plans
+    say(web, yard, areas=two_lawns(front=1, back=2)["areas"])
+    found = []
+    for made in (planned(two_lawns()), planned(two_lawns(front=1, back=2))):
+        row, _ = plans.start(uuid.UUID(note["id"]), revision=1, seed=0, software=__version__)
+        plans.finish(row.id, document=made.model_dump_json(indent=1), brief=brief_of(made), status="done")
+        found.append(web.get(f"/api/plans/{row.id}/money/phases").json())
+    mixed, apart = found
+    assert mixed["tied"]
+    assert mixed["given"] is None
+    assert apart["tied"] == []
+    assert [len(phase["zones"]) for phase in apart["given"]["phases"]] == [1, 1]
