@@ -73,8 +73,8 @@ def test_lawns_put_in_phases_split_the_plan_or_say_which_zones_tie_them(web):
     yard, plans = f"/api/yards/{note['id']}", web.app.state.store.plans
     say(web, yard, areas=two_lawns(front=1, back=2)["areas"])
     found = []
-    for made in (planned(two_lawns()), planned(two_lawns(front=1, back=2))):
-        row, _ = plans.start(uuid.UUID(note["id"]), revision=1, seed=0, software=__version__)
+    for revision, made in ((1, planned(two_lawns())), (2, planned(two_lawns(front=1, back=2)))):
+        row, _ = plans.start(uuid.UUID(note["id"]), revision=revision, seed=0, software=__version__)
         plans.finish(row.id, document=made.model_dump_json(indent=1), brief=brief_of(made), status="done")
         found.append(web.get(f"/api/plans/{row.id}/money/phases").json())
     mixed, apart = found
