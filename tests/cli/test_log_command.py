@@ -149,13 +149,18 @@ def test_photos_are_kept_beside_the_log(tmp_path):
     [
         ("bucket", [], "'bucket' is no kind of entry: write one of bucket fill"),
         ("static gauge", ["colour=red"], "of a static gauge write .*pressure="),
-        ("static gauge", [], "pressure: Field required"),
+        ("static gauge", [], "pressure: This must be given"),
         ("static gauge", ["pressure=60 furlong"], "not a pressure"),
         ("leak watch", ["closed_in=main", "readings=0, 1 psi, 50 °F, 3"], "holds too much"),
         ("spot height", ["place=3 m", "height=1 m"], "write 2 values"),
         ("parts bought", ["whole_list=maybe"], "write yes or no"),
         ("note", ["kind=other"], "of a note write"),
         ("leak watch", ["readings=[{]"], "no JSON there"),
+        ("valve setting", ["zone=Z1", "turns=300", "flow=8 gpm"], "turns: Must be at most 60"),
+        ("zone flow", ["zone=Z1", "volume=5 gal", "seconds=0"], "seconds: Write more than 0"),
+        ("static gauge", ["pressure=900 psi"], r"pressure: Must be at most 290.075 psi \(2000 kPa\)"),
+        ("pipe buried", ["pipe=Z1.1", "depth=300"], "write the unit of 300"),
+        ("parts bought", ['parts=[{"part": "tee", "pieces": 1.5, "price": 1}]'], "parts.0.pieces: Write a whole number"),
     ],
 )
 def test_bad_words_are_told(tmp_path, kind, words, told):

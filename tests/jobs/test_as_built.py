@@ -40,8 +40,8 @@ def fitted(name, place, *, part="valve", **more):
 
 
 def buried(name, **more):
-    line = more.pop("line", None)
-    return entry({"kind": "pipe buried", "pipe": name, "depth": 0.31, "line": line}, **more)
+    own = {key: more.pop(key) for key in ("line", "depth_error", "line_error") if key in more}
+    return entry({"kind": "pipe buried", "pipe": name, "depth": 0.31} | own, **more)
 
 
 @pytest.fixture(scope="module")
@@ -78,6 +78,24 @@ def test_what_the_log_says_is_kept_with_offsets_that_fit(plan):
     assert all(pipe.depth == 0.31 for pipe in record.pipes if pipe.logged)
     assert record.missing == (f"pipes {plan.pipes[-1].id}: not in the log; drawn where the plan has them",)
     assert [photo.number for photo in record.photos] == list(range(1, len(plan.zones) + 1))
+
+
+def test_an_own_error_of_place_and_depth_widens_what_is_told(plan):
+    """Independent errors add by their squares."""
+    sharp, blunt = (
+        make_as_built(plan, [place_told(error), buried("Z1.1", line=[(1, 1), (2, 1)])]).marks[0] for error in (0.0, 0.4)
+    )
+    assert blunt.error == pytest.approx((sharp.error**2 + 0.4**2) ** 0.5)
+    assert (sharp.depth_error, blunt.depth_error) == (0.0, 0.4)
+    record = make_as_built(plan, [buried("Z1.1", line=[(1, 1), (2, 1)], depth_error=0.05, line_error=0.2)])
+    text = " ".join(as_built_tables(record, plan))
+    assert "Z1.1 310 mm ± 50 mm, line ± 200 mm" in text
+    assert next(pipe for pipe in record.pipes if not pipe.logged).line_error is None
+
+
+def place_told(error):
+    what = {"kind": "part fitted", "part": "valve", "name": "Z1", "place": (2.0, 1.0), "depth": 0.2}
+    return entry(what | {"place_error": error, "depth_error": error})
 
 
 def test_an_empty_log_leaves_everything_to_be_measured(plan):

@@ -97,6 +97,25 @@ def test_the_first_reading_of_a_season_counts(plan):
     assert [r.made for r in series(make_record(plan, entries), "wear").readings] == [date(2030, 5, 1), date(2031, 5, 1)]
 
 
+def test_a_readings_own_error_decides_what_is_more_than_last_year(plan):
+    """1.645 standard errors of both together, on either side."""
+    head = plan.heads[0].id
+
+    def told(watched, whats):
+        return series(make_record(plan, [entry(2030 + n, what) for n, what in enumerate(whats)]), watched).change.told
+
+    def gauges(error):
+        return [{"kind": "head pressure", "head": head, "pressure": p, "pressure_error": error} for p in (2.8e5, 2.6e5)]
+
+    def used(error):
+        days = [{"since": f"{year}-05-01", "until": f"{year}-09-30"} for year in (2030, 2031)]
+        volumes = zip((40.0, 44.0), days, strict=True)
+        return [{"kind": "water used", "volume": v, "volume_error": error} | span for v, span in volumes]
+
+    assert (told("head pressure", gauges(5e3)), told("head pressure", gauges(30e3))) == ("less", "as last time")
+    assert (told("water used", used(0.02)), told("water used", used(0.2))) == ("more", "as last time")
+
+
 def test_cups_water_repairs_and_winter_work(plan):
     zone = plan.zones[0].id
     cups = [

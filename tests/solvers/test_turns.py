@@ -1,5 +1,7 @@
 """Flow controls with a known stem: readings at a few settings, then the turns that are asked for."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -60,6 +62,19 @@ def test_turns_are_learnt_and_the_zone_then_passes_its_target(world):
         inside += abs(off[-1]) < 0.10  # 20 % of pressure, the limit of NRCS CPS 442 (from memory), is 10 % of flow
     assert np.mean(widths) < 0.6
     assert inside >= 7, off
+
+
+def test_turns_read_coarsely_tell_less_of_the_stem(world):
+    model, drawn, bands = world
+    dice, truth, yards = np.random.default_rng(5), drawn(2, 77), drawn(256, 1)
+    fine = [reading(world, truth, 0, turns, 7.0, 2.0, dice) for turns in (0.0, 5.5, 6.3)]
+    bare, sharp, coarse = (
+        set_turns(model, yards, [replace(one, error=error) for one in fine], wide=WIDE, bands=bands)
+        for error in (0.0, 1e-6, 1.0)
+    )
+    assert sharp.turns == pytest.approx(bare.turns, abs=0.15)  # the draws are others, what they say is the same
+    assert coarse.turns[2] - coarse.turns[0] > 1.3 * (bare.turns[2] - bare.turns[0])
+    assert coarse.whole[2] - coarse.whole[0] > bare.whole[2] - bare.whole[0]
 
 
 def test_no_heads_mist_and_none_thirst_inside_the_window(world):

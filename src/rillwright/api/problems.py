@@ -23,6 +23,7 @@ from rillwright.errors import (
     YardError,
 )
 from rillwright.errors import Problem as Broken
+from rillwright.exchange.yard_problems import allowed
 
 __all__ = [
     "RESPONSES",
@@ -124,7 +125,7 @@ def use_problems(app: FastAPI) -> None:
     @app.exception_handler(RequestValidationError)
     async def unreadable(_request: Request, error: RequestValidationError) -> Response:
         places = [
-            Place(pointer=_request_pointer(found["loc"]), value=found["type"].replace("_", " "), allowed=found["msg"])
+            Place(pointer=_request_pointer(found["loc"]), value=found["type"].replace("_", " "), allowed=allowed(found))
             for found in error.errors()[:25]
         ]
         return problem_response(422, "The request cannot be understood: see each place.", places)

@@ -12,6 +12,7 @@ from rillwright.cli.progress import shown_progress
 from rillwright.cli.tables import plain_table
 from rillwright.errors import InputError
 from rillwright.exchange import load_yard
+from rillwright.exchange.yard_problems import allowed
 from rillwright.jobs.plan import make_plan
 from rillwright.jobs.workers import process_pool
 from rillwright.jobs.write import check_folder, write_plan
@@ -74,7 +75,7 @@ def read_terms(
         option = {"digging": "dig", "lost_days": "lost-days"}
         first = error.errors()[0]
         name = str(first["loc"][0])
-        raise InputError(f"--{option.get(name, name)} {first['input']}: {first['msg'].lower()}") from None
+        raise InputError(f"--{option.get(name, name)} {first['input']}: {allowed(first)}") from None
 
 
 def print_guide(guide: Guide, plan: Plan) -> None:

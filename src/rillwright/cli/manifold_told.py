@@ -11,6 +11,7 @@ from rich.table import Table
 
 from rillwright.cli.summary import print_working
 from rillwright.errors import InputError, NotExplainedError
+from rillwright.exchange.yard_problems import allowed
 from rillwright.model.manifold import BenchTerms, DoorSwing, Manifold, Space
 from rillwright.model.plan import Plan
 from rillwright.physics.units import System, parse, unit_name
@@ -62,7 +63,7 @@ def read_terms(**given: object) -> BenchTerms:
     except ValidationError as error:
         first = error.errors()[0]
         name = str(first["loc"][0]).replace("_", "-")
-        raise InputError(f"--{name} {first['input']}: {first['msg']}") from None
+        raise InputError(f"--{name} {first['input']}: {allowed(first)}") from None
 
 
 def _numbers(option: str, text: str, count: int, system: System) -> list[float]:

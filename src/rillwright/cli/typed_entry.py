@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 from pydantic import BaseModel, ValidationError
 
 from rillwright.errors import InputError
+from rillwright.exchange.yard_problems import allowed
 from rillwright.model.field_log import Entry, SupplyTest, Written
 from rillwright.model.quantities import XY
 from rillwright.model.site import Measurement
@@ -69,9 +70,7 @@ def made_entry(given: Mapping[str, Json], *, system: System | None) -> Entry:
     try:
         return Entry.model_validate(dict(given), context={"units": system})
     except ValidationError as error:
-        told = "; ".join(
-            f"{_place(one['loc'])}: {one['msg'].removeprefix('Value error, ')}" for one in error.errors()[:4]
-        )
+        told = "; ".join(f"{_place(one['loc'])}: {allowed(one)}" for one in error.errors()[:4])
         raise InputError(f"{told}.") from None
 
 

@@ -15,6 +15,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from rillwright.errors import InputError
+from rillwright.exchange.yard_problems import allowed
 from rillwright.model.field_log import Entry, standing
 
 __all__ = ["append_entries", "load_log", "log_lines", "read_log"]
@@ -168,5 +169,5 @@ def _entry(path: Path, number: int, line: str) -> Entry:
     except json.JSONDecodeError as error:
         raise InputError(f"{path}, line {number}, column {error.colno}: no JSON there ({error.msg}).") from None
     except ValidationError as error:
-        told = "; ".join(f"{'.'.join(map(str, one['loc'])) or 'entry'}: {one['msg']}" for one in error.errors()[:3])
+        told = "; ".join(f"{'.'.join(map(str, one['loc'])) or 'entry'}: {allowed(one)}" for one in error.errors()[:3])
         raise InputError(f"{path}, line {number}: {told}.") from None

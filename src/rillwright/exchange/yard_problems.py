@@ -10,7 +10,7 @@ from pydantic_core import ErrorDetails
 
 from rillwright.errors import Problem
 
-__all__ = ["nearest", "shorten", "translate"]
+__all__ = ["allowed", "nearest", "shorten", "translate"]
 
 _WORDS = {
     "string_type": "Write a text in quotes",
@@ -24,6 +24,10 @@ _WORDS = {
     "string_too_short": "Write at least {min_length} character",
     "string_too_long": "Write at most {max_length} characters",
     "string_unicode": "Write plain text: it holds half a character",
+    "int_parsing": "Write a whole number",
+    "float_parsing": "Write a number",
+    "bool_type": "Write true or false",
+    "greater_than": "Write more than {gt:g}",
     "greater_than_equal": "Write {ge:g} or more",
     "less_than_equal": "Write {le:g} or less",
     "less_than": "Write less than {lt:g}",
@@ -107,10 +111,15 @@ def _problem(detail: ErrorDetails, data: Mapping[str, Any], schema: Mapping[str,
             tags = _tags(detail["loc"], schema)
         said = detail["input"].get("kind", "missing") if isinstance(detail["input"], dict) else None
         return Problem(f"{path}.kind", "missing" if said in (None, "missing") else shorten(said), nearest(said, tags))
-    return Problem(path, value, _allowed(detail, loc))
+    return Problem(path, value, allowed(detail, loc))
 
 
-def _allowed(detail: ErrorDetails, loc: Sequence[int | str]) -> str:
+def allowed(detail: ErrorDetails, loc: Sequence[int | str] | None = None) -> str:
+    """What may stand where validation found an error, in this program's words.
+
+    Parameters: detail, of a validation error; loc, its steps in the document, those of the error when None.
+    """
+    loc = detail["loc"] if loc is None else loc
     kind, ctx = detail["type"], detail.get("ctx", {})
     if kind in ("quantity", "unit"):
         text = detail["msg"][:1].upper() + detail["msg"][1:]
@@ -126,7 +135,7 @@ def _allowed(detail: ErrorDetails, loc: Sequence[int | str]) -> str:
     if kind == "too_long":
         more = " points: keep only those needed to follow the edge within 0.1 m (4 in)" if _is_ring(loc) else ""
         return f"At most {ctx['max_length']}{more}"
-    return _WORDS[kind].format(**ctx) if kind in _WORDS else detail["msg"]
+    return _WORDS[kind].format(**ctx) if kind in _WORDS else detail["msg"].removeprefix("Value error, ")
 
 
 def _is_ring(loc: Sequence[int | str]) -> bool:

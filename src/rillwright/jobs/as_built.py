@@ -164,8 +164,10 @@ def _marks(plan: Plan, told: Sequence[Entry], tapes: _Tapes, photos: dict[UUID, 
     for (what, _), entry in last.items():
         assert isinstance(entry.what, PartFitted)
         numbers = tuple(photos[photo].number for photo in entry.photos)
-        mark = _mark(len(found) + 1, what, entry.what.place, tapes)
+        mark = _with_error(_mark(len(found) + 1, what, entry.what.place, tapes), entry.what.place_error)
         told_of = {"depth": entry.what.depth, "logged": True, "made": entry.made.date(), "words": entry.words}
+        if entry.what.depth is not None:
+            told_of["depth_error"] = entry.what.depth_error
         found.append(mark.model_copy(update=told_of | {"photos": numbers}))
     known = {(e.what.part, e.what.name) for e in last.values() if isinstance(e.what, PartFitted)}
     for what, at in _expected(plan, known):
@@ -177,6 +179,14 @@ def _mark(number: int, what: str, at: Point, tapes: _Tapes) -> BuiltMark:
     """A part that nobody has measured yet, with its offsets."""
     bare = BuiltMark(number=number, what=what, at=at, depth=None, logged=False, offsets=(), error=None, made=None)
     return tapes.taped(bare)
+
+
+def _with_error(mark: BuiltMark, place: float) -> BuiltMark:
+    """A mark whose place was itself measured with an error [m]: it is found again with that and the tapes' own."""
+    wall = mark.by_wall
+    error = None if mark.error is None else math.hypot(mark.error, place)
+    by_wall = wall and wall.model_copy(update={"error": math.hypot(wall.error, place)})
+    return mark.model_copy(update={"error": error, "by_wall": by_wall})
 
 
 def _expected(plan: Plan, known: Collection[tuple[str, str]]) -> list[tuple[str, Point]]:
@@ -200,6 +210,8 @@ def _pipe(name: str, path: Sequence[Point], told: Sequence[Entry], photos: dict[
         id=name,
         line=tuple(entry.what.line or path),
         depth=entry.what.depth,
+        depth_error=entry.what.depth_error,
+        line_error=entry.what.line_error if entry.what.line else None,
         logged=True,
         made=entry.made.date(),
         photos=tuple(photos[photo].number for photo in entry.photos),

@@ -31,7 +31,6 @@ __all__ = ["WORN", "make_record", "season_of"]
 WORN = 1.10  # flow over that of the chart at which a nozzle is worn out: common practice, no source
 FELL = 0.9  # of what the plan counts on, under which a pressure calls for a look; as checks of the plan
 LOST = 0.10  # of DU under what the plan shows; judgement
-GAUGE = 14e3  # [Pa] standard error of a gauge, about 2 psi, as elsewhere
 _SURE = 1.645  # standard errors: nine in ten
 _TWICE = 2  # repairs of one thing after which it is to be replaced; judgement
 
@@ -116,7 +115,7 @@ class _Book:
         for entry in self.entries:
             what = entry.what
             if isinstance(what, HeadPressure) and what.head == head:
-                yield self._reading(entry, what.pressure, GAUGE)
+                yield self._reading(entry, what.pressure, max(what.pressure_error, 1.0))
             elif isinstance(what, (ZoneStart, ValveSetting)):
                 for gauge in what.pressures:
                     if gauge.at == head:
@@ -171,7 +170,7 @@ class _Book:
                 by_season[season].append(entry.what)
                 made[season] = entry.made.date()
         return [
-            Reading(season=season, made=made[season], value=total, error=0.02 * total)
+            Reading(season=season, made=made[season], value=total, error=max(math.hypot(*(one.volume * one.volume_error for one in used)), 1e-3 * total))
             for season, used in sorted(by_season.items())
             if (total := sum(one.volume for one in used)) > 0
         ]

@@ -50,7 +50,8 @@ class BuiltMark(_Frozen):
     logged: bool  # False: at the plan's place, and nobody has measured it
     offsets: tuple[Offset, ...]  # two; none where no two corners can be taped from
     side: str = ""  # which of the two places where the distances meet: 'outside the building', 'north-east of A'
-    error: float | None  # [m] standard error of the place found by the two tapes
+    error: float | None  # [m] standard error of the place found by the two tapes, with that of what was written down
+    depth_error: float | None = None  # [m] standard error; None where nobody measured
     by_wall: WallOffset | None = None  # where that finds it better than the two tapes
     made: date | None
     photos: tuple[int, ...] = ()
@@ -63,6 +64,8 @@ class BuiltPipe(_Frozen):
     id: str
     line: tuple[Point, ...]  # [m]
     depth: float | None  # [m] to its top; None when nobody measured it
+    depth_error: float | None = None  # [m] standard error
+    line_error: float | None = None  # [m] standard error of the line; None where it is the plan's
     logged: bool
     made: date | None
     photos: tuple[int, ...] = ()

@@ -178,7 +178,7 @@ class LeakWatch(_Frozen):
     # the gauge and shut off from everything else
     readings: Annotated[list[LeakReading], Field(min_length=2, max_length=200)]
     pressure_error: Pressure = 3.5e3  # [Pa] standard error of a change that the gauge shows, about half a psi
-    water_error: Annotated[float, Field(gt=0, le=10)] = 0.3  # [K] standard error of a change of temperature
+    water_error: Annotated[float, *quantity("warming", low=0, high=10, above=True)] = 0.3  # [K] standard error of a change of temperature
     held: Duration = 0.0  # [s] under pressure before the watch began
 
     @model_validator(mode="after")
@@ -227,7 +227,8 @@ class ValveSetting(_Frozen):
 
     kind: Literal["valve setting"]
     zone: Name
-    turns: Annotated[float, Field(ge=0, le=60)]  # turned in from wide open
+    turns: Annotated[float, *quantity("number", low=0, high=60)]  # turned in from wide open
+    turns_error: Annotated[float, *quantity("number", low=0, high=5)] = 0.1  # [turns] standard error; judgement
     flow: Annotated[Flow, Field(gt=0)] | None = None  # [m³/s]
     flow_error: Share = 0.03  # standard error as a share of the flow
     pressures: Annotated[list[GaugeAt], Field(max_length=60)] = []

@@ -50,8 +50,9 @@ def _system(info: ValidationInfo | SerializationInfo) -> units.System | None:
 
 
 def _shown(value: float, dimension: str, system: units.System | None) -> str:
-    if system is None:
-        return f"{value:g} (SI)"
+    if system is None:  # of a text with its own unit, or of code
+        us, metric = (_shown(value, dimension, one) for one in ("US", "metric"))
+        return us if us == metric else f"{us} ({metric})"
     return f"{units.to_system(value, dimension, system):.6g} {units.unit_name(dimension, system)}".strip()
 
 

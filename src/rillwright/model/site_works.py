@@ -40,6 +40,8 @@ RepairKind = Literal[
 ]
 SeasonVolume = Annotated[float, *quantity("season volume", low=0, high=1e6, above=True)]
 BuriedDepth = Annotated[float, *quantity("depth", low=0, high=5.0)]
+DEPTH_ERROR = 0.02  # [m] standard error of a rule held from a straight edge on the turf; judgement
+PLACE_ERROR = 0.03  # [m] of a place by two tapes, as of a spot height; judgement
 
 
 class _Frozen(BaseModel):
@@ -53,6 +55,8 @@ class PipeBuried(_Frozen):
     pipe: Name  # in the plan
     line: Annotated[list[XY], Field(min_length=2, max_length=500)] | None = None  # [m] as built; None: as planned
     depth: BuriedDepth  # [m] from the ground to the top of the pipe
+    depth_error: BuriedDepth = DEPTH_ERROR  # [m] standard error
+    line_error: Length = PLACE_ERROR  # [m] standard error of the line's points; counts where there is a line
 
 
 class PartFitted(_Frozen):
@@ -63,6 +67,8 @@ class PartFitted(_Frozen):
     name: Name  # of the zone, valve place, pipe or head that it belongs to
     place: XY  # [m]
     depth: BuriedDepth | None = None  # [m] under the ground; None when it stands on or over it
+    place_error: Length = PLACE_ERROR  # [m] standard error
+    depth_error: BuriedDepth = DEPTH_ERROR  # [m] standard error
 
 
 class BoughtPart(_Frozen):
@@ -144,6 +150,7 @@ class WaterUsed(_Frozen):
     volume: SeasonVolume  # [m³]
     since: date
     until: date
+    volume_error: Share = 0.02  # standard error of the volume, as a share: two looks at a meter
 
     @model_validator(mode="after")
     def _forwards(self) -> "WaterUsed":

@@ -79,6 +79,7 @@ _MPH = Unit("mph", 1609.344 / 3600)
 _INH, _MMH = Unit("in/h", INCH / 3600), Unit("mm/h", 1e-3 / 3600)
 _FT2, _M2 = Unit("ft²", FOOT**2), Unit("m²", 1.0)
 _F, _C = Unit("°F", 5 / 9, 273.15 - 32 * 5 / 9), Unit("°C", 1.0, 273.15)
+_WARM_F, _WARM_K = Unit("°F", 5 / 9), Unit("K", 1.0)
 _FDAY, _CDAY = Unit("°F·day", 86400 * 5 / 9), Unit("°C·day", 86400.0)
 _A, _V, _VA = Unit("A", 1.0), Unit("V", 1.0), Unit("VA", 1.0)
 _OHM_KFT, _OHM_KM = Unit("Ω/kft", 1e-3 / FOOT), Unit("Ω/km", 1e-3)
@@ -103,10 +104,13 @@ DIMENSIONS: dict[str, Dimension] = {
     "hours": Dimension(_H, _H, 1, 1, (_H, _MIN, _S)),
     "velocity": Dimension(_FPS, _MPS, 2, 2, (_FPS, _MPS)),
     "wind": Dimension(_MPH, _MPS, 1, 1, (_MPH, _MPS, Unit("km/h", 1 / 3.6))),
-    "depth": Dimension(_IN, _MM, 2, 0, (_IN, _MM, _CM)),
+    "depth": Dimension(_IN, _MM, 2, 0, _LENGTHS),
     "rate": Dimension(_INH, _MMH, 2, 1, (_INH, _MMH)),
     "area": Dimension(_FT2, _M2, 0, 1, (_FT2, _M2, Unit("ft2", FOOT**2), Unit("m2", 1.0))),
     "temperature": Dimension(_F, _C, 0, 0, (_F, _C, Unit("F", _F.factor, _F.offset), Unit("C", 1.0, 273.15))),
+    "warming": Dimension(
+        _WARM_F, _WARM_K, 1, 1, (_WARM_F, _WARM_K, Unit("°C", 1.0), Unit("F", 5 / 9), Unit("C", 1.0))
+    ),
     "freezing index": Dimension(
         _FDAY, _CDAY, 0, 0, (_FDAY, _CDAY, Unit("F-day", _FDAY.factor), Unit("C-day", 86400.0))
     ),

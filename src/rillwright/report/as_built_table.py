@@ -17,7 +17,8 @@ _LINE = 3.7  # [mm]
 _HOW = (
     "How to find a part: hold a tape at each of its two corners, level; it lies where both distances meet, on the side",
     "that is told. By the wall: along it from one corner towards the other, then square off it. Errors are",
-    "standard errors for tapes good to 1 cm and 0.2 % and a square good to 0.03 rad (judgement): dig two errors wide.",
+    "standard errors, of what was written down together with tapes good to 1 cm and 0.2 % and a square good to",
+    "0.03 rad (judgement): dig two errors wide.",
 )
 Line = tuple[str, float, str, bool]  # words, size [mm], colour, bold
 
@@ -67,9 +68,9 @@ def _blocks(record: AsBuilt, plan: Plan) -> Iterator[list[Line]]:
     yield [(line, TEXT, SOFT, False) for line in _HOW]
     for mark in record.marks:
         yield _mark(mark, system)
-    yield [("Pipes, depth to the top", HEADING, INK, True)]
+    yield [("Pipes: depth to the top, and line where it was measured, each with its standard error", HEADING, INK, True)]
     known = [_pipe(pipe, system) for pipe in record.pipes if pipe.logged]
-    yield [(", ".join(known) or "none in the log", TEXT, INK, False)]
+    yield [("; ".join(known) or "none in the log", TEXT, INK, False)]
     if record.photos:
         lines = ((f"photo {p.number}: {p.id}, {p.made}, {p.of}", TEXT, INK, False) for p in record.photos)
         yield [("Photos, as the log has them", HEADING, INK, True), *lines]
@@ -91,6 +92,8 @@ def _mark(mark: BuiltMark, system: System) -> list[Line]:
         words = f"better by the wall: {along} from {wall.start} towards {wall.towards}, then {off} square off it"
         lines.append((f"{words}; standard error {show(wall.error, 'depth', system)}", TEXT, INK, False))
     depth = "depth not measured" if mark.depth is None else f"{show(mark.depth, 'depth', system)} deep"
+    if mark.depth_error is not None:
+        depth += f", standard error {show(mark.depth_error, 'depth', system)}"
     seen = f"; photos {_numbers(mark.photos)}" if mark.photos else ""
     said = f"; {mark.words}" if mark.words else ""
     return [*lines, (f"{depth}; {state}{seen}{said}", TEXT, SOFT, False)]
@@ -102,4 +105,8 @@ def _numbers(numbers: Sequence[int]) -> str:
 
 def _pipe(pipe: BuiltPipe, system: System) -> str:
     depth = "depth not measured" if pipe.depth is None else show(pipe.depth, "depth", system)
+    if pipe.depth_error is not None:
+        depth += f" ± {show(pipe.depth_error, 'depth', system)}"
+    if pipe.line_error is not None:
+        depth += f", line ± {show(pipe.line_error, 'depth', system)}"
     return f"{pipe.id} {depth}" + (f" (photos {_numbers(pipe.photos)})" if pipe.photos else "")

@@ -41,6 +41,7 @@ class Tried:
 
     turns: float  # in from wide open
     gauges: tuple[Gauge, ...]
+    error: float = 0.0  # [turns] standard
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +64,8 @@ class _Readings:
     """All readings, flat."""
 
     turns: Floats  # (n,)
+    off: Floats  # (n,) [turns] standard error of them
+    setting: NDArray[np.intp]  # (n,) which were taken at the same turns
     columns: NDArray[np.intp]
     values: Floats
     errors: Floats
@@ -140,9 +143,13 @@ def _solved(model: StartModel, draws: YardDraws) -> _Curves:
 
 def _flat(tried: Sequence[Tried], model: StartModel) -> _Readings:
     names = ("flow", "entry", "valve", *(head.id for head in model.zone.heads))
-    rows = [(one.turns, names.index(g.column), g.value, g.error) for one in tried for g in one.gauges]
-    turns, columns, values, errors = np.array(rows, dtype=float).reshape(-1, 4).T
-    return _Readings(turns, columns.astype(np.intp), values, errors)
+    rows = [
+        (one.turns, one.error if one.turns > 0 else 0.0, number, names.index(g.column), g.value, g.error)
+        for number, one in enumerate(tried)
+        for g in one.gauges
+    ]
+    turns, off, setting, columns, values, errors = np.array(rows, dtype=float).reshape(-1, 6).T
+    return _Readings(turns, off, setting.astype(np.intp), columns.astype(np.intp), values, errors)
 
 
 def _likelihood(stems: Stems, curves: _Curves, read: _Readings) -> tuple[Floats, Floats]:
@@ -150,21 +157,34 @@ def _likelihood(stems: Stems, curves: _Curves, read: _Readings) -> tuple[Floats,
     if not len(read.values):
         return np.zeros(stems.count), np.zeros(stems.count)
     shown = curves.at(stems.added(read.turns), read.columns)
-    miss, covariance = read.values - shown.mean(axis=0), _covariance(shown, shown, read)
+    miss, covariance = read.values - shown.mean(axis=0), _covariance(shown, _slack(stems, curves, read), read)
     squared = np.einsum("vn,vn->v", miss, np.linalg.solve(covariance, miss[:, :, None])[:, :, 0])
     return -0.5 * (squared + np.linalg.slogdet(covariance)[1]), squared
 
 
-def _covariance(one: Floats, other: Floats, read: _Readings) -> Floats:
-    """Covariance over the yards of what is shown (valves, n, n), with the readings' own errors."""
-    left, right = (np.moveaxis(part - part.mean(axis=0), 0, -1) for part in (one, other))
-    return np.asarray(left @ right.transpose(0, 2, 1) / (left.shape[-1] - 1) + np.diag(read.errors**2))
+def _slack(stems: Stems, curves: _Curves, read: _Readings) -> Floats:
+    """How much a standard error of the turns moves each reading (valves, n), in the mean of the yards."""
+    if not read.off.any():
+        return np.zeros((stems.count, len(read.values)))
+    less, more = (
+        curves.at(stems.added(np.maximum(read.turns + way * read.off, 0.0)), read.columns).mean(axis=0)
+        for way in (-1, 1)
+    )
+    return np.asarray((more - less) / 2)
+
+
+def _covariance(shown: Floats, slack: Floats, read: _Readings) -> Floats:
+    """Covariance over the yards of what is shown (valves, n, n), with the errors of readings and of turns."""
+    off = np.moveaxis(shown - shown.mean(axis=0), 0, -1)
+    turned = slack[:, :, None] * slack[:, None, :] * (read.setting[:, None] == read.setting)
+    return np.asarray(off @ off.transpose(0, 2, 1) / (off.shape[-1] - 1) + turned + np.diag(read.errors**2))
 
 
 def _pairs(stems: Stems, curves: _Curves, read: _Readings, seed: int) -> tuple[Stems, Floats]:
     """Valves by their weight, and beside each the curves of a yard as the readings move them (pairs, factors, columns).
 
-    Matheron's rule: curve + covariance(curve, shown) · covariance(shown + error)^-1 · (reading + error - shown).
+    Matheron's rule: curve + covariance(curve, shown) · covariance(shown + error)^-1 · (reading + error - shown), the error
+    that of the reading and of its turns.
     """
     dice = np.random.default_rng([seed, 6])
     chosen = np.searchsorted(np.cumsum(stems.weights), (np.arange(_PAIRS) + dice.random()) / _PAIRS)
@@ -176,11 +196,13 @@ def _pairs(stems: Stems, curves: _Curves, read: _Readings, seed: int) -> tuple[S
         off = flat - flat.mean(axis=0)
         for valve in np.unique(chosen):
             own = np.flatnonzero(chosen == valve)
-            shown = curves.at(stems.take([valve]).added(read.turns), read.columns)
+            stem = stems.take([valve])
+            shown, slack = curves.at(stem.added(read.turns), read.columns), _slack(stem, curves, read)
             between = off.T @ (shown[:, 0] - shown[:, 0].mean(axis=0)) / (len(off) - 1)
             noise = read.errors * dice.standard_normal((len(own), len(read.errors)))
-            miss = read.values + noise - shown[yards[own], 0]
-            gain = np.linalg.solve(_covariance(shown, shown, read)[0], miss.T)
+            turned = slack * dice.standard_normal((len(own), len(read.errors)))[:, read.setting]
+            miss = read.values + noise + turned - shown[yards[own], 0]
+            gain = np.linalg.solve(_covariance(shown, slack, read)[0], miss.T)
             moved[own] += (between @ gain).T.reshape(len(own), *moved.shape[1:])
     moved[:, :, 0] = np.minimum.accumulate(moved[:, :, 0], axis=1)
     return stems.take(chosen), moved

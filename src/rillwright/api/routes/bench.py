@@ -10,6 +10,7 @@ from rillwright.api.desk_access import TheDesk
 from rillwright.api.files import file_response
 from rillwright.api.uploads import sent_bodies
 from rillwright.errors import InputError
+from rillwright.exchange.yard_problems import allowed
 from rillwright.jobs.manifold import make_manifolds, manifold_files
 from rillwright.jobs.wire import wire_findings, wire_of
 from rillwright.model.findings import Finding
@@ -124,7 +125,7 @@ def manifold_file(
         read = None if terms is None else BenchTerms.model_validate_json(terms)
     except ValidationError as error:
         first = error.errors()[0]
-        raise InputError(f"terms {'.'.join(map(str, first['loc']))}: {first['msg']}") from None
+        raise InputError(f"terms {'.'.join(map(str, first['loc']))}: {allowed(first)}") from None
     (made,) = make_manifolds(document, desk.catalogue, read, place=place, bodies=sent_bodies(bodies))
     return file_response(name, manifold_files(made, document)[name], download=download)
 

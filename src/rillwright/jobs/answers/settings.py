@@ -61,7 +61,8 @@ def _answer(zone: Zone, used: list[Entry], book: Book) -> Answer:
 def _tried(entry: Entry, zone: Zone) -> Tried:
     what = entry.what
     assert isinstance(what, ValveSetting | ZoneStart)
-    return Tried(what.turns if isinstance(what, ValveSetting) else 0.0, tuple(gauges_of(what, zone)))
+    gauges = tuple(gauges_of(what, zone))
+    return Tried(what.turns, gauges, what.turns_error) if isinstance(what, ValveSetting) else Tried(0.0, gauges)
 
 
 def _told(zone: Zone, now: float, found: Setting, settings: int, book: Book) -> Answer:
