@@ -170,7 +170,7 @@ class _Book:
                 by_season[season].append(entry.what)
                 made[season] = entry.made.date()
         return [
-            Reading(season=season, made=made[season], value=total, error=max(math.hypot(*(one.volume * one.volume_error for one in used)), 1e-3 * total))
+            Reading(season=season, made=made[season], value=total, error=max(_error_of(used), 1e-3 * total))
             for season, used in sorted(by_season.items())
             if (total := sum(one.volume for one in used)) > 0
         ]
@@ -216,6 +216,11 @@ _INSTEAD = {
     "wiring mended": "lay the run anew, with gel-filled joints",
     "backflow device mended": "have a licensed tester say whether it is to be replaced",
 }
+
+
+def _error_of(used: Iterable[WaterUsed]) -> float:
+    """Standard error of several volumes together [m³], each with its own."""
+    return math.hypot(*(one.volume * one.volume_error for one in used))
 
 
 def _flow_of(entry: Entry, zone: Zone) -> tuple[float, float] | None:

@@ -178,7 +178,8 @@ class LeakWatch(_Frozen):
     # the gauge and shut off from everything else
     readings: Annotated[list[LeakReading], Field(min_length=2, max_length=200)]
     pressure_error: Pressure = 3.5e3  # [Pa] standard error of a change that the gauge shows, about half a psi
-    water_error: Annotated[float, *quantity("warming", low=0, high=10, above=True)] = 0.3  # [K] standard error of a change of temperature
+    # [K] standard error of a change of temperature
+    water_error: Annotated[float, *quantity("warming", low=0, high=10, above=True)] = 0.3
     held: Duration = 0.0  # [s] under pressure before the watch began
 
     @model_validator(mode="after")

@@ -108,9 +108,7 @@ DIMENSIONS: dict[str, Dimension] = {
     "rate": Dimension(_INH, _MMH, 2, 1, (_INH, _MMH)),
     "area": Dimension(_FT2, _M2, 0, 1, (_FT2, _M2, Unit("ft2", FOOT**2), Unit("m2", 1.0))),
     "temperature": Dimension(_F, _C, 0, 0, (_F, _C, Unit("F", _F.factor, _F.offset), Unit("C", 1.0, 273.15))),
-    "warming": Dimension(
-        _WARM_F, _WARM_K, 1, 1, (_WARM_F, _WARM_K, Unit("°C", 1.0), Unit("F", 5 / 9), Unit("C", 1.0))
-    ),
+    "warming": Dimension(_WARM_F, _WARM_K, 1, 1, (_WARM_F, _WARM_K, Unit("°C", 1.0), Unit("F", 5 / 9), Unit("C", 1.0))),
     "freezing index": Dimension(
         _FDAY, _CDAY, 0, 0, (_FDAY, _CDAY, Unit("F-day", _FDAY.factor), Unit("C-day", 86400.0))
     ),

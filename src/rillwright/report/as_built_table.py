@@ -68,7 +68,7 @@ def _blocks(record: AsBuilt, plan: Plan) -> Iterator[list[Line]]:
     yield [(line, TEXT, SOFT, False) for line in _HOW]
     for mark in record.marks:
         yield _mark(mark, system)
-    yield [("Pipes: depth to the top, and line where it was measured, each with its standard error", HEADING, INK, True)]
+    yield [("Pipes: depth to the top, line where it was measured, ± standard errors", HEADING, INK, True)]
     known = [_pipe(pipe, system) for pipe in record.pipes if pipe.logged]
     yield [("; ".join(known) or "none in the log", TEXT, INK, False)]
     if record.photos:

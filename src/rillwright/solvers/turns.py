@@ -183,8 +183,8 @@ def _covariance(shown: Floats, slack: Floats, read: _Readings) -> Floats:
 def _pairs(stems: Stems, curves: _Curves, read: _Readings, seed: int) -> tuple[Stems, Floats]:
     """Valves by their weight, and beside each the curves of a yard as the readings move them (pairs, factors, columns).
 
-    Matheron's rule: curve + covariance(curve, shown) · covariance(shown + error)^-1 · (reading + error - shown), the error
-    that of the reading and of its turns.
+    Matheron's rule: curve + covariance(curve, shown) · covariance(shown + error)^-1 · (reading + error - shown), the
+    error that of the reading and of its turns.
     """
     dice = np.random.default_rng([seed, 6])
     chosen = np.searchsorted(np.cumsum(stems.weights), (np.arange(_PAIRS) + dice.random()) / _PAIRS)

@@ -1,11 +1,10 @@
 import { describe, expect, it } from "vitest";
 import type { Schemas } from "../api/client.ts";
-import { partsOf } from "./buried.ts";
-import type { SitePoint } from "../geometry/points.ts";
+import { ownersOf, PARTS } from "./buried.ts";
 import { make, retype, type Kind, type What } from "./readings.ts";
 
 const NOTHING = { fields: {}, subject: "", cups: [] };
-const HERE = [3.25, 4.5] as unknown as SitePoint;
+const HERE = [3.25, 4.5] as const;
 const plan = {
   zones: [{ id: "Z1" }],
   places: [{ id: "V1" }],
@@ -18,14 +17,16 @@ const plan = {
 
 describe("what goes under ground", () => {
   it("is listed from the plan", () => {
-    const parts = partsOf(plan);
-    expect(parts).toContain("valve: Z1");
-    expect(parts).toContain("splice: V1");
-    expect(parts).toContain("sleeve end: T1");
-    expect(partsOf(null)).toEqual(["backflow device: entry", "shut-off: main"]);
+    expect(ownersOf(plan, "valve")).toEqual(["Z1"]);
+    expect(ownersOf(plan, "splice")).toEqual(["V1", "M1"]);
+    expect(ownersOf(plan, "sleeve end")).toEqual(["T1"]);
+    expect(ownersOf(plan, "tee")).toEqual(["M1", "Z1.1"]);
+    expect(ownersOf(plan, "drain")).toEqual(["main", "M1", "Z1.1"]);
+    for (const part of PARTS) expect(ownersOf(plan, part).length).toBeGreaterThan(0);
+    expect(ownersOf(null, "tee")).toEqual([]);
   });
 
-  it.each<[Kind, Partial<Parameters<typeof make>[1]>, What]>([
+  it.each<[Kind, Partial<Parameters<typeof make>[1]>, object]>([
     [
       "pipe buried",
       { subject: "Z1.1", fields: { depth: "12" } },
@@ -38,8 +39,8 @@ describe("what goes under ground", () => {
     ],
     [
       "part fitted",
-      { subject: "valve: Z1", place: HERE },
-      { kind: "part fitted", part: "valve", name: "Z1", place: [3.25, 4.5] },
+      { subject: "tee: Z1.1", place: ["3.25 m", "4.5 m"] },
+      { kind: "part fitted", part: "tee", name: "Z1.1", place: ["3.25 m", "4.5 m"] },
     ],
   ])("becomes an entry: %s", (kind, given, what) => {
     expect(make(kind, { ...NOTHING, ...given }, "US").what).toEqual(what);
@@ -50,10 +51,15 @@ describe("what goes under ground", () => {
     expect(Object.keys(make("pipe buried", NOTHING, "US").faults!).sort()).toEqual(["depth", "subject"]);
   });
 
-  it("comes back as it would be typed, with its place", () => {
-    const what: What = { kind: "part fitted", part: "splice", name: "V1", place: [1, 2], depth: 0.3048 };
-    const again = retype(what, "US");
-    expect(again).toMatchObject({ kind: "part fitted", subject: "splice: V1", fields: { depth: "12" }, place: [1, 2] });
-    expect(make("part fitted", again, "US").what).toEqual({ ...what, depth: "12 in" });
+  it("asks what a part belongs to", () => {
+    expect(make("part fitted", { ...NOTHING, subject: "drain: ", place: HERE }, "US").faults).toHaveProperty("subject");
+  });
+
+  it("comes back as it would be typed", () => {
+    const what = { kind: "part fitted", part: "splice", name: "V1", place: [1, 2], depth: 0.3048 } as const;
+    const again = retype(what as unknown as What, "US");
+    expect(again).toMatchObject({ kind: "part fitted", subject: "splice: V1", fields: { depth: "12" } });
+    const made = make("part fitted", { ...again, place: what.place }, "US");
+    expect(made.what).toEqual({ ...what, depth: "12 in" });
   });
 });

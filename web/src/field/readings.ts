@@ -2,9 +2,8 @@
 
 import type { Schemas } from "../api/client.ts";
 import type { System } from "../geometry/lengths.ts";
-import type { SitePoint } from "../geometry/points.ts";
 import { asTyped, typed, unitName, type Dimension } from "../geometry/units.ts";
-import { buried, subjectOf } from "./buried.ts";
+import { buried, parted, subjectOf } from "./buried.ts";
 
 export type What = Schemas["Entry"]["what"];
 export type Measurement = Schemas["SupplyTest"]["measurement"];
@@ -84,7 +83,7 @@ export const WORDS: Record<Kind, string> = {
   "head pressure": "Pressure at a head",
   "catch cups": "Catch cups",
   "pipe buried": "Pipe, before it is covered",
-  "part fitted": "Valve, splice or other part, before it is covered",
+  "part fitted": "Valve, splice, tee, drain or other part, before it is covered",
   note: "Note or photo",
   "meter pair": "Water meter, before and after",
   "leak watch": "Leak watch",
@@ -122,7 +121,7 @@ export interface Typed {
   readonly fields: Readonly<Record<string, string>>;
   readonly subject: string; // head, zone, pipe or part
   readonly cups: readonly { readonly at: readonly [number, number]; readonly depth: string }[];
-  readonly place?: SitePoint | null; // of a part
+  readonly place?: readonly [number | string, number | string] | null; // of a part
 }
 
 const WHICH: Partial<Record<Kind, string>> = {
@@ -149,8 +148,10 @@ export function make(kind: Kind, given: Typed, system: System): Made {
     if (parts.length === 0 || parts.some((one) => one === null)) faults[field.key] = wanted(field, system);
     else values[field.key] = field.several ? parts.map((one) => one!.text) : parts[0]!.text;
   }
-  if (WHICH[kind] && !given.subject) faults["subject"] = WHICH[kind];
-  if (kind === "part fitted" && !given.place) faults["place"] = "Find where it is first: the record needs its place.";
+  const [part, name] = kind === "part fitted" ? parted(given.subject) : [given.subject, given.subject];
+  if (WHICH[kind] && !(part && name)) faults["subject"] = part ? "Of what? Choose what it belongs to." : WHICH[kind];
+  if (kind === "part fitted" && !given.place)
+    faults["place"] = "The record needs its place: find it, or write how far across and up it is.";
   const cups = kind === "catch cups" ? cupsOf(given, system, faults) : [];
   return Object.keys(faults).length > 0 ? { faults } : { what: whatOf(kind, values, given, cups) as What };
 }
@@ -207,8 +208,7 @@ export function retype(what: What, system: System): { kind: Kind } & Typed {
           depth: cup.volume == null ? asTyped(cup.depth ?? 0, "depth", system) : millilitres(cup.volume),
         }))
       : [];
-  const place = what.kind === "part fitted" ? { place: what.place as unknown as SitePoint } : {};
-  return { kind, fields, subject, cups, ...place };
+  return { kind, fields, subject, cups };
 }
 
 export function millilitres(volume: number | string): string {

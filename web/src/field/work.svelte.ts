@@ -1,6 +1,7 @@
 /** What is done and measured in one yard: the current plan, its steps and ticks, the log, and what waits to be sent. */
 
 import { api, got, Refused, type Schemas } from "../api/client.ts";
+import type { JsonObject } from "../document/json.ts";
 import type { SitePoint } from "../geometry/points.ts";
 import { newId } from "./ids.ts";
 import { rows, type Entry } from "./log.ts";
@@ -16,6 +17,19 @@ type Plan = Schemas["Plan"];
 export type Draft = Pick<Entry, "what" | "words"> &
   Partial<Pick<Entry, "corrects" | "withdraws" | "at" | "photos" | "when">>;
 
+/** What stands in a form that was left, to look for a place, say. */
+export interface Unwritten {
+  readonly fields: Record<string, string>;
+  readonly subject: string;
+  readonly cups: { at: readonly [number, number]; depth: string }[];
+  readonly note: string;
+  readonly when: string;
+  readonly whole: JsonObject;
+  readonly test: JsonObject;
+  readonly pictures: readonly Picture[];
+  readonly here: SitePoint | null;
+}
+
 interface Word {
   readonly id: string;
   readonly done: boolean;
@@ -28,6 +42,8 @@ export class FieldWork {
   read = $state(false); // whether the program, or what was kept of it, has answered
   fault = $state("");
   here = $state.raw<SitePoint | null>(null); // last found place of whoever writes
+  within = $state<number | null>(null); // [m] that it may be off, either way
+  readonly unwritten = new Map<string, Unwritten>(); // forms left half filled in, by kind
   private stored = $state.raw<readonly Schemas["StoredEntry"][]>([]);
   private ticked = $state.raw<readonly Schemas["Tick"][]>([]);
   private shown = $state.raw<ReadonlySet<string>>(new Set()); // items that the program knows to be done, by ticks and log

@@ -13,6 +13,15 @@ describe("units", () => {
     expect(typed("45", "pressure", "US")!.text).toBe("45 psi");
     expect(typed(" 3,1bar ", "pressure", "US")).toEqual({ text: "3.1 bar", value: 310000 });
     expect(typed("12.5", "depth", "metric")!.value).toBeCloseTo(0.0125, 12);
+    expect(typed("1.5 m³/h", "flow", "metric")!.value).toBeCloseTo(1.5 / 3600, 12);
+  });
+
+  it("take depths, bores and heights in any unit of length, fractions too", () => {
+    expect(typed("1.2 m", "depth", "US")).toEqual({ text: "1.2 m", value: 1.2 });
+    expect(typed("1 ft 6 in", "depth", "metric")!.value).toBeCloseTo(0.4572, 12);
+    expect(typed("3/4 in", "bore", "US")!.value).toBeCloseTo(0.01905, 12);
+    expect(typed("-40 cm", "height", "US")!.text).toBe("-40 cm");
+    expect(typed("3 psi", "depth", "US")).toBeNull();
   });
 
   it("refuse what is no such quantity", () => {

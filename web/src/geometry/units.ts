@@ -1,6 +1,6 @@
 /** Quantities other than lengths on the plan, as typed and as read: SI inside, US or metric at the edge. */
 
-import { FOOT, INCH, type System } from "./lengths.ts";
+import { FOOT, INCH, readLength, type System } from "./lengths.ts";
 
 const GALLON = 231 * INCH ** 3; // [m³] US liquid gallon, exact
 const PSI = (0.45359237 * 9.80665) / INCH ** 2; // [Pa] exact
@@ -50,12 +50,15 @@ const OWN: Record<Dimension, Record<System, Unit>> = {
   },
 };
 
+const LENGTHS: ReadonlySet<Dimension> = new Set(["depth", "bore", "height"]); // in any unit of length, fractions too
+
+const ANY_LENGTH = { m: 1, cm: 0.01, mm: 1e-3, ft: FOOT, in: INCH };
+
 const OTHERS: Partial<Record<Dimension, Record<string, number>>> = {
   pressure: { bar: 1e5, pa: 1 },
-  flow: { "l/s": 1e-3 },
+  flow: { "l/s": 1e-3, "m3/h": 1 / 3600, "m³/h": 1 / 3600 },
   volume: { ml: 1e-6, m3: 1, ft3: FOOT ** 3 },
   time: { min: 60, h: 3600 },
-  depth: { cm: 0.01 },
 };
 
 export function unitName(dimension: Dimension, system: System): string {
@@ -84,15 +87,21 @@ export function asText(value: number | string, dimension: Dimension, system: Sys
 
 /** What was typed, with the unit that it means, such as `45 psi`; null when it is no such quantity. */
 export function typed(text: string, dimension: Dimension, system: System): { text: string; value: number } | null {
-  const found = /^([+-]?(?:\d+[.,]?\d*|[.,]\d+))\s*([a-z%][a-z0-9/%]*)?$/i.exec(text.trim().replace("−", "-"));
-  if (!found) return null;
+  const found = /^([+-]?(?:\d+[.,]?\d*|[.,]\d+))\s*([a-z%][a-z0-9³/%]*)?$/i.exec(text.trim().replace("−", "-"));
+  if (!found) return LENGTHS.has(dimension) ? compound(text, system) : null;
   const number = Number(found[1]!.replace(",", "."));
   const name = found[2] ?? OWN[dimension][system].name;
   const factor = factors(dimension)[name.toLowerCase()];
   return factor === undefined ? null : { text: `${number} ${name}`, value: number * factor };
 }
 
+/** A length of feet and inches or with a fraction, as metres. */
+function compound(text: string, system: System): { text: string; value: number } | null {
+  const value = /[a-z'"′″]/i.test(text) ? readLength(text, system) : null;
+  return value === null ? null : { text: `${Number(value.toPrecision(8))} m`, value };
+}
+
 function factors(dimension: Dimension): Record<string, number> {
   const own = Object.values(OWN[dimension]).map((unit): [string, number] => [unit.name.toLowerCase(), unit.factor]);
-  return { ...OTHERS[dimension], ...Object.fromEntries(own) };
+  return { ...(LENGTHS.has(dimension) ? ANY_LENGTH : OTHERS[dimension]), ...Object.fromEntries(own) };
 }

@@ -118,7 +118,7 @@ describe("answers kept for a time without a connection", () => {
     await kept.keepYard("y");
     program.asked.length = 0;
     await kept.keepYard("y");
-    const moving = ["/api/plans/new/done", "/api/plans/new/money"]; // what moves on with log and yard
+    const moving = ["/api/plans/new/done", "/api/plans/new/money", "/api/plans/new/as-built"]; // what moves on with log and yard
     expect(program.asked.filter((path) => path.startsWith("/api/plans/"))).toEqual(moving);
     expect(program.asked).toContain("/api/yards/y/ticks");
   });

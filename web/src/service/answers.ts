@@ -12,7 +12,7 @@ const SIZE = "x-kept-bytes"; // header of what is kept
 const READ = [
   /^\/api\/yards$/,
   /^\/api\/yards\/[^/]+\/(revisions\/current|plans|ticks|log|images)$/,
-  /^\/api\/plans\/[^/]+\/(document|ground|depth|workings|explained|steps|money|done|answers|changes)$/,
+  /^\/api\/plans\/[^/]+\/(document|ground|depth|workings|explained|steps|money|done|as-built|answers|changes)$/,
   /^\/api\/(units|schema\/(yard|entry))$/,
 ];
 const WORKING = /^(\/api\/plans\/[^/]+)\/workings\/(.+)$/;
@@ -72,7 +72,7 @@ export class Answers {
       (part) => `${own}/${part}`,
     );
     const schemas = ["/api/schema/yard", "/api/schema/entry"];
-    const moving = plan ? ["done", "money"].map((part) => `/api/plans/${plan.id}/${part}`) : [];
+    const moving = plan ? ["done", "money", "as-built"].map((part) => `/api/plans/${plan.id}/${part}`) : [];
     for (const path of ["/api/units", ...schemas, "/api/yards", ...small, ...moving]) await this.fresh(path);
     return { bytes: await this.bytes(), limit: this.limit, plan: plan?.made ?? null, missing };
   }
