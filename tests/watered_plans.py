@@ -4,6 +4,7 @@ import csv
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import vega_datasets
 
 from plan_yards import CATALOGUE, planned, small_yard
@@ -23,6 +24,15 @@ def seattle_file(folder):
             day = r["date"].replace("/", "-")
             out.write(f"{day},{r['temp_max']},{r['temp_min']},{r['precipitation']},{r['wind']}\n")
     return path
+
+
+def seattle_days():
+    """Days, and their least and greatest temperatures [K], of those years."""
+    with SEATTLE.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    days = np.array([row["date"].replace("/", "-") for row in rows], dtype="datetime64[D]")
+    low, high = (np.array([float(row[name]) for row in rows]) + 273.15 for name in ("temp_min", "temp_max"))
+    return days, low, high
 
 
 def with_facts(plan, **facts):

@@ -86,17 +86,7 @@ def test_index_of_a_steady_month():
         frost.freezing_index([])
 
 
-depths = st.floats(0.05, 2.0)
-factors = st.floats(0.3, 1.0)
 covers = st.floats(0.0, 3.0)
-
-
-@given(depths, factors, covers)
-def test_index_and_depth_undo_each_other(depth, factor, cover):
-    index = frost.index_to_reach(depth, conductivity=1.4, latent=8e7, factor=factor, cover=cover)
-    assert frost.frost_depth(index, conductivity=1.4, latent=8e7, factor=factor, cover=cover) == pytest.approx(
-        depth, rel=1e-6
-    )
 
 
 @given(st.floats(0, 5), st.floats(0.01, 1.0))

@@ -1,36 +1,16 @@
 """Dates of frost: seasons cut from a record, quantiles with their band, and parts through nights."""
 
-import csv
-from pathlib import Path
-
 import numpy as np
 import pytest
-import vega_datasets
 
 from rillwright.model.winter_tables import load_winter
-from rillwright.physics.frost import (
-    DAY,
-    MELTING,
-    frozen_conductivity,
-    soil_heat_capacity,
-    soil_latent_heat,
-    unfrozen_conductivity,
-)
+from rillwright.physics.frost import DAY, MELTING
 from rillwright.solvers.cold_bodies import clear_sky_drop, exposed_body, harmed_days, harmful_low, one_night
-from rillwright.solvers.freeze_dates import RISK, frost_reaches, split_seasons, turning
-from rillwright.solvers.frost import climate_of, frost_lines, index_needed
+from rillwright.solvers.freeze_dates import RISK, split_seasons, turning
+from rillwright.solvers.frost import climate_of
+from watered_plans import seattle_days as seattle
 
 TABLES = load_winter()
-
-
-def seattle():
-    """Daily weather of Seattle 2012 to 2015, open data in vega_datasets."""
-    file = Path(vega_datasets.__file__).parent / "_data" / "seattle-weather.csv"
-    with file.open() as lines:
-        rows = list(csv.DictReader(lines))
-    days = np.array([row["date"].replace("/", "-") for row in rows], dtype="datetime64[D]")
-    low, high = (np.array([float(row[name]) for row in rows]) + 273.15 for name in ("temp_min", "temp_max"))
-    return days, low, high
 
 
 def body(kind="pressure vacuum breaker", **changes):
@@ -111,59 +91,6 @@ def test_few_years_say_nothing_and_rare_harm_has_no_date():
     assert rare.safe is None
     half = turning([100, 110, 120, 105, *[None] * 4], first=True)
     assert half.safe > turning([100, 110, 120, 105], first=True).safe  # 1 in 10 of those with harm
-
-
-def test_frost_comes_down_later_the_deeper_and_leaves():
-    days, low, high = seattle()
-    season = split_seasons(days, low - 8.0, high - 8.0, southern=False)[1]  # a colder place of the same weather
-    climate = climate_of([(season.days, season.means)], snow=0.0, source="test")
-    turf = frost_lines(climate, TABLES.soils["loam"], TABLES)[0]
-    firsts = []
-    for depth in (0.05, 0.15, 0.3):
-        reached = frost_reaches(season, index_needed(depth, turf, TABLES.soils["loam"]))
-        assert not reached[0]
-        assert not reached[-1]
-        firsts.append(int(np.flatnonzero(reached)[0]))
-    assert firsts == sorted(firsts)
-    assert index_needed(turf.design, turf, TABLES.soils["loam"]) == pytest.approx(climate.design, rel=1e-6)
-
-
-def ground_under(air, *, n, soil, deep):
-    """Depths [m] and whether they are frozen on each day: heat conducted in layers of 25 mm, latent heat in the first
-    tenth of a kelvin under the melting point, explicit in time, at 4 m the year's mean. Kersten's conductivities."""
-    frozen, warm = (
-        law(soil.dry_density, water=soil.water, fine=soil.fine) for law in (frozen_conductivity, unfrozen_conductivity)
-    )
-    heat, latent = (law(soil.dry_density, water=soil.water) for law in (soil_heat_capacity, soil_latent_heat))
-    step, layer = 300.0, 0.025
-    full = np.full(160, heat * deep)  # [J/m³] over ice at the melting point, less its latent heat
-    ice = []
-    for mean in air:
-        surface = mean - MELTING if mean > MELTING else n * (mean - MELTING)
-        for _ in range(int(DAY / step)):
-            kelvin = np.where(full < -latent, (full + latent) / heat, np.maximum(full, 0.0) / heat)
-            conductivity = np.where(full < -latent / 2, frozen, warm)
-            between = 2 / (1 / conductivity[1:] + 1 / conductivity[:-1])
-            flow = np.concatenate(([2 * conductivity[0] * (surface - kelvin[0])], between * -np.diff(kelvin), [0.0]))
-            full = full - np.diff(flow) * step / layer**2
-            full[-1] = heat * deep
-        ice.append(full < -latent / 2)
-    return layer * (np.arange(160) + 0.5), np.array(ice)
-
-
-def test_frost_leaves_no_sooner_than_heat_conduction_thaws_it_nor_a_fortnight_later():
-    """A winter of -12 to 20 °C in monthly mean, as of the northern plains (invented): the same ground solved as heat
-    conduction with phase change, apart from the program's formulas, at the depths of valves and laterals."""
-    days = np.arange("2020-07-01", "2021-07-01", dtype="datetime64[D]")
-    mean = MELTING + 4 + 16 * np.cos(2 * np.pi * (np.arange(365) - 20) / 365)
-    season = split_seasons(days, mean - 5, mean + 5, southern=False)[0]
-    soil = TABLES.soils["loam"]
-    turf = frost_lines(climate_of([(season.days, season.means)], snow=0.0, source="test"), soil, TABLES)[0]
-    depths, ice = ground_under(season.means, n=turf.n, soil=soil, deep=4.0 + 4.0)
-    for depth in (0.15, 0.25, 0.35):
-        ours = np.flatnonzero(frost_reaches(season, index_needed(depth, turf, soil)))[-1]
-        theirs = np.flatnonzero(ice[:, np.abs(depths - depth).argmin()])[-1]
-        assert theirs <= ours <= theirs + 14, (depth, ours, theirs)
 
 
 def test_design_winters():

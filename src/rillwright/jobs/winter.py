@@ -41,8 +41,9 @@ from rillwright.solvers.cold_bodies import (
     one_night,
 )
 from rillwright.solvers.drain_down import drain_down
-from rillwright.solvers.freeze_dates import Season, Turning, frost_reaches, split_seasons, turning
-from rillwright.solvers.frost import climate_of, frost_lines, index_needed, pipe_freezing, surface_over
+from rillwright.solvers.freeze_dates import Season, Turning, split_seasons, turning
+from rillwright.solvers.frost import climate_of, frost_lines, pipe_freezing, surface_over
+from rillwright.solvers.frozen_ground import frozen_days
 
 __all__ = [
     "WINTER_FILES",
@@ -254,9 +255,14 @@ class _Study:
             days = [harmed_days(body, low=s.low, high=s.high, drop=drop) for s in self.seasons]
             threshold = harmful_low(body, swing=swing, drop=drop)
             yield self._dated(body.name, threshold, days)
-        for name, depth, line in self._buried(frost):
-            needed = index_needed(depth, line, self.tables.soils[self.plan.yard.soil.texture])
-            yield self._dated(name, None, [frost_reaches(season, needed) for season in self.seasons])
+        buried = tuple(self._buried(frost))
+        soil, ice = self.tables.soils[self.plan.yard.soil.texture], {}
+        for n in {line.n for _, _, line in buried}:
+            depths = [depth for _, depth, line in buried if line.n == n]
+            ice[n] = iter(frozen_days(self.seasons, depths, n=n, soil=soil))
+        for name, depth, line in buried:
+            dated = self._dated(name, None, next(ice[line.n]))
+            yield dated.model_copy(update={"depth": depth, "surface": line.surface})
 
     def _buried(self, frost: Sequence[FrostLine]) -> Iterator[tuple[str, float, FrostLine]]:
         """The shallowest pipe of main and laterals with the surface over it, and valves in their boxes."""

@@ -202,6 +202,8 @@ class FreezeDates(_Frozen):
     last_latest: date | None
     says: str  # how far the record carries
     midsummer: int = 0  # seasons that begin or end with harm, so that no part of the year is free of it
+    depth: float | None = None  # [m] of a buried part
+    surface: str | None = None  # over it
 
 
 class NightPart(_Frozen):

@@ -17,7 +17,6 @@ __all__ = [
     "freezing_index",
     "frost_depth",
     "frozen_conductivity",
-    "index_to_reach",
     "snow_conductivity",
     "soil_heat_capacity",
     "soil_latent_heat",
@@ -195,10 +194,3 @@ def frost_depth(index: float, *, conductivity: float, latent: float, factor: flo
     """
     share = 2 * factor**2 * max(index, 0.0) / (conductivity * latent)
     return conductivity * (math.sqrt(cover * cover + share) - cover)
-
-
-def index_to_reach(
-    depth: float, *, conductivity: float, latent: float, factor: float = 1.0, cover: float = 0.0
-) -> float:
-    """Freezing index [K·s] at which frost reaches a depth [m]: frost_depth the other way round."""
-    return latent * depth / factor**2 * (cover + depth / (2 * conductivity))

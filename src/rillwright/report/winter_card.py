@@ -207,6 +207,8 @@ def _spring(winter: Winter, plan: Plan) -> CardPart:
         cautions=(
             "Close up the backflow protection before water comes: heads lay open all winter. Where the law says so, a "
             "certified tester tests it before it is used.",
+            "Snow that lies can hold frost in the ground for weeks longer, and no date counts it: wait until it is "
+            "gone and a rod goes in as deep as the pipes lie.",
         ),
         steps=(
             "Close drains and test cocks; put back what was taken in.",

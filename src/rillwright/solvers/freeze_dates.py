@@ -18,9 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import stats
 
-from rillwright.physics.frost import MELTING
-
-__all__ = ["RISK", "Season", "Turning", "frost_reaches", "split_seasons", "turning"]
+__all__ = ["RISK", "Season", "Turning", "split_seasons", "turning"]
 
 Floats = NDArray[np.float64]
 Days = NDArray[np.datetime64]
@@ -82,23 +80,6 @@ def split_seasons(days: Days, low: Floats, high: Floats, *, southern: bool) -> t
         filled = [np.interp(number, number[known], values[place[known]]) for values in (low, high)]
         found.append(Season(start, whole, *filled))
     return tuple(found)
-
-
-def frost_reaches(season: Season, index: float) -> NDArray[np.bool_]:
-    """Whether frost is at a depth, on each day.
-
-    Parameters: season; index [K·s], of freezing air, with which frost comes down to that depth. It comes when the
-    running sum of the days has fallen by that from a top, and is taken to leave when the sum has risen by as much from
-    the bottom after it: thawed from above, for sun-warmed ground takes in more of the air's index than ground under
-    frost gives off, and what thaws from below comes sooner. See docs/theory/winter.md.
-    """
-    here, turn, reached = False, 0.0, []
-    for total in np.cumsum((season.means - MELTING) * 86400.0):
-        turn = min(turn, total) if here else max(turn, total)
-        if abs(total - turn) >= index:
-            here, turn = not here, total
-        reached.append(here)
-    return np.array(reached)
 
 
 def turning(days: Sequence[int | None], *, first: bool) -> Turning:

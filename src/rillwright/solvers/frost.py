@@ -24,7 +24,6 @@ from rillwright.physics.frost import (
     freezing_index,
     frost_depth,
     frozen_conductivity,
-    index_to_reach,
     snow_conductivity,
     soil_heat_capacity,
     soil_latent_heat,
@@ -32,7 +31,7 @@ from rillwright.physics.frost import (
     unfrozen_conductivity,
 )
 
-__all__ = ["SNOW_DENSITY", "climate_of", "frost_lines", "index_needed", "pipe_freezing", "surface_over"]
+__all__ = ["SNOW_DENSITY", "climate_of", "frost_lines", "pipe_freezing", "surface_over"]
 
 Floats = NDArray[np.float64]
 Days = NDArray[np.datetime64]
@@ -124,15 +123,6 @@ def _line(name: str, climate: WinterClimate, soil: FrostSoil, tables: WinterTabl
         mu=mu,
         factor=factor,
     )
-
-
-def index_needed(depth: float, line: FrostLine, soil: FrostSoil) -> float:
-    """Air-freezing index [K·s] at which frost reaches a depth [m] under a surface, with the design winter's lambda."""
-    frozen = frozen_conductivity(soil.dry_density, water=soil.water, fine=soil.fine)
-    mean = (frozen + unfrozen_conductivity(soil.dry_density, water=soil.water, fine=soil.fine)) / 2
-    latent = soil_latent_heat(soil.dry_density, water=soil.water)
-    at_ground = index_to_reach(depth, conductivity=mean, latent=latent, factor=line.factor, cover=line.cover)
-    return at_ground / line.n
 
 
 def surface_over(pipe: Pipe, plan: Plan, lines: Mapping[str, FrostLine]) -> FrostLine:

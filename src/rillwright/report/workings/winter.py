@@ -44,7 +44,7 @@ def winter_workings(winter: Winter, plan: Plan) -> Iterator[Working]:
         yield from _drained(line_drained, system)
     yield from _blow_out(winter, system)
     for number, one in enumerate(winter.dates, start=1):
-        yield from _date(number, one, winter)
+        yield from _date(number, one, winter, system)
     yield from _night(winter, system)
     for fill in winter.fills:
         yield from _fill(fill, plan, system)
@@ -223,10 +223,17 @@ def _zone(zone: ZoneBlow, winter: Winter, system: System) -> Iterator[Working]:
     )
 
 
-def _date(number: int, one: FreezeDates, winter: Winter) -> Iterator[Working]:
+def _date(number: int, one: FreezeDates, winter: Winter, system: System) -> Iterator[Working]:
     climate = winter.climate
     if one.first_safe is None or climate is None:
         return
+    buried: tuple[Given, ...] = ()
+    if one.depth is not None and one.surface is not None:
+        buried = (
+            Given("depth", show(one.depth, "depth", system)),
+            Given("surface", one.surface),
+            Given("harm", "half of the soil's water there is ice, by heat conducted day by day, snow in n only"),
+        )
     yield Working(
         f"winter.date.{number}.first",
         f"{one.part}: day of the year that 1 year in 20 has harm before",
@@ -235,6 +242,7 @@ def _date(number: int, one: FreezeDates, winter: Winter) -> Iterator[Working]:
         "mean + z(0.05 / share of winters harmed) · standard deviation of the first days of harm",
         (
             Given("date", str(one.first_safe)),
+            *buried,
             Given("winters on record", str(one.years)),
             Given("harmed", str(one.harmed)),
             Given("band, 90 %", f"{one.first_low} to {one.first_high}"),
@@ -253,6 +261,7 @@ def _date(number: int, one: FreezeDates, winter: Winter) -> Iterator[Working]:
             "mean + z(1 - 0.05 / share of winters harmed) · standard deviation of the last days of harm",
             (
                 Given("date", str(one.last_safe)),
+                *buried,
                 Given("harmed", str(one.harmed)),
                 Given("band, 90 %", f"{one.last_low} to {one.last_high}"),
                 Given("latest on record", str(one.last_latest)),
