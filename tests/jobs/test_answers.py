@@ -11,6 +11,8 @@ from rillwright.errors import InputError
 from rillwright.exchange.log_file import load_log
 from rillwright.exchange.yard_file import validated
 from rillwright.jobs.answers import Book, answer_log, put_into
+from rillwright.jobs.answers.cup_words import told as wrong_told
+from rillwright.jobs.answers.cups import _land
 from rillwright.jobs.answers.effect import effect_of
 from rillwright.jobs.answers.leaks import _splits
 from rillwright.jobs.zone_models import start_model
@@ -18,6 +20,7 @@ from rillwright.model.field_log import Entry, standing
 from rillwright.model.site import Measurement
 from rillwright.physics.units import GPM
 from rillwright.solvers.certainty import draw_yard
+from rillwright.solvers.cups import Setting, stands
 from rillwright.solvers.startup import simulate, throttled
 from rillwright.solvers.supply import fit_supply
 
@@ -109,10 +112,73 @@ def test_cups_give_evenness_net_rate_and_what_to_do(plan):
     workings = by_key([good])
     assert workings["catch cups 1.rate-low"].value < workings["catch cups 1.rate-median"].value
     assert workings["catch cups 1.alone.du-median"].value == pytest.approx(1.0)
-    assert good.do == (
-        "The cups point to no single head; set them as the plan says, or set out more cups where it is driest.",
-    )
+    assert good.do[0] == "The cups point to no single head; set them as the plan says."
+    assert good.do[1].startswith("To be surer, set more cups out, beside those that stand: they tell most at ")
+    assert any(line.startswith("So many cups, standing so, would not show a clogged nozzle at ") for line in good.says)
     assert few.verdict.startswith("Not used: 2 cups tell nothing")
+
+
+def cups_of(plan, fault, *, every):
+    """Cups that hold what falls with one head as a fault leaves it, without any error; and the zone's land."""
+    zone = plan.zones[0]
+    land = _land(zone, 2700.0, Book(plan, CATALOGUE, ()))
+    heads = [stands(fault, land) if head.id == fault.head else head for head in land.heads]
+    x, y = (values[land.cells][::every] for values in land.grid.centres())
+    depth = (0.92 * land.water(heads))[land.cells][::every]
+    rows = zip(x, y, depth, strict=True)
+    cups = [{"at": [float(a), float(b)], "depth": float(max(d, 0.0))} for a, b, d in rows]
+    return {"kind": "catch cups", "zone": zone.id, "ran": "45 min", "cups": cups}
+
+
+def test_cups_name_the_head_and_its_remedy_with_the_odds_and_their_working(plan):
+    head = plan.zones[0].heads[0]
+    cups = cups_of(plan, Setting(head, "flow", (-0.75,)), every=11)
+    by_eye, sharp = answer_log(plan, [entry(cups), entry(cups | {"depth_error": "0.3 mm"}, 3)], CATALOGUE)
+    for answer in (by_eye, sharp):
+        assert answer.do[0].startswith(f"{head} gives ")
+        assert "% less than planned: rinse nozzle and screen" in answer.do[0]
+        assert "Chance " in answer.do[0]
+        assert "DU gains" in answer.do[0]
+    workings = by_key([by_eye, sharp])
+    chance = workings[f"catch cups 1.{head}.chance"]
+    assert 0.5 < chance.value <= 1
+    assert ("standard error of a cup", "5 %, at least 0.5 mm", "") in chance.inputs
+    assert ("standard error of a cup", "0.3 mm, as written", "") in workings["catch cups 2.du-median"].inputs
+    assert any(key.startswith(f"catch cups 1.{head}.flow") for key in workings)
+
+
+def test_cups_that_settle_no_head_say_which_are_likely_and_where_more_would_tell(plan):
+    head = plan.zones[0].heads[0]
+    cups = cups_of(plan, Setting(head, "flow", (-0.95,)), every=90)
+    for units, unit in (("metric", " m"), ("US", " ft")):
+        yard = plan.yard.model_copy(update={"units": units})
+        (answer,) = answer_log(plan.model_copy(update={"yard": yard}), [entry(cups)], CATALOGUE)
+        text = " ".join(answer.do)
+        assert f"{unit}" in text
+        assert "they tell most at" in text or "Then set the cups out anew" in text
+
+
+def test_every_wrong_has_its_words_in_both_units(plan):
+    land = _land(plan.zones[0], 2700.0, Book(plan, CATALOGUE, ()))
+    head = land.heads[0].id
+    for units, away in (("metric", "0.50 m"), ("US", "1.6 ft")):
+        book = Book(plan.model_copy(update={"yard": plan.yard.model_copy(update={"units": units})}), CATALOGUE, ())
+        said = {
+            "flow": wrong_told(Setting(head, "flow", (0.35,)), book),
+            "nozzle": wrong_told(Setting(head, "nozzle", (), "spray 12 ft"), book),
+            "radius": wrong_told(Setting(head, "radius", (-0.2,)), book),
+            "turn": wrong_told(Setting(head, "turn", (24.0,)), book),
+            "arc": wrong_told(Setting(head, "arc", (-30.0,)), book),
+            "lean": wrong_told(Setting(head, "lean", (0.0, 0.5)), book),
+        }
+        assert said == {
+            "flow": "gives 35 % more than planned",
+            "nozzle": "waters as if its nozzle were spray 12 ft",
+            "radius": "throws 20 % too short",
+            "turn": "stands 24° too far counter-clockwise",
+            "arc": "sweeps 30° too narrow",
+            "lean": f"leans, its water falls {away} towards the top of the plan",
+        }
 
 
 def test_all_readings_tell_the_plans_numbers_before_and_after(plan):

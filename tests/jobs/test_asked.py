@@ -102,6 +102,16 @@ def test_the_most_that_a_pipe_passes_lies_over_hazen_williams_with_an_open_end()
             {"kind": "catch cups", "zone": "Z1", "ran": 900, "cups": [{"at": [400, 10], "depth": "10 mm"}]},
             "cups off the lawn",
         ),
+        (
+            {
+                "kind": "catch cups",
+                "zone": "Z1",
+                "ran": 900,
+                "depth_error": "1 cm",
+                "cups": [{"at": [12, 10], "depth": "10 mm"}],
+            },
+            "error of cups",
+        ),
     ],
 )
 def test_what_can_hardly_be_is_asked(what, rule):

@@ -27,6 +27,9 @@ def test_readings_carry_their_own_units():
     assert watch.readings[0].water == pytest.approx(287.594, abs=1e-3)
 
 
+CUPS = {"kind": "catch cups", "zone": "Z1", "ran": 900}
+
+
 @pytest.mark.parametrize(
     ("what", "words"),
     [
@@ -50,6 +53,16 @@ def test_readings_carry_their_own_units():
         ),
         ({"kind": "catch cups", "zone": "Z1", "ran": 60, "cups": [{"at": [0, 0], "volume": 1e-5}]}, "mouth"),
         ({"kind": "catch cups", "zone": "Z1", "ran": 60, "cups": [{"at": [0, 0]}]}, "either 'depth' or 'volume'"),
+        (
+            CUPS | {"cups": [{"at": [0, 0], "depth": 0.01}], "read_error": "1 mL"},
+            "'read_error' is of cups read by volume",
+        ),
+        (
+            CUPS | {"mouth": 0.08, "cups": [{"at": [0, 0], "volume": 1e-5}], "depth_error": "1 mm"},
+            "'depth_error' is of cups read by depth",
+        ),
+        (CUPS | {"cups": [{"at": [0, 0], "depth": 0.01}], "depth_error": "3 in"}, "must be at most"),
+        (CUPS | {"cups": [{"at": [0, 0], "depth": 0.01}], "depth_error": 0}, "must be more than"),
     ],
 )
 def test_what_cannot_be_is_refused_with_words(what, words):
@@ -71,6 +84,17 @@ def test_millilitres_over_the_mouth_are_a_depth():
     cups = [{"at": [0, 0], "volume": "45.6 mL"}, {"at": [1, 0], "depth": "7 mm"}, {"at": [2, 0], "volume": 0}]
     what = entry({"kind": "catch cups", "zone": "Z1", "ran": 900, "mouth": "3 in", "cups": cups}).what
     assert what.depths == pytest.approx([0.0456e-3 / (math.pi / 4 * 0.0762**2), 0.007, 0.0])
+
+
+def test_cups_keep_the_error_of_their_reading():
+    """Arithmetic: 2 mL over 45.6 cm² of a 3 in mouth are 0.44 mm."""
+    cups = [{"at": [0, 0], "volume": "45.6 mL"}, {"at": [1, 0], "depth": "7 mm"}]
+    plain = {"kind": "catch cups", "zone": "Z1", "ran": 900, "mouth": "3 in", "cups": cups}
+    assert entry(plain).what.errors == (None, None)
+    read = entry(plain | {"read_error": "2 mL", "depth_error": "1/32 in"}).what
+    assert read.errors == pytest.approx((0.44e-3, 0.79e-3), abs=0.01e-3)
+    again = Entry.model_validate_json(Entry.model_dump_json(entry(plain | {"read_error": "2 mL"})))
+    assert again.what.errors == (pytest.approx(0.44e-3, abs=0.01e-3), None)
 
 
 def test_a_meter_read_twice_is_a_flow_of_what_ran():

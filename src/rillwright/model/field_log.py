@@ -148,18 +148,36 @@ class CatchCups(_Frozen):
     ran: Duration  # [s]
     mouth: Bore | None = None  # [m] inside diameter of the cups' mouths; needed for volumes
     cups: Annotated[list[CatchCup], Field(min_length=1, max_length=500)]
+    depth_error: Annotated[float, *quantity("depth", low=0, high=0.05, above=True)] | None = None  # [m] standard error
+    # of a cup read by its depth, if known
+    read_error: Annotated[float, *quantity("volume", low=0, high=0.005, above=True)] | None = None  # [m³] the same of a
+    # cup read by its volume
 
     @model_validator(mode="after")
     def _mouths(self) -> "CatchCups":
-        if self.mouth is None and any(cup.volume is not None for cup in self.cups):
+        poured = [cup.volume is not None for cup in self.cups]
+        if self.mouth is None and any(poured):
             raise ValueError("cups read by volume need the 'mouth' of the cups")
+        if self.depth_error is not None and all(poured):
+            raise ValueError("'depth_error' is of cups read by depth: write 'read_error', a volume, for these")
+        if self.read_error is not None and not any(poured):
+            raise ValueError("'read_error' is of cups read by volume: write 'depth_error', a depth, for these")
         return self
 
     @property
     def depths(self) -> tuple[float, ...]:
         """Depth of water [m] that fell into each cup: its volume over its mouth."""
-        area = math.pi / 4 * (self.mouth or 1.0) ** 2
-        return tuple((cup.volume or 0.0) / area if cup.depth is None else float(cup.depth) for cup in self.cups)
+        return tuple((cup.volume or 0.0) / self._area if cup.depth is None else float(cup.depth) for cup in self.cups)
+
+    @property
+    def errors(self) -> tuple[float | None, ...]:
+        """Standard error of each of these depths [m], None where it is not said."""
+        poured = None if self.read_error is None else self.read_error / self._area
+        return tuple(poured if cup.depth is None else self.depth_error for cup in self.cups)
+
+    @property
+    def _area(self) -> float:
+        return math.pi / 4 * (self.mouth or 1.0) ** 2
 
 
 class LeakReading(_Frozen):

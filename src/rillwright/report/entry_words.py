@@ -54,7 +54,7 @@ def entry_words(entry: Entry, system: System) -> str:
         return _running(what, system)
     if isinstance(what, CatchCups):
         depths = _row((show(depth, "depth", system) for depth in what.depths), 8)
-        return f"{what.zone}, ran {show(what.ran, 'minutes', system)}: {depths}"
+        return f"{what.zone}, ran {show(what.ran, 'minutes', system)}: {depths}{_read_to(what, system)}"
     if isinstance(what, LeakWatch):
         looks = _row(
             (f"{show(k.pressure, 'pressure', system)} after {show(k.after, 'minutes', system)}" for k in what.readings),
@@ -77,6 +77,11 @@ def entry_words(entry: Entry, system: System) -> str:
     if isinstance(what, Repair):
         return f"{what.of}: {what.done}"
     return _short(entry, system)
+
+
+def _read_to(what: CatchCups, system: System) -> str:
+    errors = sorted({error for error in what.errors if error is not None})
+    return f", each to {' or '.join(show(error, 'bore', system) for error in errors)}" if errors else ""
 
 
 def _short(entry: Entry, system: System) -> str:

@@ -1,20 +1,31 @@
 """Catch cups: evenness with its band, what the ground got, and the heads to set anew."""
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
-
-import numpy as np
+from collections.abc import Iterator, Sequence
 
 from rillwright.errors import InputError
 from rillwright.jobs.answers.answer import Answer, Book, band_words
+from rillwright.jobs.answers.cup_words import (
+    TOLD,
+    amend_words,
+    driest,
+    error_told,
+    percent,
+    silence,
+    told,
+    unsure,
+)
 from rillwright.jobs.zone_models import zone_of
 from rillwright.model.field_log import CatchCups, Entry
 from rillwright.model.ground import resolve_ground
-from rillwright.model.plan import Head, Zone
+from rillwright.model.plan import Zone
 from rillwright.report.workings import Given, Working
 from rillwright.solvers.coverage import scene_of, water_rate
 from rillwright.solvers.coverage.grid import cells_of, grid_round
 from rillwright.solvers.cups import (
+    BAD,
+    CUP_LEAST,
+    CUP_SHARE,
     Amend,
     Cup,
     EvennessFound,
@@ -32,7 +43,6 @@ _SOURCE = "docs/theory/cups.md"
 _CELLS = 900  # wanted on the ground that is judged
 _OWN = 0.9  # share of the water as planned, from which a zone's cups judge a piece of ground
 _SHALLOW = 5e-3  # [m] mean depth under which reading the cups is most of the error
-_DIRECTIONS = ("right", "upper right", "top", "upper left", "left", "lower left", "bottom", "lower right")
 
 
 def cup_answers(book: Book) -> Iterator[Answer]:
@@ -52,7 +62,8 @@ def _answer(subject: str, entry: Entry, what: CatchCups, book: Book) -> Answer:
     zone = zone_of(book.plan, what.zone)
     if what.ran <= 0:
         raise InputError(f"the cups of {zone.id} give no time that it ran: write it in 'ran'")
-    cups = [Cup(cup.at, depth) for cup, depth in zip(what.cups, what.depths, strict=True)]
+    readings = zip(what.cups, what.depths, what.errors, strict=True)
+    cups = [Cup(cup.at, depth, error) for cup, depth, error in readings]
     if not any(cup.depth > 0 for cup in cups):
         raise InputError(f"all cups of {zone.id} stayed dry: see whether it ran, and where they stood")
     land = _land(zone, what.ran, book)
@@ -65,7 +76,8 @@ def _answer(subject: str, entry: Entry, what: CatchCups, book: Book) -> Answer:
         f"({band_words(book, alone.du[0], alone.du[2], 'share')}), CU {book.show(alone.cu[1], 'share')}.",
         f"Net rate {book.show(rate[1], 'rate')} ({band_words(book, rate[0], rate[2], 'rate')}); the plan says "
         f"{book.show(zone.precipitation, 'rate')} before losses. Water by the net rate.",
-        _driest(picture, land, book),
+        driest(picture, land, book),
+        *silence(picture, land),
     ]
     if found.depth[1] < _SHALLOW:
         says.append(
@@ -76,8 +88,8 @@ def _answer(subject: str, entry: Entry, what: CatchCups, book: Book) -> Answer:
         subject,
         f"DU {book.show(du[1], 'share')} in {zone.id} ({band_words(book, du[0], du[2], 'share')} in nine of ten).",
         tuple(says),
-        tuple(_words(amend, land.heads, book) for amend in amends) or (_nothing(picture),),
-        tuple(_workings(subject, what, alone, found, amends, book)),
+        (*(amend_words(amend, land, book) for amend in amends), *unsure(picture, amends, land, book)),
+        (*_workings(subject, what, alone, found, book), *_odds(subject, what, picture, amends, book)),
         (entry.id,),
     )
 
@@ -106,55 +118,10 @@ def _land(zone: Zone, ran: float, book: Book) -> Land:
     return Land(heads, ran, grid, cells, book.catalogue, scene)
 
 
-def _driest(picture: Picture, land: Land, book: Book) -> str:
-    x, y = land.grid.centres()
-    k = int(np.argmin(picture.mean))
-    at = (float(x[land.cells][k]), float(y[land.cells][k]))
-    near = min(land.heads, key=lambda head: math.dist(head.at, at))
-    places = ", ".join(book.show(value, "length") for value in at)
-    share = book.show(max(float(picture.mean[k] / picture.mean.mean()), 0.0), "share")
-    return f"Driest is the ground at {places} on the plan, nearest to {near.id}: {share} of the mean."
-
-
-def _nothing(picture: Picture) -> str:
-    if picture.bad:
-        return "Nothing that the cups point to would make the water more even."
-    return "The cups point to no single head; set them as the plan says, or set out more cups where it is driest."
-
-
-def _words(amend: Amend, heads: Sequence[Head], book: Book) -> str:
-    size, head = amend.by[0], next(h for h in heads if h.id == amend.head)
-    more, throw = size > 0, book.show(abs(size) * head.radius, "length")
-    words: Mapping[str, str] = {
-        "flow": f"{amend.head} gives {book.show(abs(size), 'share')} {'more' if more else 'less'} than planned: "
-        + (
-            f"see that its nozzle is {head.nozzle}; else put in the next smaller one."
-            if more
-            else f"rinse nozzle and screen, see that it is {head.nozzle}; else put in the next larger one."
-        ),
-        "turn": f"{amend.head} stands {abs(size):.0f}° too far {'counter-' if more else ''}clockwise: turn it back.",
-        "arc": f"{amend.head} sweeps {abs(size):.0f}° too {'wide' if more else 'narrow'}: set it to {head.arc:.0f}°.",
-        "radius": f"{amend.head} throws {throw} too {'far' if more else 'short'}: "
-        + (
-            "turn its radius screw in."
-            if more
-            else "raise it if it stands low in the grass, open its radius screw, and read its pressure."
-        ),
-        "lean": f"{amend.head} leans, its water falls {book.show(math.hypot(*amend.by), 'length')} towards the "
-        f"{_direction(amend.by)} of the plan: straighten it.",
-    }
-    gain = f"{100 * amend.gain:.1f} points"
-    return f"{words[amend.kind.split()[0]]} DU gains {gain}."
-
-
-def _direction(by: Sequence[float]) -> str:
-    return _DIRECTIONS[round(math.atan2(by[1], by[0]) / (math.pi / 4)) % 8]
-
-
 def _workings(
-    subject: str, what: CatchCups, alone: EvennessFound, found: EvennessFound, amends: Sequence[Amend], book: Book
+    subject: str, what: CatchCups, alone: EvennessFound, found: EvennessFound, book: Book
 ) -> Iterator[Working]:
-    given = (Given("cups", str(len(what.cups))), Given("ran", book.show(what.ran, "minutes")))
+    given = _given(what, book)
     middle = ("low", "median", "high")
     kriged = "depth by model, wrongs of heads and a smooth rest, conditioned on the cups and drawn 500 times; quantile"
     again = "cups drawn again with replacement 2,000 times, turned about the cups' own value; quantile"
@@ -171,8 +138,45 @@ def _workings(
         inputs = (*given, Given("mean depth", book.show(depth, "depth")))
         key = f"{subject}.rate-{end}"
         yield Working(key, "Net rate", depth / what.ran, "rate", "mean depth / time", inputs, _SOURCE, depth / what.ran)
+
+
+def _given(what: CatchCups, book: Book) -> tuple[Given, ...]:
+    known = sorted({error for error in what.errors if error is not None})
+    by_eye = [f"{percent(CUP_SHARE)}, at least {book.show(CUP_LEAST, 'bore')}"] if None in what.errors else []
+    errors = [*(f"{book.show(error, 'bore')}, as written" for error in known), *by_eye]
+    return (
+        Given("cups", str(len(what.cups))),
+        Given("ran", book.show(what.ran, "minutes")),
+        Given("standard error of a cup", "; ".join(errors)),
+    )
+
+
+def _odds(subject: str, what: CatchCups, picture: Picture, amends: Sequence[Amend], book: Book) -> Iterator[Working]:
+    """How likely heads stand wrong, where that is told, and what DU gains by putting right those that are named."""
+    formula = (
+        f"weight of all states with it badly wrong / weight of all states; before the cups {percent(BAD)} each; "
+        "weight: likelihood of the cups · chance before them"
+    )
+    for head, chance in picture.chances.items():
+        if chance >= TOLD or head in {amend.head for amend in amends}:
+            sizes = tuple(
+                Given(told(one.setting, book), percent(one.chance))
+                for one in picture.suspects
+                if one.setting.head == head and one.chance >= TOLD
+            )
+            inputs = (*_given(what, book), *sizes)
+            yield Working(
+                f"{subject}.{head}.chance",
+                f"Chance that {head} stands wrong",
+                chance,
+                "share",
+                formula,
+                inputs,
+                _SOURCE,
+            )
     for amend in amends:
-        formula = "DU with the head as planned, the rest as found, less DU as found"
-        wrong = (Given(amend.kind, ", ".join(f"{v:.2f}" for v in amend.by)), Given("its error", f"{amend.error:.2f}"))
-        key = f"{subject}.{amend.head}.{amend.kind.split()[0]}"
-        yield Working(key, f"Gain of DU at {amend.head}", amend.gain, "share", formula, wrong, _SOURCE)
+        first = amend.what[0]
+        gained = "DU with the head as planned, the rest as found, less DU as found"
+        wrong = (Given("stands", told(first.setting, book)), Given("its error", error_told(first, book)))
+        key = f"{subject}.{amend.head}.{first.setting.kind}"
+        yield Working(key, f"Gain of DU at {amend.head}", amend.gain, "share", gained, wrong, _SOURCE)

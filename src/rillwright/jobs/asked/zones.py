@@ -15,6 +15,7 @@ _FLOW = (0.3, 2.0)  # share of the planned flow outside which a zone's flow is d
 _LOW = 0.15  # share of a head's planned pressure; judgement
 _RATE = (0.2, 3.0)  # share of the planned precipitation outside which cups are doubted; judgement
 _ONE_CUP = 6.0  # times the median of its cups; judgement
+_BLURRED = 0.5  # of its cups' middle depth, over which an error is doubted; judgement
 _OFF = 1.0  # [m] off the lawns that a cup may stand
 _TURNS = 20.0  # turns in from wide open that stems of flow controls hardly have; judgement
 _LONG = 4 * 3600.0  # [s] that a zone is hardly run for cups; judgement
@@ -81,6 +82,10 @@ def _of_cups(what: CatchCups, known: Known) -> Iterator[Question]:
     if middle > 0 and max(depths) > _ONE_CUP * middle:
         figure = f"one cup with {known.show(max(depths), 'depth')}, the middle one with {known.show(middle, 'depth')}"
         yield Question("one cup", figure, "no place gets so much more", "Look at that cup's figure.")
+    error = max((error for error in what.errors if error is not None), default=0.0)
+    if error > _BLURRED * middle > 0:
+        figure = f"cups read to {known.show(error, 'depth')}, the middle one holds {known.show(middle, 'depth')}"
+        yield Question("error of cups", figure, "cups that say nothing", "Look at the unit of the error.")
     yield from _rate_of_cups(what, sum(depths) / len(depths), known)
     if known.ground is not None:
         lawn = known.ground.kinds["lawn"].buffer(_OFF)

@@ -1,19 +1,29 @@
 """Catch cups and the plan's model together: the water on the ground, its evenness with bands, and heads to set anew."""
 
-from rillwright.solvers.cups.amend import Amend, amends_of
+from rillwright.solvers.cups.amend import NAMED, Amend, amends_of
 from rillwright.solvers.cups.evenness import EvennessFound, cups_alone, evenness_found
-from rillwright.solvers.cups.picture import Cup, Picture, picture_of
-from rillwright.solvers.cups.wrongs import Land, Wrong
+from rillwright.solvers.cups.further import next_cups
+from rillwright.solvers.cups.law import BAD, CUP_LEAST, CUP_SHARE, Cup
+from rillwright.solvers.cups.picture import Picture, Suspect, picture_of
+from rillwright.solvers.cups.wrongs import Fault, Land, Setting, stands
 
 __all__ = [
+    "BAD",
+    "CUP_LEAST",
+    "CUP_SHARE",
+    "NAMED",
     "Amend",
     "Cup",
     "EvennessFound",
+    "Fault",
     "Land",
     "Picture",
-    "Wrong",
+    "Setting",
+    "Suspect",
     "amends_of",
     "cups_alone",
     "evenness_found",
+    "next_cups",
     "picture_of",
+    "stands",
 ]

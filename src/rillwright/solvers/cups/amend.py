@@ -1,42 +1,41 @@
-"""Which heads to set otherwise: what the cups say stands wrong, and what DU gains by putting it right."""
+"""Which heads to set otherwise: what most likely stands wrong, by its odds, and what DU gains by putting it right."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
 from rillwright.physics.evenness import distribution_uniformity
-from rillwright.solvers.cups.picture import LANDS, Picture
-from rillwright.solvers.cups.wrongs import Kind, Land, set_wrong
+from rillwright.solvers.cups.law import LANDS
+from rillwright.solvers.cups.picture import Picture, Suspect
+from rillwright.solvers.cups.wrongs import Land, stands
 
-__all__ = ["Amend", "amends_of"]
+__all__ = ["NAMED", "Amend", "amends_of"]
 
-_WORTH = 0.003  # of DU, under which nothing is worth a walk
+NAMED = 0.5  # chance from which a head is named
+_AS_LIKELY = 1 / 3  # of the likeliest thing, from which another is told beside it
 
 
 @dataclass(frozen=True, slots=True)
 class Amend:
-    """One thing to put right at one head."""
+    """One head to put right."""
 
     head: str
-    kind: Kind  # 'lean x' stands for a lean any way
-    by: tuple[float, ...]  # what is wrong, in the kind's unit; a lean's x and y [m]
-    error: float  # standard, of its size
-    gain: float  # [-] of DU when put right
+    chance: float  # that anything is badly wrong with it
+    what: tuple[Suspect, ...]  # that may be, likeliest first; the others where nearly as likely
+    gain: float  # [-] of DU when the first of them is put right; under 0 when it falls
 
 
 def amends_of(picture: Picture, land: Land) -> tuple[Amend, ...]:
-    """What to put right, most gain of DU first."""
-    before = distribution_uniformity(np.maximum(picture.mean, 0.0))
-    by_id = {head.id: head for head in land.heads}
-    found: list[Amend] = []
-    for rows in picture.bad:
-        wrong, size = picture.wrongs[rows[0]], picture.wrong[list(rows)]
-        right = stands = by_id[wrong.head]
-        for row in rows:
-            stands = set_wrong(stands, picture.wrongs[row].kind, float(picture.wrong[row]))
-        water, less = (LANDS * land.water([head])[land.cells] for head in (right, stands))
-        gain = distribution_uniformity(np.maximum(picture.mean + water - less, 0.0)) - before
-        if gain > _WORTH:
-            error = float(picture.wrong_error[list(rows)].max())
-            found.append(Amend(wrong.head, wrong.kind, tuple(float(v) for v in size), error, float(gain)))
-    return tuple(sorted(found, key=lambda amend: -amend.gain))
+    """The heads of which the cups say that they stand wrong, likeliest first."""
+    mean, found = picture.mean, []
+    before = distribution_uniformity(np.maximum(mean, 0.0))
+    for name, chance in picture.chances.items():
+        if chance < NAMED:
+            continue
+        suspects = [suspect for suspect in picture.suspects if suspect.setting.head == name]
+        first = suspects[0]
+        right, wrong = (land.water([head])[land.cells] for head in (land.head(name), stands(first.setting, land)))
+        gain = distribution_uniformity(np.maximum(mean + LANDS * (right - wrong), 0.0)) - before
+        what = tuple(one for one in suspects if one.chance >= _AS_LIKELY * first.chance)
+        found.append(Amend(name, chance, what, float(gain)))
+    return tuple(found)

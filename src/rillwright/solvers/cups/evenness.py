@@ -7,7 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillwright.physics.evenness import christiansen_uniformity, distribution_uniformity
-from rillwright.solvers.cups.picture import Cup, Picture
+from rillwright.solvers.cups.law import Cup
+from rillwright.solvers.cups.picture import Picture
 
 __all__ = ["Band", "EvennessFound", "cups_alone", "evenness_found"]
 
