@@ -192,6 +192,8 @@ def test_cups_and_a_photo_are_written_down(phone, ask, yard, keep_picture):
     for number, depth in enumerate(("12", "6", "10", "12"), 1):
         phone.get_by_label(f"Depth in cup {number}").fill(depth)
     expect(phone.get_by_text("Mean 10.0 mm; the driest quarter has 60% of it.")).to_be_visible()
+    phone.get_by_text("How sure it is, and more").click()
+    phone.get_by_label("Depth error").fill("1")
     phone.get_by_label("Photo", exact=True).set_input_files(
         {"name": "a.png", "mimeType": "image/png", "buffer": picture(2400, 600)}
     )
@@ -205,6 +207,7 @@ def test_cups_and_a_photo_are_written_down(phone, ask, yard, keep_picture):
     assert [cup["depth"] for cup in entry["what"]["cups"]] == pytest.approx([0.012, 0.006, 0.01, 0.012])
     assert entry["what"]["cups"][3]["at"] == [3, 4]
     assert entry["what"]["ran"] == 900
+    assert entry["what"]["depth_error"] == pytest.approx(1e-3)
     kept = phone.request.get(f"/api/yards/{yard}/photos/{entry['photos'][0]}")
     assert Image.open(io.BytesIO(kept.body())).size == (1600, 400)
 

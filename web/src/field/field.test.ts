@@ -110,6 +110,10 @@ describe("the log", () => {
   it("says SI in the yard's units, and what waits as it was typed", () => {
     const what: Entry["what"] = { kind: "supply test", measurement: gauge, outlet: "", valve_open: 1 };
     expect(says(entry("a", "", { what }), "US")).toBe("45.0 psi, nothing running");
+    const cups = { kind: "catch cups", zone: "Z1", ran: 900, mouth: 0.0762, cups: [{ at: [0, 0], depth: 0.01 }] };
+    const known = { ...cups, depth_error: 1e-3, read_error: 2e-6 } as unknown as Entry["what"];
+    expect(says(entry("b", "", { what: known }), "metric")).toBe("Z1, ran 900.0 s: 10.0 mm, each to 1.0 mm or 2 mL");
+    expect(says(entry("b", "", { what: known }), "US")).toBe("Z1, ran 900.0 s: 0.39 in, each to 0.039 in or 2 mL");
     expect(kindOf(entry("a", "", { what }))).toBe("static gauge");
   });
 });

@@ -64,7 +64,12 @@ export function says(entry: Entry, system: System): string {
     const depths = what.cups
       .map((cup) => (cup.volume == null ? read(cup.depth, "depth") : millilitres(cup.volume)))
       .join(", ");
-    return `${what.zone}, ran ${read(what.ran, "time")}: ${depths}`;
+    const errors = [
+      ...(what.depth_error == null ? [] : [read(what.depth_error, "bore")]),
+      ...(what.read_error == null ? [] : [millilitres(what.read_error)]),
+    ];
+    const each = errors.length > 0 ? `, each to ${errors.join(" or ")}` : "";
+    return `${what.zone}, ran ${read(what.ran, "time")}: ${depths}${each}`;
   }
   if (what.kind === "head look") return `${what.head}: ${what.seen}`;
   if (what.kind === "zone walk") return `${what.zone}: ${what.seen}${what.head ? ` at ${what.head}` : ""}`;

@@ -39,6 +39,9 @@ export const HINTS: Readonly<Record<string, string>> = {
   "SupplyTest.valve_open": "1 wide open, 0.5 half: a valve partly open tells only the least that the supply gives.",
   "HeadPressure.by": "A gauge under the nozzle, or a pitot tube held into its jet.",
   "CatchCups.mouth": "Inside width of the cups at the top; needed for cups read by volume, such as 45 mL.",
+  "CatchCups.depth_error":
+    "How far a cup's depth may be off as you read it, such as 1 mm or 0.04 in. Empty: by eye, 5 %, at least half a millimetre.",
+  "CatchCups.read_error": "The same of cups read by volume, such as 2 mL; empty: as of those read by eye.",
   "PipeBuried.line": "As it really lies, a point a line: across, up. Empty: as planned.",
   "LeakWatch.closed_in":
     "All that is open to the gauge and shut off from everything else. Water only: compressed air kills.",

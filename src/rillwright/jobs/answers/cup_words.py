@@ -6,20 +6,13 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from rillwright.jobs.answers.answer import Book
-from rillwright.solvers.cups import Amend, Fault, Land, Picture, Setting, Suspect, next_cups
+from rillwright.solvers.cups import GROSS, Amend, Fault, Land, Picture, Setting, Suspect, next_cups
 
 __all__ = ["TOLD", "amend_words", "driest", "error_told", "percent", "silence", "told", "unsure"]
 
 TOLD = 0.25  # chance from which a head that is not named is told
 _SAME = 0.003  # of DU, that nobody notices
 _DIRECTIONS = ("right", "upper right", "top", "upper left", "left", "lower left", "bottom", "lower right")
-_SILENT: Mapping[Fault, str] = {  # the other nozzle shows where a clogged one does
-    "flow": "a clogged nozzle",
-    "radius": "a sunken head",
-    "turn": "a turned head",
-    "arc": "a wrong arc",
-    "lean": "a leaning head",
-}
 
 
 def driest(picture: Picture, land: Land, book: Book) -> str:
@@ -32,15 +25,22 @@ def driest(picture: Picture, land: Land, book: Book) -> str:
     return f"Driest is the ground at {_place(at, book)} on the plan, nearest to {near.id}: {share} of the mean."
 
 
-def silence(picture: Picture, land: Land) -> Iterator[str]:
+def silence(picture: Picture, land: Land, book: Book) -> Iterator[str]:
     """What these cups would not show, were it so."""
     found = []
-    for kind, words in _SILENT.items():
+    words: Mapping[Fault, str] = {
+        "flow": "half the flow lost",
+        "radius": "a throw a quarter short",
+        "turn": f"a turn of {GROSS['turn']:.0f}°",
+        "arc": f"an arc {GROSS['arc']:.0f}° off",
+        "lean": f"a lean that shifts the water {book.show(GROSS['lean'], 'length')}",
+    }
+    for kind, what in words.items():
         heads = [head.id for head in land.heads if kind in picture.silent.get(head.id, ())]
         if heads:
-            found.append(f"{words} at {'any head' if len(heads) == len(land.heads) else ', '.join(heads)}")
+            found.append(f"{what} at {'any head' if len(heads) == len(land.heads) else ', '.join(heads)}")
     if found:
-        yield f"So many cups, standing so, would not show {'; '.join(found)}."
+        yield f"So many cups, standing so, would hardly show {'; '.join(found)}."
 
 
 def amend_words(amend: Amend, land: Land, book: Book) -> str:

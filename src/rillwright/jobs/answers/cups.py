@@ -77,7 +77,7 @@ def _answer(subject: str, entry: Entry, what: CatchCups, book: Book) -> Answer:
         f"Net rate {book.show(rate[1], 'rate')} ({band_words(book, rate[0], rate[2], 'rate')}); the plan says "
         f"{book.show(zone.precipitation, 'rate')} before losses. Water by the net rate.",
         driest(picture, land, book),
-        *silence(picture, land),
+        *silence(picture, land, book),
     ]
     if found.depth[1] < _SHALLOW:
         says.append(

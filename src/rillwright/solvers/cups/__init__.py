@@ -5,12 +5,13 @@ from rillwright.solvers.cups.evenness import EvennessFound, cups_alone, evenness
 from rillwright.solvers.cups.further import next_cups
 from rillwright.solvers.cups.law import BAD, CUP_LEAST, CUP_SHARE, Cup
 from rillwright.solvers.cups.picture import Picture, Suspect, picture_of
-from rillwright.solvers.cups.wrongs import Fault, Land, Setting, stands
+from rillwright.solvers.cups.wrongs import GROSS, Fault, Land, Setting, stands
 
 __all__ = [
     "BAD",
     "CUP_LEAST",
     "CUP_SHARE",
+    "GROSS",
     "NAMED",
     "Amend",
     "Cup",

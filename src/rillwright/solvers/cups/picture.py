@@ -52,7 +52,7 @@ class Picture:
 
     parts: tuple[Part, ...]  # the likeliest states; their chances add up to 1
     suspects: tuple[Suspect, ...]  # likeliest first
-    silent: Mapping[str, tuple[Fault, ...]]  # by head: of what the cups would not show, were it badly wrong
+    silent: Mapping[str, tuple[Fault, ...]]  # by head: what the cups would not show, were it grossly wrong
     apart: Floats  # (states, cells) [m] by which states differ in depth, times the root of their chance
     size: float  # [-] of the rest in the likeliest state, as a share of the mean depth
     reach: float  # [m] of the rest there
@@ -183,13 +183,14 @@ def _sized(law: Law, row: int, state: State) -> tuple[Setting, float]:
 
 
 def _silent(law: Law) -> dict[str, tuple[Fault, ...]]:
-    """Of each head the kinds of which half and more of the settings would not show."""
+    """Of each head the kinds of which a gross setting would not show."""
     by_kind: dict[tuple[str, Fault], list[float]] = defaultdict(list)
     for setting, gain in zip(law.settings, law.shown(), strict=True):
-        by_kind[setting.head, setting.kind].append(float(gain))
+        if setting.gross:
+            by_kind[setting.head, setting.kind].append(float(gain))
     found: dict[str, tuple[Fault, ...]] = defaultdict(tuple)
     for (head, kind), gains in by_kind.items():
-        if np.median(gains) < _SHOWS:
+        if np.mean(gains) < _SHOWS:
             found[head] += (kind,)
     return dict(found)
 

@@ -1,5 +1,6 @@
 """How a head may stand otherwise than planned, and what each of these does to the water on the ground."""
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -14,6 +15,7 @@ from rillwright.solvers.coverage import Grid, Scene, water_rate
 
 __all__ = [
     "BETWEEN",
+    "GROSS",
     "WRONGS",
     "Fault",
     "Kind",
@@ -48,6 +50,13 @@ _FAR: Mapping[Fault, tuple[float, ...]] = {  # how far off a head that is badly 
     "turn": _ANGLES,
     "arc": _ANGLES,
 }
+GROSS: Mapping[Fault, float] = {  # of these, what cups are asked to show of each head; judgement
+    "flow": -0.55,
+    "radius": -0.25,
+    "turn": 28.0,  # one way and the other
+    "arc": 28.0,
+    "lean": 0.5,  # any way
+}
 _LEANS, _DIRECTIONS = (0.5, 0.9), 8  # [m]
 BETWEEN: Mapping[Fault, float] = {  # standard deviation of what is badly wrong about the nearest of these
     "flow": 0.1,
@@ -75,6 +84,12 @@ class Setting:
     kind: Fault
     by: tuple[float, ...]  # in the kind's unit; of a lean x and y [m]; none of another nozzle
     nozzle: str = ""  # that it carries, of another nozzle
+
+    @property
+    def gross(self) -> bool:
+        """Whether it is what cups are asked to show."""
+        wanted = GROSS.get(self.kind)
+        return wanted is not None and (self.by[0] == wanted or math.isclose(math.hypot(*self.by), wanted))
 
 
 @dataclass(frozen=True, slots=True)
