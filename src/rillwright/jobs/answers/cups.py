@@ -79,7 +79,7 @@ def _answer(subject: str, entry: Entry, what: CatchCups, book: Book) -> Answer:
         driest(picture, land, book),
         *silence(picture, land, book),
     ]
-    if found.depth[1] < _SHALLOW:
+    if found.depth[1] < _SHALLOW and None in what.errors:
         says.append(
             f"The cups hold {book.show(found.depth[1], 'depth')} on the mean: the eye errs by a good part of that. "
             "Let the zone run longer for a sharper answer."
