@@ -2,6 +2,13 @@
 
 import multiprocessing
 import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
 
 from rillwright.jobs.workers import process_pool, run_all
 
@@ -27,3 +34,49 @@ def test_a_killed_process_costs_time_and_nothing_else():
     with process_pool() as pool:
         assert list(run_all(pool, square_or_die, range(7))) == [n * n for n in range(7)]
         assert list(run_all(pool, square, range(3))) == [0, 1, 4]
+
+
+ALONE = """
+import os, signal
+from rillwright.jobs import workers
+
+def noted(_):
+    return os.getpid(), workers.note
+
+if __name__ == "__main__":
+    workers.note = "set before the processes were started"
+    with workers.process_pool() as pool:
+        for pid, note in pool.map(noted, range(2)):
+            print(pid, note, flush=True)
+        {last}
+"""
+
+
+def run_alone(tmp_path, *, last="pass"):
+    (tmp_path / "alone.py").write_text(ALONE.format(last=last))
+    return subprocess.run([sys.executable, "alone.py"], cwd=tmp_path, capture_output=True, text=True, check=False)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="forks on Linux alone")
+def test_a_caller_without_threads_hands_over_what_it_has_imported(tmp_path):
+    done = run_alone(tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert done.stderr == ""
+    assert [line.split(" ", 1)[1] for line in done.stdout.splitlines()] == ["set before the processes were started"] * 2
+
+
+def test_processes_end_with_a_caller_that_is_killed(tmp_path):
+    done = run_alone(tmp_path, last="os.kill(os.getpid(), signal.SIGKILL)")
+    assert done.returncode == -signal.SIGKILL
+    pids = {int(line.split()[0]) for line in done.stdout.splitlines()}
+    assert pids
+    while any(alive(pid) for pid in pids):  # for ever if they do not: the runner's limit ends that
+        time.sleep(0.01)
+
+
+def alive(pid):
+    try:
+        os.kill(pid, 0)
+    except ProcessLookupError:
+        return False
+    return Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()[0] != "Z"

@@ -42,7 +42,7 @@ def plan_yard(path: Path, catalogue: Catalogue, out: Path, *, force: bool, seed:
     """
     yard = load_yard(path)
     check_folder(out, force=force)
-    with shown_progress() as progress, process_pool() as pool:
+    with process_pool() as pool, shown_progress() as progress:
         plan = make_plan(yard, catalogue, seed=seed, progress=progress, pool=pool)
         progress("drawings and report", 0.0)
         write_plan(plan, catalogue, out, force=force)

@@ -33,7 +33,7 @@ def plan_files(
             good.append((file, load_yard(file)))
         except RillwrightError as error:
             lines[file] = YardLine(file.name, None, str(error))
-    with shown_progress() as progress, cluster(scheduler) if scheduler else process_pool() as executor:
+    with cluster(scheduler) if scheduler else process_pool() as executor, shown_progress() as progress:
         for outcome in plan_many([yard for _, yard in good], catalogue, seed=seed, executor=executor):
             file = good[outcome.number][0]
             if outcome.plan is not None:

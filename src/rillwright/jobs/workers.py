@@ -2,11 +2,14 @@
 
 import os
 import signal
+import sys
+import threading
+import warnings
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
 from typing import TypeVar
 
 from rillwright import __version__
@@ -65,15 +68,21 @@ def begin(pool: Executor | None, work: Callable[[], Result]) -> Callable[[], Res
 def process_pool() -> Iterator[Executor | None]:
     """Processes, one for each core up to four; none on a machine of one core.
 
-    Fresh processes are started, not forked: the caller may have threads. A script that calls this needs the usual
-    `if __name__ == "__main__"` guard. An interrupt from the terminal reaches the caller alone, who ends them all.
+    On Linux a caller with no thread of its own is forked, so that nothing is imported again; call this before anything
+    starts one. Elsewhere fresh processes are started: a script needs the usual `if __name__ == "__main__"` guard. An
+    interrupt from the terminal reaches the caller alone, who ends them all; they end too when the caller is killed.
     """
     cores = min(4, os.cpu_count() or 1)
     if cores < 2:
         yield None
         return
-    pool = ProcessPoolExecutor(max_workers=cores, mp_context=get_context("spawn"))
-    with _interrupts_held():
+    forks = sys.platform == "linux" and threading.active_count() == 1
+    if forks:
+        _import_solvers()
+    context = get_context("fork" if forks else "spawn")
+    pool = ProcessPoolExecutor(max_workers=cores, mp_context=context, initializer=_end_with_parent)
+    with _interrupts_held(), warnings.catch_warnings():
+        warnings.simplefilter("ignore", DeprecationWarning)  # of the threads of BLAS, which it ends at a fork itself
         for _ in range(cores):
             pool.submit(os.getpid)  # starts one process each
     try:
@@ -108,6 +117,25 @@ def cluster(scheduler: str) -> Iterator[Executor]:
 
 def _version() -> str:
     return __version__
+
+
+def _import_solvers() -> None:
+    """Import, once for all processes, the libraries that solvers import only when they are called."""
+    import highspy  # noqa: F401
+    from ortools.linear_solver import pywraplp  # noqa: F401
+    from ortools.sat.python import cp_model  # noqa: F401
+
+
+def _end_with_parent() -> None:
+    """Watch, in a process of the pool, for the end of the one that started it."""
+
+    def watch() -> None:
+        parent = parent_process()
+        if parent is not None:
+            parent.join()
+            os._exit(1)
+
+    threading.Thread(target=watch, daemon=True).start()
 
 
 @contextmanager

@@ -11,7 +11,7 @@ from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning import make_zones
 from rillwright.solvers.zoning.bound import cost_bound
 from rillwright.solvers.zoning.count import fewest_zones
-from rillwright.solvers.zoning.cuts import Broken, Cut, broken_sets
+from rillwright.solvers.zoning.cuts import Broken, Rows, broken_sets
 from rillwright.solvers.zoning.forest import forest_bound
 from rillwright.solvers.zoning.patterns import kinds_of, pattern_bound
 from rillwright.solvers.zoning.pool import spread_tree
@@ -142,8 +142,9 @@ def test_every_partition_keeps_the_rows_of_full_zones(seed):
             for size in range(1, 7):
                 for inside in itertools.combinations(range(7), size):
                     most = math.floor(share[list(inside)].sum() / least + 1e-9)
-                    cut = Cut.of(None, Broken(0.0, frozenset(inside), outward=True, most=most), 7)
-                    held = cut.of_places(np.array(roots)).sum() + cut.of_heads(*np.array(arcs).reshape(-1, 2).T).sum()
+                    row = Rows(7).take([Broken(0.0, frozenset(inside), outward=True, most=most)], 0)
+                    tails, heads = np.array([(7, root) for root in roots] + arcs).T
+                    held = row.coefficients(tails, heads).sum()
                     over.append(held - most)
     assert max(over) == 0
 

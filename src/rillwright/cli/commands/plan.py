@@ -49,7 +49,7 @@ def plan(
     check_folder(out, force=force)
     earlier = None if start is None else read_plan(start)
     begun = None if earlier is None else start_from(earlier, earlier.heads)
-    with kept_on_interrupt() as stop, shown_progress(stop) as progress, process_pool() as pool:
+    with kept_on_interrupt() as stop, process_pool() as pool, shown_progress(stop) as progress:
         made = make_plan(document, catalogue, seed=seed, progress=progress, pool=pool, stop=stop, start=begun)
         files = write_plan(made, catalogue, out, force=force, progress=progress)
     print_summary(made)

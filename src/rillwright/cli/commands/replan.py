@@ -49,7 +49,7 @@ def replan(
 
     building, entries = in_yard(read_plan(plan), document), load_log(log)
     check_changes(out, force=force)
-    with kept_on_interrupt() as stop, shown_progress(stop) as progress, process_pool() as pool:
+    with kept_on_interrupt() as stop, process_pool() as pool, shown_progress(stop) as progress:
         found = replan_job(
             building,
             entries,

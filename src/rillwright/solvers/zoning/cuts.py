@@ -13,14 +13,13 @@ Source: inside, Toth and Vigo, Networks 26 (1995), from memory; outward, derived
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rillwright.solvers.zoning.cut_kernels import grown_inside, grown_outward
 
-__all__ = ["Broken", "Cut", "broken_sets"]
+__all__ = ["Broken", "Rows", "broken_sets"]
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -39,42 +38,61 @@ class Broken:
     most: int
 
 
-@dataclass(slots=True)
-class Cut:
-    """A row of the programme."""
+class Rows:
+    """Rows of a programme, one of each array for a row."""
 
-    row: Any
-    heads: frozenset[int]
-    inside: NDArray[np.bool_]  # by head, whether it is one of them
-    outward: bool
-    price: float = 0.0  # of the row in the last solution
-    idle: int = 0  # solves since it was last binding
+    def __init__(self, heads: int) -> None:
+        self.inside = np.zeros((0, heads), dtype=bool)  # whether each head is in its set
+        self.outward = np.zeros(0, dtype=bool)
+        self.number = np.zeros(0, dtype=np.int32)  # among all rows of the programme
+        self.idle = np.zeros(0, dtype=np.int64)  # solves since it was last binding
 
-    @classmethod
-    def of(cls, row: Any, broken: Broken, heads: int) -> "Cut":
-        """The row for a broken one, in a programme of so many heads."""
-        inside = np.zeros(heads, dtype=bool)
-        inside[list(broken.inside)] = True
-        return cls(row, broken.inside, inside, broken.outward)
+    def take(self, broken: Sequence[Broken], first: int) -> "Rows":
+        """Add broken rows, numbered from the first; returns the added ones."""
+        added = Rows(self.inside.shape[1])
+        added.inside = np.zeros((len(broken), self.inside.shape[1]), dtype=bool)
+        for row, one in enumerate(broken):
+            added.inside[row, list(one.inside)] = True
+        added.outward = np.array([one.outward for one in broken], dtype=bool)
+        added.number = np.arange(first, first + len(broken), dtype=np.int32)
+        added.idle = np.zeros(len(broken), dtype=np.int64)
+        for name in ("inside", "outward", "number", "idle"):
+            setattr(self, name, np.concatenate((getattr(self, name), getattr(added, name))))
+        return added
 
-    def of_heads(self, i: Whole, j: Whole) -> Floats:
-        """Coefficients of trenches from heads i to heads j."""
-        leaves = self.inside[i] & (self.inside[j] != self.outward)
-        return np.where(leaves, -1.0 if self.outward else 1.0, 0.0)
+    def drop(self, idle: int) -> NDArray[np.int32]:
+        """Take rows out that have been idle so long, and number the others anew; returns the numbers that are gone."""
+        kept = self.idle < idle
+        gone: NDArray[np.int32] = self.number[~kept]
+        self.number = (self.number[kept] - np.searchsorted(gone, self.number[kept])).astype(np.int32)
+        self.inside, self.outward, self.idle = self.inside[kept], self.outward[kept], self.idle[kept]
+        return gone
 
-    def of_places(self, h: Whole) -> Floats:
-        """Coefficients of trenches from a place to heads h."""
-        return np.where(self.inside[h] & self.outward, 1.0, 0.0)
+    def known(self) -> set[tuple[frozenset[int], bool]]:
+        """Sets of heads of the rows, and whether they are outward."""
+        return {
+            (frozenset(np.flatnonzero(inside).tolist()), outward)
+            for inside, outward in zip(self.inside, self.outward.tolist(), strict=True)
+        }
 
-    def charge(self, inner: Floats, outer: Floats) -> None:
-        """Take the row's price off the reduced costs of trenches between heads and from places."""
-        if not self.price:
-            return
-        inside = np.flatnonzero(self.inside)
-        if self.outward:
-            inner[inside] += self.price
-            outer[:, inside] -= self.price
-        inner[np.ix_(inside, inside)] -= self.price
+    def coefficients(self, tail: Whole, head: Whole) -> Floats:
+        """Coefficients, shape (rows, trenches), of trenches to heads; a tail past the heads is a place."""
+        between, outward = tail < self.inside.shape[1], self.outward[:, None]
+        found = np.zeros((len(self.inside), len(tail)))
+        into = self.inside[:, head]
+        leaves = self.inside[:, tail[between]] & (into[:, between] != outward)
+        found[:, between] = np.where(leaves, np.where(outward, -1.0, 1.0), 0.0)
+        found[:, ~between] = into[:, ~between] & outward
+        return found
+
+    def charged(self, price: Floats) -> tuple[Floats, Floats]:
+        """What the prices of rows take off the reduced costs of trenches between heads, and from places into each head.
+
+        Shapes: price (rows,); the results (heads, heads) and (heads,).
+        """
+        held = self.inside.T @ (price[:, None] * self.inside)
+        out = price[self.outward] @ self.inside[self.outward]
+        return held - out[:, None], out
 
 
 def broken_sets(order: Sequence[int], share: Floats, arcs: Floats, root: Floats, least: float) -> list[Broken]:

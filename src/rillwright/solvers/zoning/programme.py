@@ -1,0 +1,217 @@
+"""The linear programme of the bound on zones' cost, kept between rounds so that each starts from the last.
+
+Trenches are numbered by their ends: the tail is a head, or a place past the heads; the head is a head. Short trenches
+alone are columns at first. A left-out trench into a head lowers the bound by no more than its reduced cost, and a head
+has one trench coming in: so the least reduced cost of each head corrects the bound, and the trenches concerned become
+columns.
+"""
+
+import itertools
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rillwright.solvers.watch import Watch
+from rillwright.solvers.zoning.cuts import Broken, Rows, broken_sets
+from rillwright.solvers.zoning.task import ZoneTask
+
+__all__ = ["Programme"]
+
+Floats = NDArray[np.float64]
+Whole = NDArray[np.int64]
+Mask = NDArray[np.bool_]
+
+_PRICINGS = 3  # times that a round prices left-out trenches
+_NEAR = 9  # trenches into a head that are columns from the start, of each sort
+_OF_PLACE = 3  # trenches out of a place that are
+_CUTS = 150  # in one round
+_IDLE = 3  # solves after which a row that did not bind is dropped
+_SETTLED = 1e-4  # share of its value by which left-out trenches may lower the bound
+
+
+class Programme:
+    """Places open and trenches used at least cost. Rows: heads, groups, places, the number of these, then cuts."""
+
+    def __init__(self, task: ZoneTask, counts: Sequence[int]) -> None:
+        import highspy
+
+        self.task, self.heads, self.places = task, len(task.flow), len(task.opening)
+        self._group = np.empty(self.heads, dtype=np.int64)
+        for number, members in enumerate(task.groups):
+            self._group[list(members)] = number
+        self._share = np.array(task.flow) / np.array(task.capacity)
+        self._least = [
+            float(self._share[list(members)].sum()) - (count - 1)
+            for members, count in zip(task.groups, counts, strict=True)
+        ]
+        self._cost = self._costs()
+        self._column = ~np.isfinite(self._cost)  # by trench, whether it is one, or none at all
+        self._linked = np.zeros((self.places, self.heads), dtype=bool)
+        self._tail, self._head = np.zeros((2, 0), dtype=np.int64)  # of the columns, as they were added
+        self._used: Floats = np.zeros(0)  # of each column in the last solution
+        self._open: Floats = np.zeros(self.places)
+        self._cuts = Rows(self.heads)
+        self._starts, self._from = self.heads, self.heads + len(task.groups)  # first rows of groups and of places
+        self._number = self._from + self.places  # row of the number of places open
+        self._solver = highspy.Highs()
+        self._status, self._none = highspy.HighsModelStatus, highspy.kHighsInf
+        for name, value in (("output_flag", False), ("threads", 1), ("presolve", "off"), ("solver", "simplex")):
+            self._solver.setOptionValue(name, value)
+        self._first_rows(counts)
+        self._add_columns(self._near())
+
+    def _costs(self) -> Floats:
+        """Cost of each trench; infinite between heads that no zone may hold together and from illegal places."""
+        task = self.task
+        between = np.full((self.heads, self.heads), np.inf)
+        for members in task.groups:
+            for i, j in itertools.combinations(members, 2):
+                if task.fits((i, j)):
+                    between[i, j] = between[j, i] = task.trench_cost * task.between[i, j]
+        return np.vstack((between, np.where(task.legal, task.trench_cost * task.reach, np.inf)))
+
+    def _first_rows(self, counts: Sequence[int]) -> None:
+        """One trench into each head, a zone each of a group's starts, none from a closed place, and a place open."""
+        exact = np.concatenate((np.ones(self.heads), np.array(counts, dtype=float)))
+        most = np.concatenate((exact, np.zeros(self.places), [self._none]))
+        least = np.concatenate((exact, np.full(self.places, -self._none), [1.0]))
+        self._add_rows(least, most, np.zeros((0, 2), dtype=np.int64), np.zeros(0))
+        place = np.arange(self.places)
+        ends = np.concatenate(
+            (np.stack((place, self._from + place), 1), np.stack((place, np.full(self.places, self._number)), 1))
+        )
+        values = np.concatenate((np.full(self.places, -float(sum(counts))), np.ones(self.places)))
+        self._add(np.array(self.task.opening, dtype=float), np.ones(self.places), ends, values)
+
+    def _near(self) -> Mask:
+        """Trenches that are columns from the start."""
+        near, every = np.zeros_like(self._column), np.arange(self.heads)
+        between, places = self._cost[: self.heads], self._cost[self.heads :]
+        near[np.argsort(between, axis=0, kind="stable")[:_NEAR], every] = True
+        near[self.heads + np.argsort(places, axis=0, kind="stable")[:_NEAR], every] = True
+        nearest = np.argsort(places, axis=1, kind="stable")[:, :_OF_PLACE]
+        near[self.heads + np.arange(self.places)[:, None], nearest] = True
+        return near
+
+    def _add(self, cost: Floats, most: Floats, ends: Whole, values: Floats) -> None:
+        """Add columns of 0 or more; ends (n, 2), column among them and row of each value."""
+        order = np.argsort(ends[:, 0], kind="stable")
+        starts = np.searchsorted(ends[order, 0], np.arange(len(cost))).astype(np.int32)
+        rows = ends[order, 1].astype(np.int32)
+        self._solver.addCols(len(cost), cost, np.zeros(len(cost)), most, len(rows), starts, rows, values[order])
+
+    def _add_rows(self, least: Floats, most: Floats, ends: Whole, values: Floats) -> None:
+        """Add rows; ends (n, 2), row among them, rising, and column of each value."""
+        starts = np.searchsorted(ends[:, 0], np.arange(len(most))).astype(np.int32)
+        self._solver.addRows(len(most), least, most, len(ends), starts, ends[:, 1].astype(np.int32), values)
+
+    def _add_columns(self, wanted: Mask) -> bool:
+        """Make trenches columns that are not yet; says whether there were any."""
+        tail, head = np.nonzero(wanted & ~self._column)
+        if len(tail) == 0:
+            return False
+        self._column[tail, head] = True
+        column, placed = np.arange(len(tail)), np.flatnonzero(tail >= self.heads)
+        row, held = np.nonzero(coefficients := self._cuts.coefficients(tail, head))
+        ends = np.concatenate(
+            (
+                np.stack((column, head), 1),
+                np.stack((placed, self._starts + self._group[head[placed]]), 1),
+                np.stack((placed, self._from + tail[placed] - self.heads), 1),
+                np.stack((held, self._cuts.number[row]), 1),
+            )
+        )
+        values = np.concatenate((np.ones(len(tail) + 2 * len(placed)), coefficients[row, held]))
+        self._add(self._cost[tail, head], np.full(len(tail), self._none), ends, values)
+        self._tail, self._head = np.concatenate((self._tail, tail)), np.concatenate((self._head, head))
+        return True
+
+    def solve(self, watch: Watch) -> float | None:
+        """Bound from the programme as it stands, or None when time ran out or short trenches alone cannot do."""
+        for _ in range(_PRICINGS):
+            left = max(0.05, min(1e6, watch.seconds_left()))
+            self._solver.setOptionValue("time_limit", self._solver.getRunTime() + left)
+            self._solver.run()
+            status = self._solver.getModelStatus()
+            if status == self._status.kInfeasible and self._add_columns(~self._column):
+                continue
+            if status != self._status.kOptimal:
+                return None
+            solution, value = self._solver.getSolution(), self._solver.getInfo().objective_function_value
+            self._open, self._used = np.split(np.array(solution.col_value), [self.places])
+            correction = float(np.minimum(self._price(np.array(solution.row_dual)), 0.0).sum())
+            if correction > -_SETTLED * abs(value) or watch.over():
+                break
+        return float(value) + correction
+
+    def _price(self, dual: Floats) -> Floats:
+        """Least reduced cost of a left-out trench into each head; those under zero become columns."""
+        price = dual[self._cuts.number]
+        self._cuts.idle = np.where(price != 0.0, 0, self._cuts.idle + 1)
+        between, placed = self._cuts.charged(price)
+        reduced = self._cost - dual[: self.heads]
+        reduced[: self.heads] -= between
+        reduced[self.heads :] -= dual[self._starts :][self._group] + dual[self._from : self._number, None] + placed
+        reduced[self._column] = np.inf
+        lowest: Floats = reduced.min(axis=0)
+        self._add_columns(reduced < -1e-9)
+        return lowest
+
+    def likely_places(self) -> list[int]:
+        """Places in falling share of being open in the last programme, then rising cost."""
+        opening = self.task.opening
+        return sorted(range(self.places), key=lambda p: (-round(float(self._open[p]), 6), opening[p], p))
+
+    def open_places(self, number: tuple[int, int], held: Sequence[int], allowed: Sequence[int]) -> None:
+        """Open the places held, close those not allowed, and set how many are open, at least and at most.
+
+        Every trench out of a place held becomes a column.
+        """
+        self._solver.changeRowBounds(self._number, float(number[0]), float(number[1]))
+        for place in range(self.places):
+            self._solver.changeColBounds(place, float(place in held), float(place in allowed))
+        wanted = np.zeros_like(self._column)
+        wanted[[self.heads + place for place in held]] = True
+        self._add_columns(wanted)
+
+    def cut(self) -> bool:
+        """Add the broken rows and drop those long idle; says whether any was broken."""
+        if len(gone := self._cuts.drop(_IDLE)):
+            self._solver.deleteRows(len(gone), gone)
+        wide, known = self._link(), self._cuts.known()
+        broken = [one for one in self._broken() if (one.inside, one.outward) not in known]
+        broken.sort(key=lambda one: (-one.excess, one.outward, sorted(one.inside)))
+        if chosen := broken[:_CUTS]:
+            added = self._cuts.take(chosen, self._solver.getNumRow())
+            row, column = np.nonzero(coefficients := added.coefficients(self._tail, self._head))
+            most = np.array([float(one.most) for one in chosen])
+            ends = np.stack((row, self.places + column), 1)
+            self._add_rows(np.full(len(most), -self._none), most, ends, coefficients[row, column])
+        return wide or bool(broken)
+
+    def _link(self) -> bool:
+        """Hold trenches that the last solution uses more than it opens their place to that; says whether any was."""
+        column = np.flatnonzero(self._tail[: len(self._used)] >= self.heads)  # pricing may have added columns since
+        place, head = self._tail[column] - self.heads, self._head[column]
+        wide = (self._used[column] > self._open[place] + 1e-6) & ~self._linked[place, head]
+        place, head, column = place[wide], head[wide], column[wide]
+        if len(place) == 0:
+            return False
+        self._linked[place, head] = True
+        row = np.arange(len(place)).repeat(2)
+        ends = np.stack((row, np.stack((place, self.places + column), 1).ravel()), 1)
+        self._add_rows(np.full(len(place), -self._none), np.zeros(len(place)), ends, np.tile([-1.0, 1.0], len(place)))
+        return True
+
+    def _broken(self) -> list[Broken]:
+        """Rows that the last solution breaks, group by group."""
+        used = np.zeros_like(self._cost)
+        number = len(self._used)
+        used[self._tail[:number], self._head[:number]] = self._used
+        arcs, root = used[: self.heads], used[self.heads :].sum(axis=0)
+        found: list[Broken] = []
+        for members, least in zip(self.task.groups, self._least, strict=True):
+            order = list(members)
+            found += broken_sets(members, self._share[order], arcs[np.ix_(order, order)], root[order], least)
+        return found
