@@ -43,6 +43,7 @@ CUPS = {"kind": "catch cups", "zone": "Z1", "ran": 900}
         ({"kind": "head look", "head": "H1", "seen": "odd"}, "as planned"),
         ({"kind": "meter pair", "before": 5, "after": 4, "seconds": 60}, "counts up"),
         ({"kind": "meter pair", "running": "Z1", "before": 5, "after": 5, "seconds": 60}, "stood still"),
+        ({"kind": "meter pair", "running": "Z1", "before": 5, "after": 56, "seconds": 60}, "look at the digits"),
         (
             {
                 "kind": "soil intake",

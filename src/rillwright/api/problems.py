@@ -3,7 +3,7 @@
 import json
 import logging
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from http import HTTPStatus
 from typing import Any
 
@@ -23,7 +23,7 @@ from rillwright.errors import (
     YardError,
 )
 from rillwright.errors import Problem as Broken
-from rillwright.exchange.yard_problems import allowed
+from rillwright.exchange.yard_problems import allowed, shorten
 
 __all__ = [
     "RESPONSES",
@@ -125,7 +125,7 @@ def use_problems(app: FastAPI) -> None:
     @app.exception_handler(RequestValidationError)
     async def unreadable(_request: Request, error: RequestValidationError) -> Response:
         places = [
-            Place(pointer=_request_pointer(found["loc"]), value=found["type"].replace("_", " "), allowed=allowed(found))
+            Place(pointer=_request_pointer(found["loc"]), value=_stands(found), allowed=allowed(found))
             for found in error.errors()[:25]
         ]
         return problem_response(422, "The request cannot be understood: see each place.", places)
@@ -140,6 +140,12 @@ def use_problems(app: FastAPI) -> None:
     async def fault(_request: Request, error: Exception) -> Response:
         _log.error("a fault of this program", exc_info=error)
         return problem_response(500, "A fault of this program: its words are in the log. Please report it.")
+
+
+def _stands(found: Mapping[str, Any]) -> str:
+    """What stands where a request is wrong."""
+    kind = str(found["type"])
+    return kind.replace("_", " ") if kind in ("missing", "json_invalid") else shorten(found["input"])
 
 
 def _request_pointer(loc: Sequence[int | str]) -> str:

@@ -12,6 +12,7 @@ __all__ = ["NOTHING", "OUTLET", "IntakeLook", "MeterPair", "SoilIntake", "SpotLe
 Name = Annotated[str, Field(min_length=1, max_length=60)]
 Register = Annotated[float, *quantity("volume", low=0, high=1e7)]  # [m³] all that ever went through a meter
 
+MOST_AT_ONCE = 50.0  # [m³] as for every volume that is measured
 NOTHING = "nothing"  # runs: everything shut
 OUTLET = "open outlet"
 
@@ -73,6 +74,8 @@ class MeterPair(_Frozen):
             raise ValueError("a meter counts up: 'after' must not be less than 'before'")
         if self.running != NOTHING and self.after == self.before:
             raise ValueError(f"{self.running} ran and the meter stood still: read it again")
+        if self.running != NOTHING and self.volume > MOST_AT_ONCE:
+            raise ValueError(f"over 50 m³ (13,209 gal) while {self.running} ran: look at the digits and the unit")
         return self
 
     @property

@@ -1,10 +1,12 @@
 /** Sending one item of the outbox to the program, and what its answer means. */
 
-import { api, form, got, Refused } from "../api/client.ts";
+import { api, form, got, Refused, type Schemas } from "../api/client.ts";
+import { SCHEMAS } from "./readings.ts";
 import type { Answer, Item } from "./outbox.ts";
 
 const PATIENCE = 20_000; // [ms]
 const PATIENCE_PHOTO = 120_000; // [ms]
+const WAY = new Set(["entries", "0", "what", "supply test", "measurement"]); // down to the fields of an entry
 const NOT_THIS_ITEM = new Set([403, 408, 421, 425, 429]); // the device or the moment is wrong
 
 export async function post(item: Item): Promise<Answer> {
@@ -12,11 +14,25 @@ export async function post(item: Item): Promise<Answer> {
     return await posted(item);
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
-    const { status, message: why } = error;
+    const { status } = error;
+    const why = toldOf(error);
     if (status === 0) return { status: "later", why: "no connection" };
     if (status === 401) return { status: "later", why, shut: true };
     return { status: status >= 500 || NOT_THIS_ITEM.has(status) ? "later" : "refused", why };
   }
+}
+
+/** Why an entry was refused, field by field; the way down to a field in what was sent says nothing to its writer. */
+function toldOf({ message, body }: Refused): string {
+  const problems = (body as Partial<Schemas["Problem"]> | null)?.problems ?? [];
+  const told = problems.map(({ pointer, allowed }) => {
+    const steps = pointer.split("/").slice(1);
+    const field = steps.filter((step) => !WAY.has(step) && !(step in SCHEMAS)).join(" ");
+    return (field && `${field.replaceAll("_", " ")}: `) + allowed;
+  });
+  return told.length > 0 && problems.every(({ pointer }) => pointer.startsWith("/entries/0/"))
+    ? told.join("; ")
+    : message;
 }
 
 async function posted(item: Item): Promise<Answer> {
