@@ -27,10 +27,10 @@ _WORDS = {
     "int_parsing": "Write a whole number",
     "float_parsing": "Write a number",
     "bool_type": "Write true or false",
-    "greater_than": "Write more than {gt:g}",
-    "greater_than_equal": "Write {ge:g} or more",
-    "less_than_equal": "Write {le:g} or less",
-    "less_than": "Write less than {lt:g}",
+    "greater_than": "Write more than {gt}",
+    "greater_than_equal": "Write {ge} or more",
+    "less_than_equal": "Write {le} or less",
+    "less_than": "Write less than {lt}",
     "missing": "This must be given",
 }
 _PATTERNS = {
@@ -135,7 +135,9 @@ def allowed(detail: ErrorDetails, loc: Sequence[int | str] | None = None) -> str
     if kind == "too_long":
         more = " points: keep only those needed to follow the edge within 0.1 m (4 in)" if _is_ring(loc) else ""
         return f"At most {ctx['max_length']}{more}"
-    return _WORDS[kind].format(**ctx) if kind in _WORDS else detail["msg"].removeprefix("Value error, ")
+    if kind not in _WORDS:
+        return detail["msg"].removeprefix("Value error, ")
+    return _WORDS[kind].format(**{key: f"{v:g}" if isinstance(v, float) else v for key, v in ctx.items()})
 
 
 def _is_ring(loc: Sequence[int | str]) -> bool:
