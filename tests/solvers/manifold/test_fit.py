@@ -99,3 +99,19 @@ def test_a_manifold_too_large_for_every_box_says_by_how_much():
     ).bounds
     lack = (made.grid.metres(math.ceil(wide[2] - wide[0])) + 2 * CLEAR - made.fit.space.length) / 2
     assert -made.fit.spare == pytest.approx(lack, abs=2e-3)
+
+
+def test_what_is_told_to_do_about_a_box_too_small_makes_it_fit():
+    """Valves side by side on PE are too long for the widest box with unions on both sides; advice is tried, not guessed."""
+    told = set()
+    for sizes in (("3/4 in",) * 4, ("1 in",) * 4, ("1 in",) * 7, ("1 in",) * 9):
+        for material in ("PE", "PVC schedule 40"):
+            made = assemble(bench("metric", sizes=sizes, material=material))
+            for finding in (one for one in made.findings if one.rule == "manifold-fit"):
+                unions = "outlet" if "unions on the outlets" in finding.do else "both sides"
+                rows = "both sides" if "both sides of the header" in finding.do else "one side"
+                terms = BenchTerms(unions=unions, rows=rows)
+                told.add((unions, rows))
+                fits = assemble(bench("metric", sizes=sizes, material=material, terms=terms)).fit.fits
+                assert fits == ((unions, rows) != ("both sides", "one side"))
+    assert ("outlet", "one side") in told

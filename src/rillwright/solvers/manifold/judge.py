@@ -1,12 +1,15 @@
 """What a builder must know of a manifold before its first pipe is cut: one function for each rule."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import combinations
 
 from rillwright.model.findings import Finding
 from rillwright.model.fittings import JOIN_OF
-from rillwright.model.manifold import Gap, Manifold, ValveSpot
+from rillwright.model.manifold import BenchTerms, Gap, Manifold, ValveSpot
 from rillwright.solvers.manifold.bench import Bench
+from rillwright.solvers.manifold.compose import compose
+from rillwright.solvers.manifold.measure import measure
 from rillwright.solvers.manifold.room import HAND, neighbour_of, turns_beside
 
 __all__ = ["NO_ROOM", "TOO_LOW", "judge"]
@@ -95,18 +98,31 @@ def _fits(bench: Bench, made: Manifold) -> Iterator[Finding]:
     room = f"{_metres(bench, space.length)} by {_metres(bench, space.width)}"
     whose = f"the {fit.cover} box, the largest known" if fit.cover else "its space"
     blocked = "; a door or tap is in the way" if (space.doors or space.taps) and -fit.spare <= HAND + 1e-6 else ""
-    do = {
-        "one side": "Set the valves on both sides of the header",
-        "both sides": "Give it more room",
-    }[bench.terms.rows]
+    helps = (words for words, terms in _ways_in(bench) if _has_room(replace(bench, terms=terms)))
     yield Finding(
         rule="manifold-fit",
         severity="should" if fit.cover else "must",
         where=made.place,
         what=f"It does not fit {whose}, {room} inside: it lacks {_metres(bench, -fit.spare)} on a side{blocked}.",
-        do=f"{do}, or part its zones between two places.",
+        do=f"{next(helps, 'Give it more room')}, or part its zones between two places.",
         source=_TURN,
     )
+
+
+def _ways_in(bench: Bench) -> Iterator[tuple[str, BenchTerms]]:
+    """Terms that take less room, those that change least first."""
+    outlet = "Fit unions on the outlets alone (valves.unions)"
+    sides = "set the valves on both sides of the header"
+    if bench.terms.unions == "both sides" and bench.terms.spacing is None:
+        yield outlet, bench.terms.model_copy(update={"unions": "outlet"})
+    yield sides.capitalize(), bench.terms.model_copy(update={"rows": "both sides"})
+    if bench.terms.unions == "both sides" and bench.terms.spacing is None:
+        yield f"{outlet} and {sides}", bench.terms.model_copy(update={"unions": "outlet", "rows": "both sides"})
+
+
+def _has_room(bench: Bench) -> bool:
+    fit = measure(bench, compose(bench)).fit
+    return fit is not None and fit.fits
 
 
 def _deep_enough(bench: Bench, made: Manifold) -> Iterator[Finding]:
