@@ -4,7 +4,7 @@ import re
 
 from playwright.sync_api import expect
 
-from plan_yards import planned, small_yard
+from plan_yards import planned, small_yard, two_lawns
 from web_plan import add_yard
 
 
@@ -32,3 +32,20 @@ def test_a_price_typed_in_place_counts_and_is_kept(anywhere, ask, plan_of, grave
     keep_picture(anywhere)
     anywhere.get_by_role("button", name="Undo").click()
     expect(anywhere.get_by_text(f"{before:.2f}")).to_be_visible()
+
+
+def test_lawns_are_put_in_phases_where_a_split_is_asked_for(anywhere, ask, plan_of, grave_faults):
+    """One zone over both lawns: put in two phases, they are told to be planned again; the yard keeps their phases."""
+    yard = add_yard(ask, two_lawns() | {"name": f"Phases {anywhere.size}"})
+    plan_of(yard, planned(two_lawns()))
+    anywhere.goto(f"/#/{yard}/plan")
+    anywhere.get_by_role("tab", name="Cost").click()
+    anywhere.get_by_text("Which lawn in which phase").click()
+    anywhere.get_by_label("Phase of front").select_option("phase 1")
+    anywhere.get_by_label("Phase of lawn").select_option("phase 2")
+    expect(anywhere.get_by_text("saved", exact=True)).to_be_attached()
+    anywhere.get_by_role("button", name="Split into phases").click()
+    expect(anywhere.get_by_text("over lawns that the yard now puts in two phases")).to_be_visible()
+    areas = ask("GET", f"/api/yards/{yard}/revisions/current")["document"]["areas"]
+    assert [area.get("phase") for area in areas] == [1, 2, None, None]
+    assert grave_faults(anywhere) == []

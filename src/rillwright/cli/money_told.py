@@ -138,6 +138,9 @@ def print_phases(phased: Phased, plan: Plan) -> None:
             f"No split was found that keeps every phase within {phased.yearly:.0f}.{least} "
             "Allow more phases, or --split zones.",
         )
+    if len(once.phases[0].zones) == 1:
+        _say(console, "There is one zone: nothing to split.")
+        return
     if len(phased.units) == 1 and len(once.phases[0].zones) > 1:
         _say(
             console,

@@ -31,6 +31,7 @@ _RATIOS: dict[System, tuple[tuple[float, str], ...]] = {
         (96, "1/8 in = 1 ft"),
     ),
 }
+_UNITS: dict[System, str] = {"metric": "millimetres", "US": "inches"}
 _SMALLEST = 16.0  # ratio up to which the small paper is kept
 _ROW = 6.5  # [mm] from a view to its first row of dimensions, and from row to row
 _BESIDE = 34.0  # [mm] between two views, for dimensions and words
@@ -226,7 +227,7 @@ def _column(svg: Svg, made: Manifold, plan: Plan, sheet: Sheet, scale: str) -> N
 
 def manifold_lines(made: Manifold, plan: Plan) -> list[Line]:
     """What stands beside the views: figures, cut list, fittings, findings and cautions."""
-    lines: list[Line] = [(f"Lengths in {made.grid.unit}", TEXT, SOFT, False), ("", TEXT, INK, False)]
+    lines: list[Line] = [(f"Lengths in {_UNITS[made.system]}", TEXT, SOFT, False), ("", TEXT, INK, False)]
     lines += [(f"{name}: {value}", TEXT, INK, False) for name, value in manifold_told(made, plan)]
     lines += [("Pipes to cut, measured to the ends", HEADING, INK, True)]
     for cut in cut_list(made):

@@ -102,7 +102,7 @@ def test_a_manifold_too_large_for_every_box_says_by_how_much():
 
 
 def test_what_is_told_to_do_about_a_box_too_small_makes_it_fit():
-    """Valves side by side on PE are too long for the widest box with unions on both sides; advice is tried, not guessed."""
+    """Valves side by side on PE are too long for the widest box with unions on both sides; advice is tried first."""
     told = set()
     for sizes in (("3/4 in",) * 4, ("1 in",) * 4, ("1 in",) * 7, ("1 in",) * 9):
         for material in ("PE", "PVC schedule 40"):
