@@ -140,8 +140,7 @@ def print_phases(phased: Phased, plan: Plan) -> None:
         )
     if len(once.phases[0].zones) == 1:
         _say(console, "There is one zone: nothing to split.")
-        return
-    if len(phased.units) == 1 and len(once.phases[0].zones) > 1:
+    elif len(phased.units) == 1:
         _say(
             console,
             "Zones that share a lawn tie all of them together: --split zones lets them go apart; --apart FOLDER with "
