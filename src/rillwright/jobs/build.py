@@ -7,6 +7,7 @@ starts from a small allowance for pipe losses and raises it until sizes exist th
 import math
 import statistics
 from collections.abc import Mapping
+from concurrent.futures import Executor
 from dataclasses import replace
 from functools import partial
 
@@ -32,7 +33,9 @@ ALLOWANCE_STEP = 25e3  # [Pa]
 MOST_ALLOWANCES = 4
 
 
-def build_system(heads: tuple[Head, ...], zoned: Draft, *, case: Case, progress: Progress) -> Draft:
+def build_system(
+    heads: tuple[Head, ...], zoned: Draft, *, case: Case, progress: Progress, pool: Executor | None = None
+) -> Draft:
     """Route, size and solve the pipes of a zoned draft; zone anew with a larger allowance until that is stable.
 
     Stable: sizes exist, every head keeps its least pressure on the cautious supply, and on the expected supply every
@@ -43,7 +46,7 @@ def build_system(heads: tuple[Head, ...], zoned: Draft, *, case: Case, progress:
         return zoned
     progress("trenches and pipe sizes", 0.0)
     draft = with_pipes(zoned, case, progress=progress)
-    zone = partial(zone_system, heads, zoned.kind, case=case, progress=progress)
+    zone = partial(zone_system, heads, zoned.kind, case=case, progress=progress, pool=pool)
     if draft.too_high:
         zone = partial(zone, serves=may_serve_over_ground)
         again = zone()

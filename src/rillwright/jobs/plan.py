@@ -128,11 +128,11 @@ def _attempt(
         return _Attempt(layouts, None)
     progress("zones and valve places under each backflow kind", 0.0)
     zone = partial(zone_system, layouts.heads, case=case)
-    drafts = [zone(kinds[0], progress=progress)] if len(kinds) == 1 else list(run_all(pool, zone, kinds))
+    drafts = [zone(kinds[0], progress=progress, pool=pool)] if len(kinds) == 1 else list(run_all(pool, zone, kinds))
     drafts.sort(key=partial(_rank, case=case))
     built: list[Draft] = []
     for draft in drafts:
-        built.append(build_system(layouts.heads, draft, case=case, progress=progress))
+        built.append(build_system(layouts.heads, draft, case=case, progress=progress, pool=pool))
         if built[-1].fits:
             break
     if not built[-1].fits:

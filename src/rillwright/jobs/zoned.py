@@ -3,6 +3,7 @@
 import math
 import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
 from functools import partial
 from types import MappingProxyType
@@ -13,6 +14,7 @@ from rillwright.jobs.matched import rate_bands
 from rillwright.jobs.pipework import Pipework
 from rillwright.jobs.progress import Progress, silent
 from rillwright.jobs.settle import Settled
+from rillwright.jobs.workers import run_all
 from rillwright.model.findings import Proof
 from rillwright.model.parts import BackflowDevice
 from rillwright.model.plan import Head, LeastCost, Point, SearchStep, ValvePlace
@@ -129,6 +131,7 @@ def zone_system(
     far: Mapping[str, float] = MappingProxyType({}),
     serves: Serves = may_serve_on_level,
     progress: Progress = silent,
+    pool: Executor | None = None,
 ) -> Draft:
     """Zones and valve places under a backflow kind, with spare zonings; parameters as for zone_room.
 
@@ -136,20 +139,21 @@ def zone_system(
     """
     bands = rate_bands(heads, case.catalogue)
     room = partial(zone_room, heads, kind, case=case, pipes=pipes, far=far, serves=serves)
-    draft = _zoned(room(bands=bands), case, progress)
+    draft = _zoned(room(bands=bands), case, progress, pool)
     if draft.zoning.clashes and max(bands.values(), default=1) > 1:
-        mixed = _zoned(room(bands={}), case, progress)
+        mixed = _zoned(room(bands={}), case, progress, pool)
         return draft if mixed.zoning.clashes else mixed
     return draft
 
 
-def _zoned(room: ZoneRoom, case: Case, progress: Progress) -> Draft:
+def _zoned(room: ZoneRoom, case: Case, progress: Progress, pool: Executor | None) -> Draft:
     watch = Watch(
         deadline=time.monotonic() + ZONING_GUARD,
         tell=lambda _, share: progress("zones and valve places under each backflow kind", share),
     )
     problem, effort = joined(room.problem, room.together), zone_effort(len(room.heads), case)
-    zonings = make_zonings(problem, most=ZONINGS, effort=effort, seed=case.seed, watch=watch)
+    spread = partial(run_all, pool)
+    zonings = make_zonings(problem, most=ZONINGS, effort=effort, seed=case.seed, watch=watch, spread=spread)
     first, *others = (parted(zoning, room.together) for zoning in zonings)
     return replace(drafted(room, first, case), spare=tuple(others))
 

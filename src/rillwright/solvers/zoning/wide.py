@@ -6,7 +6,9 @@ parts lies inside a window. Places are chosen for all zones together between the
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -19,9 +21,10 @@ from rillwright.solvers.zoning.partition import Partition
 from rillwright.solvers.zoning.pool import Pool, choose_places
 from rillwright.solvers.zoning.task import ZoneTask
 
-__all__ = ["WHOLE", "count_in_parts", "wide_plan"]
+__all__ = ["WHOLE", "Spread", "count_in_parts", "wide_plan"]
 
 Zone = tuple[int, ...]
+Spread = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]  # does work for each task, as `map` does
 
 WHOLE = 240  # heads that are searched whole
 _PART = 10  # zones of a part, at most
@@ -61,18 +64,40 @@ def _cut(xy: np.ndarray, size: np.ndarray, number: int, *, turn: float) -> list[
     return [part for part in parts if part]
 
 
-def wide_plan(task: ZoneTask, start: Sequence[Sequence[Zone]], *, effort: float, seed: int, watch: Watch) -> Partition:
-    """A plan of low cost for many heads, as many zones in each group as at the start."""
+@dataclass(frozen=True, slots=True)
+class _Window:
+    """Neighbouring zones of one group, by the numbers of their heads in a task of these alone."""
+
+    task: ZoneTask
+    zones: tuple[Zone, ...]
+    places: tuple[int, ...]
+    first: bool
+    seed: int
+    deadline: float  # [s] as that of a watch
+
+
+def wide_plan(
+    task: ZoneTask, start: Sequence[Sequence[Zone]], *, effort: float, seed: int, watch: Watch, spread: Spread = map
+) -> Partition:
+    """A plan of low cost for many heads, as many zones in each group as at the start.
+
+    Parameters: spread, does the windows of a round, which do not depend on each other, perhaps in other processes.
+    """
     pool = Pool(task)
     zones = [zone for packing in start for zone in packing]
     places = choose_places(pool, zones)
     rounds = 1 + round(_ROUNDS * effort)
     for number in range(rounds):
-        windows = _windows(task, start if number == 0 else _by_group(task, zones), turn=number * _TURN)
-        zones = []
-        for done, window in enumerate(windows):
-            watch.tell("zones: in parts", (number + done / len(windows)) / rounds)
-            zones += _rezoned(task, window, places, first=number == 0, seed=seed + number, watch=watch)
+        cut = _windows(task, start if number == 0 else _by_group(task, zones), turn=number * _TURN)
+        heads = [sorted(h for zone in window for h in zone) for window in cut]
+        windows = [
+            _window(task, window, chosen, places, first=number == 0, seed=seed + number, watch=watch)
+            for window, chosen in zip(cut, heads, strict=True)
+        ]
+        zones, found = [], iter(spread(_rezoned, windows))
+        for done, (old, chosen) in enumerate(zip(cut, heads, strict=True)):
+            watch.tell("zones: in parts", (number + done / len(cut)) / rounds)
+            zones += old if watch.over() else [tuple(chosen[i] for i in zone) for zone in next(found)]
         places = choose_places(pool, zones)
     homes = (min(places, key=lambda p: (float(pool.links(zone)[p]), p)) for zone in zones)
     return Partition(tuple(zones), tuple(homes), proven=False)
@@ -95,19 +120,25 @@ def _windows(task: ZoneTask, groups: Sequence[Sequence[Zone]], *, turn: float) -
     return windows
 
 
-def _rezoned(
-    task: ZoneTask, window: list[Zone], places: Sequence[int], *, first: bool, seed: int, watch: Watch
-) -> list[Zone]:
-    """Zones of a window made anew: from several starts the first time, annealed after that."""
-    if watch.over():
-        return window
-    heads = sorted(h for zone in window for h in zone)
+def _window(
+    task: ZoneTask,
+    zones: Sequence[Zone],
+    heads: Sequence[int],
+    places: Sequence[int],
+    *,
+    first: bool,
+    seed: int,
+    watch: Watch,
+) -> _Window:
     number = {h: i for i, h in enumerate(heads)}
-    part = task.part(heads, opened=places)
-    zones = [tuple(number[h] for h in zone) for zone in window]
-    if first:
-        zones, _ = compact_zones(Pool(part), [zones], effort=0.0, seed=seed, watch=watch)[0]
-    else:
-        moved = annealed(part, zones, places, seed=seed, watch=watch)
-        zones = split_pairs(Pool(part), moved, list(places), part.at, watch)
-    return [tuple(heads[i] for i in zone) for zone in zones]
+    own = tuple(tuple(number[h] for h in zone) for zone in zones)
+    return _Window(task.part(heads, opened=places), own, tuple(places), first, seed, watch.deadline)
+
+
+def _rezoned(window: _Window) -> list[Zone]:
+    """Zones of a window made anew: from several starts the first time, annealed after that."""
+    task, zones, places, watch = window.task, list(window.zones), window.places, Watch(deadline=window.deadline)
+    if window.first:
+        return compact_zones(Pool(task), [zones], effort=0.0, seed=window.seed, watch=watch)[0][0]
+    moved = annealed(task, zones, places, seed=window.seed, watch=watch)
+    return split_pairs(Pool(task), moved, list(places), task.at, watch)

@@ -16,7 +16,7 @@ from rillwright.solvers.zoning.partition import Partition
 from rillwright.solvers.zoning.plans import cheapest_plans, differs, plan_cost
 from rillwright.solvers.zoning.result import Clash, ZoneGroup, ZoneProblem, Zoning
 from rillwright.solvers.zoning.task import zone_task
-from rillwright.solvers.zoning.wide import WHOLE, count_in_parts, wide_plan
+from rillwright.solvers.zoning.wide import WHOLE, Spread, count_in_parts, wide_plan
 from rillwright.solvers.zoning.windows import reworked
 
 __all__ = ["cost_of", "make_zones", "make_zonings", "with_bound"]
@@ -47,13 +47,20 @@ def make_zones(problem: ZoneProblem, *, effort: float = 1.0, seed: int = 0, watc
 
 
 def make_zonings(
-    problem: ZoneProblem, *, most: int = 3, effort: float = 1.0, seed: int = 0, watch: Watch | None = None
+    problem: ZoneProblem,
+    *,
+    most: int = 3,
+    effort: float = 1.0,
+    seed: int = 0,
+    watch: Watch | None = None,
+    spread: Spread = map,
 ) -> tuple[Zoning, ...]:
     """Up to `most` different zonings with the fewest zones, cheapest first; the first is that of `make_zones`.
 
     Each differs from every other in a quarter of its zones or more, by their heads or their place. Their costs are
     the estimate's, so the caller may route several and keep what is cheapest in truth; they have no bound yet, unless
     every zone was listed (`with_bound`).
+    Parameters: spread, as for `wide_plan`.
     """
     watch = watch or Watch()
     clashes = _head_clashes(problem)
@@ -77,7 +84,7 @@ def make_zonings(
             others = [plan for plan in others if differs(plan, [first])]
         plans = [first, *others]
     else:
-        plans = [wide_plan(task, start, effort=effort, seed=seed, watch=watch)]
+        plans = [wide_plan(task, start, effort=effort, seed=seed, watch=watch, spread=spread)]
     fixed, listed = number * problem.zone_cost, plans[0].proven
     least = fixed + plan_cost(task, plans[0]) if listed else None
     proofs = [(_count_proof(counts), _cost_proof(fixed + plan_cost(task, p), least, listed=listed)) for p in plans]
