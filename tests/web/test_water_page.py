@@ -127,3 +127,28 @@ def test_the_public_allowance_stands_beside_the_programme(
     expect(dialog).to_contain_text("water of the programme in that month / allowance")
     keep_picture(desk)
     desk.faults[:] = [fault for fault in desk.faults if "422" not in fault]  # asked before weather was given
+
+
+def test_water_prints_dark_or_light_over_all_its_pages(chromium, site, ask, plan_of, tmp_path):
+    """On paper: the whole height, no places, no buttons, dark ink, and no chart under a table."""
+    from pypdf import PdfReader
+
+    yard = add_yard(ask, json.loads((EXAMPLES / "courtyard.yard.json").read_text(encoding="utf-8")))
+    plan_of(yard, planned_example("courtyard.yard.json"))
+    context = chromium.new_context(base_url=site, viewport={"width": 1440, "height": 900}, color_scheme="dark")
+    page = context.new_page()
+    open_water(page, yard)
+    give_weather(page, seattle_file(tmp_path))
+    page.get_by_label("Latitude").fill("47.6")
+    reckon(page)
+    expect(page.get_by_role("heading", name="Beside a public allowance")).to_be_visible()
+    (tmp_path / "water.pdf").write_bytes(page.pdf(format="A4"))
+    texts = [one.extract_text() for one in PdfReader(tmp_path / "water.pdf").pages]
+    assert len(texts) > 1
+    whole = "\n".join(texts)
+    assert "Beside a public allowance" in whole
+    assert all(word not in whole for word in ("Earlier states", "Reckon what would", "Other weather"))
+    page.emulate_media(media="print")
+    ink = page.evaluate("getComputedStyle(document.body).color")
+    assert max(int(part) for part in ink.strip("rgb()").split(",")) < 80
+    context.close()

@@ -176,7 +176,11 @@ def _months(weather: DailyWeather) -> tuple[int, ...]:
         mean[m] = ((weather.tmax + weather.tmin) / 2)[month == m].mean()
     warmest = int(mean.argmax())
     if mean[warmest] < GROWS_FROM:
-        raise InputError(f"{weather.source}: no month's mean reaches {GROWS_FROM - 273.15:.0f} °C: look at the units")
+        raise InputError(
+            f"{weather.source}: no month of {weather.days[0]} to {weather.days[-1]} reaches a mean of "
+            f"{GROWS_FROM - 273.15:.0f} °C ({GROWS_FROM * 1.8 - 459.67:.0f} °F): give the warm months too, or look at "
+            "the units"
+        )
     warm = mean >= GROWS_FROM
     if warm.all():
         return tuple(range(1, 13))

@@ -21,15 +21,15 @@ from rillwright.model.plan import Plan
 from rillwright.model.site import Yard
 from rillwright.model.watering_asked import WhatIf
 from rillwright.model.weather import DailyWeather
-from rillwright.physics.units import show
+from rillwright.physics.units import INCH, show
 from rillwright.solvers.season import Points
 
 __all__ = ["what_ifs"]
 
 Floats = NDArray[np.float64]
 
-CAP = 0.05  # [m] of sand
-HIGHER = 0.025  # [m] of mowing height
+CAP = {"US": 2 * INCH, "metric": 0.05}  # [m] of sand
+HIGHER = {"US": INCH, "metric": 0.025}  # [m] of mowing height
 HEADS = 2  # that are set anew together
 
 
@@ -39,14 +39,15 @@ def what_ifs(plan: Plan, weather: DailyWeather, catalogue: Catalogue, terms: Wat
     yard = plan.yard
     here, nights = _solved("as it is", yard, ground, weather, terms, "", None)
     heads, fixed = _fixed(plan, ground)
-    higher = _mown(yard, yard.turf.mowing_height + HIGHER)
-    cap = SoilLayer(thickness=CAP, texture="sand")
+    higher = _mown(yard, yard.turf.mowing_height + HIGHER[yard.units])
+    cap = SoilLayer(thickness=CAP[yard.units], texture="sand")
+    sand = f"{show(cap.thickness, 'depth', yard.units)} of sand over it"
     capped = yard.soil.model_copy(update={"over_it": [cap, *yard.soil.over_it]})
     units = yard.units
     changes = (
         (f"heads {' and '.join(heads)} set anew", yard, fixed, _EVEN),
         (f"mown at {show(higher.turf.mowing_height, 'depth', units)}", higher, ground, _MOWN),
-        (f"{show(CAP, 'depth', units)} of sand over it", yard.model_copy(update={"soil": capped}), ground, _CAPPED),
+        (sand, yard.model_copy(update={"soil": capped}), ground, _CAPPED),
     )
     return (here, *(_solved(what, its, on, weather, terms, why, (here, nights))[0] for what, its, on, why in changes))
 
