@@ -227,7 +227,9 @@ def test_a_pressure_at_a_head_alone_moves_the_plans_numbers_until_the_valve_is_t
     effect = effect_of(read.id, plan, [read], CATALOGUE)
     (worst,) = (move for move in effect.moves if move.key == f"all readings.{zone.id}.worst.after-median")
     assert worst.after < worst.before
-    assert not effect_of(read.id, plan, [turned, read], CATALOGUE).moves
+    later = effect_of(read.id, plan, [turned, read], CATALOGUE)
+    assert not later.moves
+    assert any("turned in" in words for words in later.says)
 
 
 def test_a_height_at_a_spot_of_the_yard_stands_in_for_it_and_the_same_one_is_told(plan):

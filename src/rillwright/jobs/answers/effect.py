@@ -4,6 +4,7 @@ import uuid
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import takewhile
 
 from rillwright.errors import InputError
 from rillwright.jobs.answers.answer import Answer, Book
@@ -20,6 +21,7 @@ from rillwright.jobs.done import done_items
 from rillwright.jobs.guide import plan_steps
 from rillwright.model.field_log import (
     Entry,
+    HeadPressure,
     MoneyPaid,
     PartFitted,
     PartsBought,
@@ -27,9 +29,11 @@ from rillwright.model.field_log import (
     PipeBuried,
     Repair,
     TrenchWork,
+    ValveSetting,
     WaterUsed,
     WinterWork,
     standing,
+    zone_flow,
 )
 from rillwright.model.guide import BuildTerms
 from rillwright.model.parts import Catalogue
@@ -116,9 +120,21 @@ def effect_of(entry: uuid.UUID, plan: Plan, log: Sequence[Entry], catalogue: Cat
     gone = [subject for subject in told if subject not in {answer.subject for answer in now}]
     says = [f"{a.subject[0].upper()}{a.subject[1:]}: {a.verdict}" for a in fresh]
     says += [f"No longer concluded: {subject}." for subject in gone]
+    if not any(entry in answer.entries for answer in now) and (zone := _turned_in(own, plan, with_it)):
+        says.append(f"Read with the flow control of {zone} turned in: the plan's numbers go by readings wide open.")
     if plan.zones and type(own.what) in _WORK:
         says.append(_WORK[type(own.what)])
     return Effect(tuple(_moves(before, now, plan)), tuple(says), tuple(_ticks(plan, without, with_it, catalogue)))
+
+
+def _turned_in(own: Entry, plan: Plan, entries: Sequence[Entry]) -> str:
+    """Zone that a flow or a head's pressure was read of after its flow control was turned in; empty for none."""
+    metered = zone_flow(own.what)
+    head = own.what.head if isinstance(own.what, HeadPressure) else ""
+    name = metered.zone if metered else next((zone.id for zone in plan.zones if head in zone.heads), "")
+    before = takewhile(lambda one: one.id != own.id, entries)
+    turned = {one.what.zone for one in before if isinstance(one.what, ValveSetting) and one.what.turns > 0}
+    return name if name in turned else ""
 
 
 def _concluded(kind: str, plan: Plan, entries: list[Entry], catalogue: Catalogue, seed: int) -> list[Answer]:
