@@ -347,3 +347,11 @@ def test_clocks_that_change_are_told_on_the_door_and_in_the_calendar(made):
     assert [(e["dtstart"].dt, str(e["summary"])) for e in found] == [
         (date(2027, 11, 7), "Clocks go back by 60 min: set the controller's too")
     ]
+
+
+def test_weather_of_the_cold_months_alone_asks_for_the_warm_ones(tmp_path):
+    days = [f"{day},4,-2,1" for day in np.arange("2027-01-01", "2027-03-01", dtype="datetime64[D]")]
+    path = tmp_path / "winter.csv"
+    path.write_text("\n".join(["date,tmax_c,tmin_c,rain_mm", *days]), encoding="utf-8")
+    with pytest.raises(InputError, match=r"2027-02-28 reaches a mean of 8 °C \(46 °F\): give the warm months too"):
+        make_water_plan(small_plan(), load_weather(path), CATALOGUE, TERMS)
