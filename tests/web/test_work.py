@@ -212,6 +212,31 @@ def test_cups_and_a_photo_are_written_down(phone, ask, yard, keep_picture):
     assert Image.open(io.BytesIO(kept.body())).size == (1600, 400)
 
 
+def test_cups_poured_into_a_measure_need_their_mouth(phone, ask, yard):
+    """45 mL over a mouth of 75 mm is 10.2 mm: 45e-6 m³ / (pi / 4 (0.075 m)²)."""
+    open_work(phone, yard, "Measure")
+    phone.get_by_label("What").select_option("Catch cups")
+    phone.get_by_label("Zone that ran").fill("Z1")
+    phone.get_by_label("The zone ran for").fill("15 min")
+    phone.get_by_label("Across").fill("3")
+    phone.get_by_label("Up", exact=True).fill("2")
+    phone.get_by_role("button", name="Set a cup there").click()
+    phone.get_by_label("Depth in cup 1").fill("45")
+    phone.get_by_label("Cups are read in").select_option("mL")
+    expect(phone.get_by_label("Volume in cup 1, mL")).to_have_value("45")
+    phone.get_by_role("button", name="Write down").click()
+    expect(phone.get_by_text("Cups read by volume need the width of their mouth.")).to_be_in_viewport()
+    phone.get_by_label("mouth").fill("75")
+    phone.get_by_role("button", name="Write down").click()
+    expect(phone.get_by_text("Not kept yet, can this be?").or_(phone.get_by_text(ARRIVED)).first).to_be_visible()
+    part(phone, "Log")
+    expect(phone.get_by_text("Z1, ran 900.0 s: 45 mL")).to_be_visible()
+    expect(phone.get_by_text(ARRIVED)).to_be_visible()
+    (entry,) = entries(ask, yard)
+    assert entry["what"]["cups"] == [{"at": [3, 2], "depth": None, "volume": pytest.approx(45e-6)}]
+    assert entry["what"]["mouth"] == pytest.approx(0.075)
+
+
 def picture(width, height):
     file = io.BytesIO()
     Image.new("RGB", (width, height), "#446622").save(file, "png")

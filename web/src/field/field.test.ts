@@ -115,6 +115,12 @@ describe("the log", () => {
     expect(says(entry("b", "", { what: known }), "metric")).toBe("Z1, ran 900.0 s: 10.0 mm, each to 1.0 mm or 2 mL");
     expect(says(entry("b", "", { what: known }), "US")).toBe("Z1, ran 900.0 s: 0.39 in, each to 0.039 in or 2 mL");
     expect(kindOf(entry("a", "", { what }))).toBe("static gauge");
+    const back = [
+      { part: "tee", pieces: 3, price: 1.5 },
+      { part: "pipe", length: 3.048, price: 2 },
+    ];
+    const returned = { kind: "parts returned", parts: back } as unknown as Entry["what"];
+    expect(says(entry("c", "", { what: returned }), "US")).toBe("3 tee at 1.5, 10.0 ft pipe at 2");
   });
 });
 

@@ -87,11 +87,13 @@ export function says(entry: Entry, system: System): string {
     const looks = what.readings.map((one) => `${read(one.pressure, "pressure")} after ${read(one.after, "time")}`);
     return `${what.closed_in.join(", ")}: ${looks.join(", ")}`;
   }
-  if (what.kind === "parts bought") {
-    const parts = (what.parts ?? []).map((part) => part.part);
-    return (what.whole_list ? ["the whole parts list", ...parts] : parts).join(", ");
+  if (what.kind === "parts bought" || what.kind === "parts returned") {
+    const parts = (what.parts ?? []).map((part) => {
+      const amount = part.length == null ? part.pieces : read(part.length, "height");
+      return `${amount ?? ""} ${part.part} at ${part.price}`.trim();
+    });
+    return (what.kind === "parts bought" && what.whole_list ? ["the whole parts list", ...parts] : parts).join(", ");
   }
-  if (what.kind === "parts returned") return what.parts.map((part) => part.part).join(", ");
   if (what.kind === "money paid") return `${what.of}: ${what.amount}${what.back ? " came back" : ""}`;
   if (what.kind === "repair") return `${what.of}: ${what.done}`;
   if (what.kind === "water used") return `${read(what.volume, "season volume")} from ${what.since} to ${what.until}`;

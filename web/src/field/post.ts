@@ -6,7 +6,8 @@ import type { Answer, Item } from "./outbox.ts";
 
 const PATIENCE = 20_000; // [ms]
 const PATIENCE_PHOTO = 120_000; // [ms]
-const WAY = new Set(["entries", "0", "what", "supply test", "measurement"]); // down to the fields of an entry
+const ENTRY = "/entries/0/";
+const WAY = new Set(["what", "supply test", "measurement"]); // down to the fields of an entry
 const NOT_THIS_ITEM = new Set([403, 408, 421, 425, 429]); // the device or the moment is wrong
 
 export async function post(item: Item): Promise<Answer> {
@@ -22,17 +23,23 @@ export async function post(item: Item): Promise<Answer> {
   }
 }
 
+/** A step down to a field; items of a list are counted from one, as in their form. */
+function counted(step: string): string {
+  return /^\d+$/.test(step) ? String(Number(step) + 1) : step;
+}
+
 /** Why an entry was refused, field by field; the way down to a field in what was sent says nothing to its writer. */
 function toldOf({ message, body }: Refused): string {
   const problems = (body as Partial<Schemas["Problem"]> | null)?.problems ?? [];
   const told = problems.map(({ pointer, allowed }) => {
-    const steps = pointer.split("/").slice(1);
-    const field = steps.filter((step) => !WAY.has(step) && !(step in SCHEMAS)).join(" ");
+    const steps = pointer.replace(ENTRY, "").split("/");
+    const field = steps
+      .filter((step) => !WAY.has(step) && !(step in SCHEMAS))
+      .map(counted)
+      .join(" ");
     return (field && `${field.replaceAll("_", " ")}: `) + allowed;
   });
-  return told.length > 0 && problems.every(({ pointer }) => pointer.startsWith("/entries/0/"))
-    ? told.join("; ")
-    : message;
+  return told.length > 0 && problems.every(({ pointer }) => pointer.startsWith(ENTRY)) ? told.join("; ") : message;
 }
 
 async function posted(item: Item): Promise<Answer> {

@@ -169,7 +169,8 @@ function cupsOf(given: Typed, system: System, faults: Record<string, string>) {
     const volume = depth ? null : typed(cup.depth, "volume", system);
     if (volume && volume.value >= 0) return { at, volume: volume.value > 0 ? volume.text : 0 };
     if (!depth || depth.value < 0)
-      faults[`cup ${number}`] = `Write its depth in ${unitName("depth", system)}, or its volume with its unit: 45 mL.`;
+      faults[`cup ${number}`] =
+        `Write a number, such as ${system === "US" ? "0.35 in" : "9 mm"} of depth or 45 mL poured.`;
     return { at, depth: depth && depth.value > 0 ? depth.text : 0 };
   });
 }

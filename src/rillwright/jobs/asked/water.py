@@ -117,7 +117,7 @@ def _over_pipe(title: str, flow: float, known: Known) -> Iterator[Question]:
             f"{title} {known.show(flow, 'flow')}",
             f"{known.show(pipe.length, 'length')} of {pipe.size} {pipe.material} pass at most "
             f"{known.show(most, 'flow')} at {known.show(static, 'pressure')}, its end open; in it this is {speed}",
-            "Look at volume, time and their units, and whether the service pipe in the yard is the right one.",
+            "Look at the flow, or volume and time, and their units, and whether the service pipe in the yard is right.",
         )
 
 

@@ -69,7 +69,7 @@ def _of_flow(name: str, flow: float, turns: float, plan: Plan, known: Known) -> 
             f"the plan has {known.show(zone.flow, 'flow')}: {share:.1f} times that is more than a head or a valve amiss"
             if share > high
             else f"the plan has {known.show(zone.flow, 'flow')}: so little is hardly a zone wide open",
-            "Look at volume, time and their units, and whether anything else ran.",
+            "Look at the flow, or volume and time, and their units, and whether anything else ran.",
         )
 
 
