@@ -45,7 +45,8 @@ def close_main(
     progress("the main as a ring", 0.0)
     ring_case = replace(case, looped=True)
     bare = drafted(draft.room, draft.zoning, ring_case)
-    closed = fit_devices(build_system(layouts.heads, bare, case=ring_case, progress=progress, pool=pool), ring_case)
+    built = build_system(layouts.heads, bare, case=ring_case, progress=progress, pool=pool)
+    closed = fit_devices(built, ring_case, pool)
     looped = assemble(layouts, closed, case=ring_case, pool=pool, progress=progress)
     if not looped.zones or not ring_of([pipe for pipe in looped.pipes if pipe.role == "main"]):
         return _told(branched, MainChoice(asked=asked, laid="branched", why=_NO_WAY), case)

@@ -238,7 +238,7 @@ class _Search:
 
     def fit_devices(self) -> None:
         """Buy no wider backflow device than the zones need."""
-        fitted = fit_devices(self.draft, self.case)
+        fitted = fit_devices(self.draft, self.case, self.pool)
         if fitted is not self.draft:
             self._take(worth(fitted, self.case), fitted)
             self._step("backflow devices no wider than their zones need", 1)

@@ -1,12 +1,15 @@
 """Backflow devices of the size that makes the system cheapest, in place of ones as wide as the line."""
 
 from collections.abc import Sequence
+from concurrent.futures import Executor
 from dataclasses import replace
+from functools import partial
 
 from rillwright.jobs.build import on_pipes
 from rillwright.jobs.case import Case
 from rillwright.jobs.pipework import Pipework, size_routes
 from rillwright.jobs.search.trial import worth
+from rillwright.jobs.workers import run_all
 from rillwright.jobs.zoned import Draft, safe_on_pipes
 from rillwright.model.plan import ValvePlace
 from rillwright.model.site import DeviceSize
@@ -16,12 +19,12 @@ __all__ = ["fit_devices"]
 APART = 150  # heads up to which the devices of several valve places are chosen one by one
 
 
-def fit_devices(draft: Draft, case: Case) -> Draft:
+def fit_devices(draft: Draft, case: Case, pool: Executor | None = None) -> Draft:
     """Choose the size of each backflow device before all valves by what the whole system then costs.
 
     None is wider than its line. With each size the pipes on the same routes are sized anew, so that every head keeps
     its least pressure on the cautious supply; where pipe is in the ground, pipes stay as they are. A size that the user
-    names, or a device already bought, stays; ties go to the wider.
+    names, or a device already bought, stays; ties go to the wider. Parameters: pool, processes to share the sizes.
     """
     yard, device = case.yard, case.catalogue.backflow[draft.kind]
     if not draft.fits or device.scope == "zone" or yard.backflow.size is not None or yard.backflow.owned == draft.kind:
@@ -32,14 +35,15 @@ def fit_devices(draft: Draft, case: Case) -> Draft:
     together = device.above_outlets is None or len(draft.room.heads) > APART
     best, least = draft, worth(draft, case) if cheaper else 0.0
     for names in [[p.id for p in draft.places]] if together else [[p.id] for p in draft.places]:
-        for trial in [_resized(best, names, size.trade_size, case) for size in cheaper]:
+        resized = partial(_resized, best, names, case=case)
+        for trial in run_all(pool, resized, [size.trade_size for size in cheaper]):
             total = worth(trial, case)
             if total < least:
                 best, least = trial, total
     return best
 
 
-def _resized(draft: Draft, places: Sequence[str], size: DeviceSize, case: Case) -> Draft:
+def _resized(draft: Draft, places: Sequence[str], size: DeviceSize, *, case: Case) -> Draft:
     """The draft with a size of device at some places."""
     assert draft.pipework is not None
     fitted = tuple(p.model_copy(update={"backflow_size": size}) if p.id in places else p for p in draft.places)
