@@ -6,19 +6,15 @@ from itertools import pairwise
 
 import pytest
 
-from plan_yards import CATALOGUE, rectangle, small_yard
-from rillwright.exchange.yard_file import validated
+from large_fields import case_of, heads
+from plan_yards import CATALOGUE
 from rillwright.jobs.build import build_system, on_pipes
-from rillwright.jobs.case import make_case
 from rillwright.jobs.pipework import size_routes
 from rillwright.jobs.progress import silent
 from rillwright.jobs.search import fit_devices
 from rillwright.jobs.search.trial import worth
 from rillwright.jobs.zoned import zone_system
-from rillwright.model.plan import Head
-from rillwright.physics.units import GPM, PSI
 from rillwright.solvers.devices import losses_by_flow, valve_for, zone_devices
-from rillwright.solvers.supply import fit_supply
 
 SIZES = ("1 in", "1-1/2 in", "2 in")
 LEFT_FOR_PIPES = {  # [Pa] such that pressure binds, not the speed in the service
@@ -27,25 +23,6 @@ LEFT_FOR_PIPES = {  # [Pa] such that pressure binds, not the speed in the servic
     "double check": 100e3,
     "atmospheric vacuum breaker": 100e3,
 }
-
-
-def case_of(size, *, kind="pressure vacuum breaker", device=None):
-    """A field of 48 m by 36 m behind a service of a size on a strong street main."""
-    document = small_yard(
-        areas=[{"id": "field", "kind": "lawn", "outline": rectangle(0, 0, 48, 36)}],
-        spot_heights=[{"at": [x, y], "height": 0.0} for x in (0, 48) for y in (0, 36)],
-        water_entry={"at": [2, 0], "height": 0, "pipe": {"material": "PVC schedule 40", "size": size, "length": 15}},
-        supply=[
-            {"kind": "static gauge", "pressure": 620},
-            {"kind": "gauge at a flow", "pressure": 560, "flow": 150},
-            {"kind": "gauge at a flow", "pressure": 470, "flow": 300},
-        ],
-        controller={"stations": 30},
-        backflow={"allowed": [kind], "size": device},
-        valves={"allowed": ["in-line valve"]},
-    )
-    yard = validated(document, source="test")
-    return make_case(yard, CATALOGUE, fit=fit_supply(yard, CATALOGUE, seed=0), seed=0, effort=0.0)
 
 
 @pytest.mark.parametrize(
@@ -92,29 +69,6 @@ def test_a_device_that_is_named_or_owned_stays(fixed):
     draft = build_system(few, zone_system(few, "double check", case=case), case=case, progress=silent)
     assert draft.fits
     assert fit_devices(draft, case) is draft
-
-
-def heads():
-    """Mid rotors every 9 to 12 m, 5 gpm each."""
-    nozzle = next(n for n in CATALOGUE.nozzles.values() if n.head_class == "mid rotor")
-    return tuple(
-        Head(
-            id=f"H{number}",
-            lawn="field",
-            at=at,
-            ground=0.0,
-            head_class="mid rotor",
-            nozzle=nozzle.id,
-            arc_start=0.0,
-            arc=360.0,
-            radius_share=1.0,
-            radius=12.0,
-            flow=5 * GPM,
-            pressure=45 * PSI,
-            hydrozone="field",
-        )
-        for number, at in enumerate(((x, y) for y in (0.5, 9, 18, 27, 35.5) for x in (0.5, 9, 18, 27, 36, 45)), start=1)
-    )
 
 
 @pytest.fixture(scope="module")

@@ -73,6 +73,7 @@ def weather(tmp_path_factory):
 def test_light_and_frequent_then_fewer_and_longer(weather, kind, texture):
     plan = with_facts(small_plan(), soil=Soil(texture=texture))
     made = make_new_lawn(plan, weather, CATALOGUE, TERMS, kind=kind, start=date(2027, 8, 25))
+    assert bool(made.windows) == (kind == "seed")
     assert [stage.first for stage in made.stages[1:]] == [s.last + timedelta(days=1) for s in made.stages[:-1]]
     assert made.stages[0].first == date(2027, 8, 25)
     runs = [stage.runs for stage in made.stages]

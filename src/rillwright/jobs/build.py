@@ -23,6 +23,7 @@ from rillwright.jobs.zoned import (
     may_serve_over_ground,
     zone_system,
 )
+from rillwright.jobs.zones_in_part import zoned_in_part
 from rillwright.model.plan import Head, Point, ValvePlace
 from rillwright.model.site import BackflowKind
 from rillwright.solvers.places import raised_over
@@ -58,7 +59,10 @@ def build_system(
         progress("zones anew, with more pressure left for pipes", attempt / MOST_ALLOWANCES)
         known = far_losses(draft, case) if len(heads) > ANNEALED else {}
         far |= {head: max(lost, far.get(head, 0.0)) for head, lost in known.items()}
-        again = zone(far=far) if known else zone(pipes=PIPE_ALLOWANCE + attempt * ALLOWANCE_STEP)
+        if known:
+            again = zoned_in_part(draft, _short(draft), case=case, far=far, pool=pool)
+        else:
+            again = zone(pipes=PIPE_ALLOWANCE + attempt * ALLOWANCE_STEP)
         if again.zoning.hard:
             break
         draft = with_pipes(again, case, progress=progress)
@@ -122,6 +126,12 @@ def far_losses(draft: Draft, case: Case) -> dict[str, float]:
         return {}
     metre = statistics.median(lost / max(math.dist(entry, heads[name].at), 1.0) for name, lost in own.items())
     return {name: max(own.get(name, 0.0), metre * math.dist(entry, head.at)) for name, head in heads.items()}
+
+
+def _short(draft: Draft) -> frozenset[str]:
+    """Heads that lack pressure in the widest sizes."""
+    clashes = () if draft.pipework is None else draft.pipework.clashes
+    return frozenset(clash.where for clash in clashes if clash.kind == "pressure")
 
 
 def _unsettled(draft: Draft, case: Case) -> bool:

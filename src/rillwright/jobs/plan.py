@@ -5,7 +5,7 @@ places; build the best one with pipes and hydraulics; look for a system that cos
 first pressure level does not fit, a lower one is tried before the plan says so.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from functools import partial
@@ -28,6 +28,7 @@ from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan, Start
 from rillwright.model.site import BackflowKind, HeadClass, Yard
 from rillwright.solvers.supply import SupplyFit, fit_supply
+from rillwright.solvers.zoning import Zoning
 
 __all__ = ["LEVELS", "make_plan", "plan_case"]
 
@@ -130,6 +131,9 @@ def _attempt(
     zone = partial(zone_system, layouts.heads, case=case)
     drafts = [zone(kinds[0], progress=progress, pool=pool)] if len(kinds) == 1 else list(run_all(pool, zone, kinds))
     drafts.sort(key=partial(_rank, case=case))
+    searched = case.effort > QUICK_EFFORT
+    zoned = drafts[0]
+    proven = _bounding(zoned, case, pool if searched else None)  # beside the first pipes, which take one core
     built: list[Draft] = []
     for draft in drafts:
         built.append(build_system(layouts.heads, draft, case=case, progress=progress, pool=pool))
@@ -138,15 +142,21 @@ def _attempt(
     if not built[-1].fits:
         return _Attempt(layouts, built[0])
     first = built[-1]
-    if case.effort > QUICK_EFFORT:
+    if searched:
         stop.worth_keeping = True
         others = [draft for draft in drafts if draft.kind != first.kind and not draft.zoning.clashes]
-        proven = begin(pool, partial(bounded, first.room, first.zoning, case=case))
+        if first.zoning is not zoned.zoning:
+            proven = _bounding(first, case, pool)
         found = improve_system(first, others, case=case, stop=stop, progress=progress, pool=pool)
         first = zones_proven(found, first, first.zoning if stop.asked else proven())
     else:
         first = fit_devices(first, case)
     return _Attempt(layouts, first)
+
+
+def _bounding(draft: Draft, case: Case, pool: Executor | None) -> Callable[[], Zoning]:
+    """Begin on a bound under the cost of a draft's zones."""
+    return begin(pool, partial(bounded, draft.room, draft.zoning, case=case))
 
 
 def _kinds(yard: Yard) -> tuple[BackflowKind, ...]:

@@ -284,7 +284,7 @@ def _change(found: Sequence[Reading]) -> Change | None:
         return None
     before, now = found[-2:]
     by, error = now.value - before.value, math.hypot(now.error, before.error)
-    told = "as last time" if abs(by) <= _SURE * error else ("more" if by > 0 else "less")
+    told = "no clear change" if abs(by) <= _SURE * error else ("more" if by > 0 else "less")
     return Change.model_validate({"by": by, "error": error, "told": told})
 
 

@@ -39,6 +39,7 @@ __all__ = [
     "may_serve_over_ground",
     "places_offered",
     "safe_on_pipes",
+    "zone_capacities",
     "zone_effort",
     "zone_room",
     "zone_system",
@@ -236,10 +237,7 @@ def zone_room(
     yard, catalogue = case.yard, case.catalogue
     device = catalogue.backflow[kind]
     options = place_options(case.ground, yard, heads=heads, device=device, also=places)
-    metre = _widest(case)
-    ways = {head.id: DETOUR * metre * math.dist(head.at, yard.water_entry.at) for head in heads}
-    needs = {h.id: case.need(h, kind, pipes=pipes, far=max(ways[h.id], far.get(h.id, 0.0))) for h in heads}
-    capacity = {name: case.limits.capacity(need) for name, need in needs.items()}
+    capacity = zone_capacities(heads, kind, case=case, pipes=pipes, far=far)
     at_place = device.scope == "system" and device.above_outlets is not None
     guard = catalogue.prices[device.for_line(yard.backflow_line).part].price
     price = guard if at_place and yard.backflow.owned != kind else 0.0
@@ -255,6 +253,16 @@ def zone_room(
         distance=TrenchWalk(case.ground, [*(o.at for o in options), *(h.at for h in heads)]),
     )
     return ZoneRoom(kind, heads, capacity, problem, held_together(heads, yard))
+
+
+def zone_capacities(
+    heads: Sequence[Head], kind: BackflowKind, *, case: Case, pipes: float, far: Mapping[str, float]
+) -> dict[str, tuple[float, str]]:
+    """By head the largest flow [m³/s] of a zone that holds it, and what binds; parameters as for zone_room."""
+    metre, entry = DETOUR * _widest(case), case.yard.water_entry.at
+    ways = {head.id: max(metre * math.dist(head.at, entry), far.get(head.id, 0.0)) for head in heads}
+    needs = {head.id: case.need(head, kind, pipes=pipes, far=ways[head.id]) for head in heads}
+    return {name: case.limits.capacity(need) for name, need in needs.items()}
 
 
 def _widest(case: Case) -> float:

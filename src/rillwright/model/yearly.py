@@ -29,7 +29,7 @@ class Change(_Frozen):
 
     by: float
     error: float  # [same] standard error of the change
-    told: Literal["as last time", "more", "less"]
+    told: Literal["no clear change", "more", "less"]
 
 
 class Series(_Frozen):

@@ -74,7 +74,8 @@ def make_new_lawn(
                 raise InputError(f"{weather.source}: no day of month {first.month} is in it: give weather of a year")
             stages.append(_stage(row, first, last, daily[first.month], ground, plan))
             first = last + timedelta(days=1)
-    named = tuple(SeedWindow(first=w.first, last=w.last, chance=w.chance) for w in windows)
+    sown = windows if kind == "seed" else ()
+    named = tuple(SeedWindow(first=w.first, last=w.last, chance=w.chance) for w in sown)
     return NewLawn(
         yard=plan.yard.name,
         kind=kind,

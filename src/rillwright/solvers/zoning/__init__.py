@@ -1,7 +1,7 @@
 """Zones: which heads run together, in the fewest zones, each at the valve place that costs least."""
 
 from rillwright.solvers.zoning.result import Clash, HeadLoad, ZoneGroup, ZoneProblem, Zoning
-from rillwright.solvers.zoning.zones import cost_of, make_zones, make_zonings, with_bound
+from rillwright.solvers.zoning.zones import cost_of, make_zones, make_zonings, with_bound, zoning_of
 
 __all__ = [
     "Clash",
@@ -13,4 +13,5 @@ __all__ = [
     "make_zones",
     "make_zonings",
     "with_bound",
+    "zoning_of",
 ]

@@ -10,16 +10,16 @@ from rillwright.errors import SolverError
 from rillwright.model.findings import Proof
 from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning.bound import cost_bound
-from rillwright.solvers.zoning.count import Count, fewest_zones
+from rillwright.solvers.zoning.count import Count, fewest_zones, simple_bound
 from rillwright.solvers.zoning.forest import forest_bound
 from rillwright.solvers.zoning.partition import Partition
 from rillwright.solvers.zoning.plans import cheapest_plans, differs, plan_cost
 from rillwright.solvers.zoning.result import Clash, ZoneGroup, ZoneProblem, Zoning
-from rillwright.solvers.zoning.task import zone_task
+from rillwright.solvers.zoning.task import ZoneTask, zone_task
 from rillwright.solvers.zoning.wide import WHOLE, Spread, count_in_parts, wide_plan
 from rillwright.solvers.zoning.windows import reworked
 
-__all__ = ["cost_of", "make_zones", "make_zonings", "with_bound"]
+__all__ = ["cost_of", "make_zones", "make_zonings", "with_bound", "zoning_of"]
 
 Zone = tuple[int, ...]
 
@@ -115,12 +115,28 @@ def with_bound(problem: ZoneProblem, zoning: Zoning, *, effort: float = 1.0, wat
 
 def cost_of(problem: ZoneProblem, groups: Sequence[ZoneGroup]) -> float:
     """Cost [currency] of zones by the estimate that zonings are made for; heads not in the problem are left out."""
+    task, plan = _as_numbers(problem, groups)
+    return plan_cost(task, plan) + len(groups) * problem.zone_cost
+
+
+def zoning_of(problem: ZoneProblem, groups: Sequence[ZoneGroup]) -> Zoning:
+    """A zoning of given lawful groups; their number is bounded by flow over capacity, their cost not yet."""
+    task, plan = _as_numbers(problem, groups)
+    bound = sum(simple_bound(task, members) for members in task.groups)
+    proofs = (
+        _count_proof([Count(plan.zones, bound, "as given; bound by flow over capacity")]),
+        _cost_proof(plan_cost(task, plan) + len(groups) * problem.zone_cost, None, listed=False),
+    )
+    missing = (Clash("stations", "controller", need=len(groups), have=problem.stations),)
+    return _zoning(problem, plan, proofs, missing if len(groups) > problem.stations else ())
+
+
+def _as_numbers(problem: ZoneProblem, groups: Sequence[ZoneGroup]) -> tuple[ZoneTask, Partition]:
     task = zone_task(problem)
     number = {load.id: i for i, load in enumerate(problem.loads)}
     place = {option.id: i for i, option in enumerate(problem.options)}
     zones = tuple(tuple(sorted(number[head] for head in group.heads if head in number)) for group in groups)
-    plan = Partition(zones, tuple(place[group.place] for group in groups), proven=False)
-    return plan_cost(task, plan) + len(groups) * problem.zone_cost
+    return task, Partition(zones, tuple(place[group.place] for group in groups), proven=False)
 
 
 def _head_clashes(problem: ZoneProblem) -> tuple[Clash, ...]:
