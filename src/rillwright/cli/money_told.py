@@ -214,7 +214,9 @@ def _chance(share: float) -> str:
 def _kinds(ledger: Ledger) -> Table:
     table = plain_table("what", ">paid", ">still to pay", ">10 to 90 in 100 of that", "of what")
     bands = {one.kind: one for one in ledger.kinds}
-    rows = [("parts", ledger.parts_paid, ledger.parts_due, f"{sum(p.to_buy > 0 for p in ledger.parts)} lines to buy")]
+    left = sum(part.to_buy > 0 for part in ledger.parts)
+    to_buy = f"{left} line{'' if left == 1 else 's'} to buy"
+    rows = [("parts", ledger.parts_paid, ledger.parts_due, to_buy)]
     rows += [(charge.kind, charge.paid, charge.due, charge.what) for charge in ledger.charges]
     for kind, paid, due, what in rows:
         band = bands.get(kind)  # type: ignore[call-overload]
