@@ -78,6 +78,7 @@ def test_what_can_hardly_be_is_asked_and_kept_when_it_is_so(phone, ask, yard, ke
     phone.get_by_label("outlet", exact=True).fill("hose tap")
     phone.get_by_role("button", name="Write down").click()
     expect(phone.get_by_text("Not kept yet, can this be?")).to_be_in_viewport()
+    expect(phone.get_by_text("written down.")).to_have_count(0)
     expect(phone.get_by_text("1 in copper L pass at most")).to_be_visible()
     assert entries(ask, yard) == []
     keep_picture(phone)
