@@ -14,7 +14,7 @@ def opened(page, ask, document, place="supply"):
     yard = ask("POST", "/api/yards", {"name": "Supply", "units": document["units"]})
     ask("POST", f"/api/yards/{yard['id']}/revisions", {"expected": 1, "document": document})
     page.goto(f"/#/{yard['id']}/{place}")
-    page.get_by_role("heading", name="Readings").wait_for()
+    page.get_by_role("heading", name="Readings", exact=True).wait_for()
     return yard["id"]
 
 
