@@ -55,6 +55,7 @@ def test_a_tee_is_written_down_put_right_and_found_in_the_record(phone, ask, yar
     dialog = phone.get_by_role("dialog")
     dialog.get_by_role("group", name=re.compile("place")).get_by_role("textbox").nth(0).fill("2.8")
     dialog.get_by_role("button", name="Correct it").click()
+    expect(phone.get_by_text("first written").first).to_be_visible()
     expect(phone.get_by_text(ARRIVED)).to_be_visible()
     expect(dialog).to_be_hidden()
     assert [what["place"] for what in entries(ask, yard)] == [[2.5, 3.0], [2.8, 3.0]]
