@@ -8,21 +8,15 @@ from pathlib import Path
 from pydantic import ValidationError
 from rich.console import Console
 
-from rillwright.cli.progress import shown_progress
+from rillwright.cli.options import refused
 from rillwright.cli.tables import plain_table
 from rillwright.errors import InputError
-from rillwright.exchange import load_yard
-from rillwright.exchange.yard_problems import allowed
-from rillwright.jobs.plan import make_plan
-from rillwright.jobs.workers import process_pool
-from rillwright.jobs.write import check_folder, write_plan
 from rillwright.model.as_built import AsBuilt
 from rillwright.model.guide import WEEKDAYS, BuildTerms, Guide
-from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Plan
 from rillwright.physics.units import show
 
-__all__ = ["is_plan", "plan_yard", "print_as_built", "print_guide", "read_terms"]
+__all__ = ["is_plan", "print_as_built", "print_guide", "read_terms"]
 
 
 def is_plan(path: Path) -> bool:
@@ -33,20 +27,6 @@ def is_plan(path: Path) -> bool:
     except (OSError, ValueError):
         return path.is_dir()
     return isinstance(found, dict) and found.get("format") == "rillwright-plan"
-
-
-def plan_yard(path: Path, catalogue: Catalogue, out: Path, *, force: bool, seed: int) -> Plan:
-    """Plan a yard for its guide, and write every file of the plan, which the guide's sheets refer to, in its folder.
-
-    Errors: InputError as for `write_plan`, before the yard is planned.
-    """
-    yard = load_yard(path)
-    check_folder(out, force=force)
-    with process_pool() as pool, shown_progress() as progress:
-        plan = make_plan(yard, catalogue, seed=seed, progress=progress, pool=pool)
-        progress("drawings and report", 0.0)
-        write_plan(plan, catalogue, out, force=force)
-    return plan
 
 
 def read_terms(
@@ -72,10 +52,7 @@ def read_terms(
     try:
         return BuildTerms.model_validate(given | {"latitude": latitude, "lost_days": lost_days})
     except ValidationError as error:
-        option = {"digging": "dig", "lost_days": "lost-days"}
-        first = error.errors()[0]
-        name = str(first["loc"][0])
-        raise InputError(f"--{option.get(name, name)} {first['input']}: {allowed(first)}") from None
+        raise refused(error, {"digging": "dig"}) from None
 
 
 def print_guide(guide: Guide, plan: Plan) -> None:

@@ -9,9 +9,9 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
+from rillwright.cli.options import refused
 from rillwright.cli.summary import print_working
 from rillwright.errors import InputError, NotExplainedError
-from rillwright.exchange.yard_problems import allowed
 from rillwright.model.manifold import BenchTerms, DoorSwing, Manifold, Space
 from rillwright.model.plan import Plan
 from rillwright.physics.units import System, parse, unit_name
@@ -61,9 +61,7 @@ def read_terms(**given: object) -> BenchTerms:
     try:
         return BenchTerms.model_validate(given)
     except ValidationError as error:
-        first = error.errors()[0]
-        name = str(first["loc"][0]).replace("_", "-")
-        raise InputError(f"--{name} {first['input']}: {allowed(first)}") from None
+        raise refused(error) from None
 
 
 def _numbers(option: str, text: str, count: int, system: System) -> list[float]:

@@ -1,11 +1,16 @@
 """Arguments and options that several commands share."""
 
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from rillwright.errors import InputError
+
+if TYPE_CHECKING:
+    from pydantic import ValidationError
 
 __all__ = [
     "Charts",
@@ -17,6 +22,7 @@ __all__ = [
     "YardFile",
     "named_layers",
     "recent_file",
+    "refused",
     "weather_file",
     "winter_weather",
 ]
@@ -77,3 +83,15 @@ def named_layers(words: list[str] | None) -> dict[str, str]:
         if not name or not kind:
             raise InputError(f"--layer {word}: write NAME=KIND, such as GRASS=lawn or NOTES=ignore")
     return {name.strip(): kind.strip() for name, _, kind in pairs}
+
+
+def refused(error: "ValidationError", names: Mapping[str, str] = MappingProxyType({})) -> InputError:
+    """The first option that may not hold what was typed, with what may stand there.
+
+    Parameters: names, options by the field that each fills, where these differ by more than dashes.
+    """
+    from rillwright.exchange.yard_problems import allowed
+
+    first = error.errors()[0]
+    field = str(first["loc"][0])
+    return InputError(f"--{names.get(field, field).replace('_', '-')} {first['input']}: {allowed(first)}")

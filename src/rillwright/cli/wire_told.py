@@ -6,9 +6,8 @@ from pydantic import ValidationError
 from rich.console import Console
 from rich.markup import escape
 
+from rillwright.cli.options import refused
 from rillwright.cli.tables import plain_table
-from rillwright.errors import InputError
-from rillwright.exchange.yard_problems import allowed
 from rillwright.model.findings import Finding
 from rillwright.model.plan import Plan
 from rillwright.model.site import Yard
@@ -28,9 +27,7 @@ def read_wire_terms(yard: Yard, *, temperature: str, **given: object) -> WireTer
     try:
         return WireTerms.model_validate(wire_terms(yard).model_dump() | typed)
     except ValidationError as error:
-        first = error.errors()[0]
-        name = {"gauges": "gauge"}.get(str(first["loc"][0]), str(first["loc"][0])).replace("_", "-")
-        raise InputError(f"--{name} {first['input']}: {allowed(first)}") from None
+        raise refused(error, {"gauges": "gauge"}) from None
 
 
 def print_wire(wire: WirePlan, plan: Plan, findings: Sequence[Finding]) -> None:

@@ -65,8 +65,8 @@ def _clusters(groups: Sequence[ZoneGroup], short: Collection[str], problem: Zone
     """Numbers of the zones to make anew, those that have neighbours in common together; rising."""
     at = {load.id: load.at for load in problem.loads}
     centres = np.array([np.mean([at[head] for head in group.heads], axis=0) for group in groups])
-    near = nx.Graph()
-    for number in (k for k, group in enumerate(groups) if not set(short).isdisjoint(group.heads)):
-        nearest = KDTree(centres).query(centres[number], k=min(1 + _NEIGHBOURS, len(groups)))[1]
+    near, lacking, tree = nx.Graph(), frozenset(short), KDTree(centres)
+    for number in (k for k, group in enumerate(groups) if not lacking.isdisjoint(group.heads)):
+        nearest = tree.query(centres[number], k=min(1 + _NEIGHBOURS, len(groups)))[1]
         nx.add_path(near, [number, *np.atleast_1d(nearest).tolist()])
     return sorted(sorted(part) for part in nx.connected_components(near))

@@ -5,10 +5,11 @@ from typing import Any
 import numpy as np
 from numba import njit
 
+from rillwright.physics.frost import DAY
+
 __all__ = ["ice_in_ground"]
 
 Array = Any
-_DAY = 86400.0  # [s]
 
 
 @njit(cache=True)
@@ -24,8 +25,8 @@ def ice_in_ground(
     Source: heat conduction with the enthalpy as state, a standard method.
     """
     count, least = len(layers), layers.min()
-    steps = int(np.ceil(_DAY * 3.0 * max(frozen, thawed) / (capacity * least * least)))
-    step = _DAY / steps
+    steps = int(np.ceil(DAY * 3.0 * max(frozen, thawed) / (capacity * least * least)))
+    step = DAY / steps
     heat = np.full(count, capacity * start if start >= 0 else capacity * start - latent)  # [J/m³] over water at melting
     kelvin, resists, flow = np.zeros(count), np.zeros(count), np.zeros(count + 1)
     found = np.zeros((len(surface), count))

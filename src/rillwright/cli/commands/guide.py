@@ -27,7 +27,7 @@ def guide(
     seed: Annotated[int, typer.Option(help="Seed of every random choice", min=0)] = 0,
 ) -> None:
     """Write the build guide of a plan: ordered steps with times, cautions and dates, one sheet for each work day."""
-    from rillwright.cli.guide_told import is_plan, plan_yard, print_guide, read_terms
+    from rillwright.cli.guide_told import is_plan, print_guide, read_terms
     from rillwright.cli.summary import print_files
     from rillwright.exchange.log_file import load_log
     from rillwright.jobs.done import done_items
@@ -38,7 +38,13 @@ def guide(
     terms = read_terms(start=start, days=days, hours=hours, crew=crew, dig=dig, latitude=latitude, lost_days=lost_days)
     check_folder(out, force=force, names=GUIDE_FILES)
     catalogue, entries = load_catalogue(charts=charts, prices=prices), load_log(log) if log else []
-    document = read_plan(plan) if is_plan(plan) else plan_yard(plan, catalogue, out, force=force, seed=seed)
+    if is_plan(plan):
+        document = read_plan(plan)
+    else:  # its sheets refer to the files of the plan
+        from rillwright.cli.planned import plan_into
+        from rillwright.exchange import load_yard
+
+        document, _ = plan_into(load_yard(plan), catalogue, out, force=force, seed=seed)
     done = done_items(document, plan_steps(document, catalogue, terms), entries=entries)
     made = make_guide(document, catalogue, terms, done=done, seed=seed)
     files = write_files(guide_files(made, document), out, force=force, names=GUIDE_FILES)

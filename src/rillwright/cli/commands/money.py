@@ -1,17 +1,12 @@
 """The `money` command. Heavy imports happen inside, so that --help is quick."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from rillwright.cli.exits import DOES_NOT_FIT
 from rillwright.cli.options import PlanFile, Prices
-
-if TYPE_CHECKING:
-    from rillwright.model.parts import Catalogue
-    from rillwright.model.plan import Plan
-    from rillwright.model.site import Yard
 
 __all__ = ["money"]
 
@@ -73,9 +68,14 @@ def money(
         if wanted is not None:
             print_phases(make_phases(document, catalogue, ledger, seed=seed, **wanted), document)
         return
+
+    from rillwright.cli.interrupt import kept_on_interrupt
+    from rillwright.cli.planned import plan_into
+
     asked = dict(wanted or {"phases": 2})
     yard_apart = with_phases(document, asked.pop("given", None) or said_phases(document.yard))
-    made = _planned(yard_apart, catalogue, apart, seed=seed)
+    with kept_on_interrupt() as stop:
+        made, _ = plan_into(yard_apart, catalogue, apart, force=False, seed=seed, stop=stop)
     print_ledger(ledger, document)
     print_apart(
         make_phases(document, catalogue, ledger, seed=seed, **asked),
@@ -85,18 +85,3 @@ def money(
     )
     if made.verdict == "does not fit":
         raise typer.Exit(DOES_NOT_FIT)
-
-
-def _planned(yard: "Yard", catalogue: "Catalogue", out: Path, *, seed: int) -> "Plan":
-    """Plan a yard into a folder."""
-    from rillwright.cli.interrupt import kept_on_interrupt
-    from rillwright.cli.progress import shown_progress
-    from rillwright.jobs.plan import make_plan
-    from rillwright.jobs.workers import process_pool
-    from rillwright.jobs.write import check_folder, write_plan
-
-    check_folder(out, force=False)
-    with kept_on_interrupt() as stop, shown_progress(stop) as progress, process_pool() as pool:
-        made = make_plan(yard, catalogue, seed=seed, progress=progress, pool=pool, stop=stop)
-        write_plan(made, catalogue, out, force=False, progress=progress)
-    return made

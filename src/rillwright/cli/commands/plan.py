@@ -39,19 +39,15 @@ def plan(
     catalogue = load_catalogue(charts=charts, prices=prices)
 
     from rillwright.cli.interrupt import kept_on_interrupt
-    from rillwright.cli.progress import shown_progress
+    from rillwright.cli.planned import plan_into
     from rillwright.cli.summary import print_files, print_summary
     from rillwright.jobs.go_on import start_from
-    from rillwright.jobs.plan import make_plan
-    from rillwright.jobs.workers import process_pool
-    from rillwright.jobs.write import check_folder, read_plan, write_plan
+    from rillwright.jobs.write import read_plan
 
-    check_folder(out, force=force)
     earlier = None if start is None else read_plan(start)
     begun = None if earlier is None else start_from(earlier, earlier.heads)
-    with kept_on_interrupt() as stop, process_pool() as pool, shown_progress(stop) as progress:
-        made = make_plan(document, catalogue, seed=seed, progress=progress, pool=pool, stop=stop, start=begun)
-        files = write_plan(made, catalogue, out, force=force, progress=progress)
+    with kept_on_interrupt() as stop:
+        made, files = plan_into(document, catalogue, out, force=force, seed=seed, stop=stop, start=begun)
     print_summary(made)
     print_files(files)
     if stop.asked:

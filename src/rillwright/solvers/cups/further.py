@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from rillwright.solvers.cups.law import CUP_LEAST, CUP_SHARE
+from rillwright.solvers.cups.law import by_eye
 from rillwright.solvers.cups.picture import Picture
 from rillwright.solvers.cups.wrongs import Land
 
@@ -17,7 +17,7 @@ def next_cups(picture: Picture, land: Land, *, count: int = 3) -> tuple[tuple[fl
     from memory. Each new cup is read by eye.
     """
     part = picture.parts[0]
-    noise = np.maximum(CUP_SHARE * np.maximum(part.mean, 0.0), CUP_LEAST) ** 2
+    noise = by_eye(part.mean) ** 2
     within = part.root @ part.root.T
     whole = within + picture.apart.T @ picture.apart
     x, y = (values[land.cells] for values in land.grid.centres())

@@ -40,7 +40,7 @@ from rillwright.solvers.cups.wrongs import (
     wrongs_of,
 )
 
-__all__ = ["BAD", "CUP_LEAST", "CUP_SHARE", "LANDS", "Cup", "Law", "State", "at_points", "law_of"]
+__all__ = ["BAD", "CUP_LEAST", "CUP_SHARE", "LANDS", "Cup", "Law", "State", "at_points", "by_eye", "law_of"]
 
 Floats = NDArray[np.float64]
 State = frozenset[int]  # rows of the settings that are badly wrong, of each head one at most
@@ -50,6 +50,11 @@ CUP_SHARE, CUP_LEAST = 0.05, 0.5e-3  # share, and [m]: standard error of a cup r
 BAD = 0.1  # chance that a head is badly wrong; judgement
 _SIZES = (0.03, 0.08, 0.16, 0.32)  # of the mean depth: standard deviation of the rest
 _REACHES = (0.3, 0.8)  # of the mean throw
+
+
+def by_eye(depth: Floats | float) -> Floats:
+    """Standard error [m] of cups of such a depth [m], or of depths, read by eye; the least under 0."""
+    return np.asarray(np.maximum(CUP_SHARE * np.asarray(depth), CUP_LEAST))
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +68,7 @@ class Cup:
     @property
     def spread(self) -> float:
         """Standard error of its depth [m]."""
-        return max(CUP_SHARE * self.depth, CUP_LEAST) if self.error is None else self.error
+        return float(by_eye(self.depth)) if self.error is None else self.error
 
 
 @dataclass(frozen=True)
