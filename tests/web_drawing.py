@@ -3,6 +3,8 @@
 import base64
 import re
 
+from playwright.sync_api import expect
+
 
 def begin(page, name, units="US"):
     page.goto("/")
@@ -74,3 +76,9 @@ def drop(page, target, *paths):
         files,
     )
     target.dispatch_event("drop", {"dataTransfer": transfer})
+
+
+def type_into_field(page, text):
+    """Type into the field that the page leads to, once it has it in hand."""
+    expect(page.locator("input:focus")).to_have_count(1)
+    page.keyboard.type(text)

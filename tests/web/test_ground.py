@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from web_drawing import begin, document_of, square, tool
+from web_drawing import begin, document_of, square, tool, type_into_field
 
 
 def test_the_mouse_is_drawn_to_corners_right_angles_and_the_grid(desk, ask):
@@ -47,11 +47,11 @@ def test_a_draft_is_led_from_problem_to_place_until_it_can_be_planned(desk, ask,
     panel.get_by_role("button", name="All things").click()
     missing = desk.get_by_role("region", name="Before it can be planned")
     missing.get_by_role("button", name="controller, stations").click()
-    desk.keyboard.type("6")
+    type_into_field(desk, "6")
     desk.keyboard.press("Enter")
     panel.get_by_role("button", name="All things").click()
     missing.get_by_role("button", name="water entry, height").click()
-    desk.keyboard.type("1 ft 6 in")
+    type_into_field(desk, "1 ft 6 in")
     panel.get_by_label("material").select_option("copper L")
     panel.get_by_label("size").first.fill("3/4 in")
     panel.get_by_label("length").fill("45")

@@ -6,7 +6,7 @@ import re
 import pypdf
 from playwright.sync_api import expect
 
-from web_drawing import saved, tool
+from web_drawing import saved, tool, type_into_field
 
 LONG = 180_000  # [ms] for a plan on a busy machine
 
@@ -31,12 +31,6 @@ def facts(page, *, up):
     if pull.is_visible() and (pull.get_attribute("aria-expanded") == "true") != up:
         pull.click()
     return panel
-
-
-def type_into_field(page, text):
-    """Type into the field that the page leads to."""
-    expect(page.locator("input:focus")).to_have_count(1)
-    page.keyboard.type(text)
 
 
 def set_down(page, name, x, y):
