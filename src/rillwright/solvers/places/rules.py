@@ -108,7 +108,7 @@ def place_options(
     limit = max(_OPTIONS, len(heads) // _HEADS_A_PLACE)
     kept = spread(spots, limit=limit, ground=ground, heads=[head.at for head in heads])
     walk = TrenchWalk(ground, [entry, *kept])
-    metres = {at: round(walk(entry, at), 6) for at in kept}
+    metres = dict(zip(kept, walk.table([entry], kept)[0].round(6).tolist(), strict=True))
     near_first = sorted(kept, key=lambda at: (metres[at], at))
     return tuple(
         PlaceOption(

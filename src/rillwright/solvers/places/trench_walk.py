@@ -36,44 +36,57 @@ class TrenchWalk:
     within 80 m are looked at so; others are straight lines: no zone is chosen by the odd metres between far corners.
     """
 
-    def __init__(self, ground: Ground, points: list[Point]) -> None:
+    def __init__(self, ground: Ground, points: Sequence[Point]) -> None:
         """Prepare the distances among points [m]."""
         self._index = {point: i for i, point in enumerate(dict.fromkeys(points))}
-        self._metres = _distances(ground, np.array(list(self._index), dtype=float).reshape(-1, 2))
+        self._xy = np.array(list(self._index), dtype=float).reshape(-1, 2)
+        self._round = _ways_round(ground, self._xy)
 
     def __call__(self, a: Point, b: Point) -> float:
         """Trench length [m] between two of the points given at the start; KeyError for another point."""
-        return float(self._metres[self._index[a], self._index[b]])
+        return float(self.table([a], [b])[0, 0])
 
     def table(self, rows: Sequence[Point], columns: Sequence[Point]) -> NDArray[np.float64]:
         """Trench lengths [m], shape (rows, columns), among points given at the start; KeyError for another point."""
-        return self._metres[np.ix_([self._index[a] for a in rows], [self._index[b] for b in columns])]
-
-
-def _distances(ground: Ground, xy: NDArray[np.float64]) -> NDArray[np.float64]:
-    metres: NDArray[np.float64] = cdist(xy, xy)
-    closed = ground.no_trench.buffer(-0.05)
-    if closed.is_empty or len(xy) < 2:
+        tails, heads = [self._index[a] for a in rows], [self._index[b] for b in columns]
+        metres: NDArray[np.float64] = cdist(self._xy[tails], self._xy[heads])
+        longer = self._round[tails][:, heads].tocoo()
+        metres[longer.row, longer.col] = longer.data
         return metres
+
+
+def _ways_round(ground: Ground, xy: NDArray[np.float64]) -> csr_array:
+    """The distances [m] that are longer than the straight line, both ways; on a large site they are few."""
+    closed, shape = ground.no_trench.buffer(-0.05), (len(xy), len(xy))
+    if closed.is_empty or len(xy) < 2:
+        return csr_array(shape)
     shapely.prepare(closed)
     first, second = _hidden(closed, xy)
-    if not len(first):
-        return metres
+    walked = _walked(ground, closed, xy, first, second)
+    more = walked > np.hypot(*(xy[first] - xy[second]).T)
+    pairs = np.stack([first[more], second[more]])
+    return csr_array((np.tile(walked[more], 2), np.hstack([pairs, pairs[::-1]])), shape=shape)
+
+
+def _walked(
+    ground: Ground, closed: shapely.Geometry, xy: NDArray[np.float64], first: NDArray[np.intp], second: NDArray[np.intp]
+) -> NDArray[np.float64]:
+    """Ways [m] on the grid between the points of pairs that are in order; 0 where none was followed so far."""
     low = np.minimum(np.array(ground.extent[:2]), xy.min(axis=0)) - 1.0
     high = np.maximum(np.array(ground.extent[2:]), xy.max(axis=0)) + 1.0
     step = max(0.4, min(_COARSEST, float(np.sqrt(np.prod(high - low) / _NODES))))
     nodes, graph = _grid(closed, low, high, step)
     nearest = cKDTree(nodes).query(xy)[1]
     limit = np.inf if len(xy) <= _LARGE else _LONGEST * _FAR
+    walked = [np.zeros(0)]
     for start in range(0, len(xy), _BLOCK):
         chosen = slice(*np.searchsorted(first, (start, start + _BLOCK)))
-        rows, columns = first[chosen], second[chosen]
-        if len(rows):
-            own, place = np.unique(rows, return_inverse=True)
-            walked = dijkstra(graph, directed=False, indices=nearest[own], limit=limit)[place, nearest[columns]]
-            walked = np.where(np.isfinite(walked), walked, 0.0)
-            metres[rows, columns] = metres[columns, rows] = np.maximum(metres[rows, columns], walked)
-    return metres
+        if len(first[chosen]):
+            own, place = np.unique(first[chosen], return_inverse=True)
+            ways = dijkstra(graph, directed=False, indices=nearest[own], limit=limit)
+            walked.append(ways[place, nearest[second[chosen]]])
+    found = np.concatenate(walked)
+    return np.where(np.isfinite(found), found, 0.0)
 
 
 def _hidden(closed: shapely.Geometry, xy: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

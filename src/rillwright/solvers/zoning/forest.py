@@ -25,28 +25,24 @@ def forest_bound(task: ZoneTask, counts: Sequence[int]) -> float:
     share = task.opening[:, None] / sum(counts)
     link = np.where(task.legal, share + task.trench_cost * task.reach, np.inf).min(axis=0)
     return sum(
-        _branches(task.between, task.trench_cost, np.array(members), link[list(members)], count)
+        _branches(task.trench_cost * task.metres(members, members), link[list(members)], count)
         for members, count in zip(task.groups, counts, strict=True)
     )
 
 
-def _branches(
-    between: NDArray[np.float64], price: float, members: NDArray[np.int64], link: NDArray[np.float64], count: int
-) -> float:
+def _branches(cost: NDArray[np.float64], link: NDArray[np.float64], count: int) -> float:
     """Best bound of one group over the price on trenches from the entry; the slope is branches less count."""
-    low, high = -float(link.max()), float(price * between[members[0], members].max())
+    low, high = -float(link.max()), float(cost[0].max())
     best = 0.0
     for _ in range(_STEPS):
         middle = (low + high) / 2
-        length, branches = _shortest(between, price, members, link + middle)
+        length, branches = _shortest(cost, link + middle)
         best = max(best, length - middle * count)
         low, high = (middle, high) if branches > count else (low, middle)
     return best
 
 
-def _shortest(
-    between: NDArray[np.float64], price: float, members: NDArray[np.int64], link: NDArray[np.float64]
-) -> tuple[float, int]:
+def _shortest(cost: NDArray[np.float64], link: NDArray[np.float64]) -> tuple[float, int]:
     """Cost of the shortest tree over entry and heads, and how many trenches leave the entry (Prim)."""
     gap, rooted = link.copy(), np.ones(len(link), dtype=bool)
     total, branches = 0.0, 0
@@ -55,7 +51,7 @@ def _shortest(
         total += float(gap[h])
         branches += bool(rooted[h])
         gap[h] = link[h] = np.inf
-        row = price * between[members[h], members]
+        row = cost[h]
         nearer = (row < gap) & np.isfinite(gap)
         gap[nearer], rooted[nearer] = row[nearer], False
     return total, branches

@@ -26,7 +26,7 @@ class Pool:
         """Length [m] of the shortest tree over the zone's heads."""
         known = self.tree.get(zone)
         if known is None:
-            known = self.tree[zone] = spread_tree(self.task.between, zone)
+            known = self.tree[zone] = spread_tree(self.task.apart(zone))
         return known
 
     def links(self, zone: Zone) -> NDArray[np.float64]:
@@ -43,10 +43,10 @@ class Pool:
         return self.task.trench_cost * (self.length(zone) + float(self.links(zone)[places].min()))
 
 
-def spread_tree(between: NDArray[np.float64], zone: Zone) -> float:
-    """Length [m] of the shortest tree that joins the heads of a zone (Prim)."""
-    apart = between[np.ix_(zone, zone)].tolist()
-    left = list(range(1, len(zone)))
+def spread_tree(between: NDArray[np.float64]) -> float:
+    """Length [m] of the shortest tree that joins heads, from the trench [m] of each to each (Prim)."""
+    apart = between.tolist()
+    left = list(range(1, len(apart)))
     gap = [apart[0][h] for h in left]
     total = 0.0
     while left:

@@ -1,9 +1,9 @@
 """A zoning problem turned into numbers that the solvers share."""
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,17 @@ __all__ = ["ZoneTask", "zone_task"]
 Point = tuple[float, float]
 
 _TICK = 1e-12  # [m³/s] flows are whole numbers of this, far below what anything can measure
+_TABLED = 1000  # heads up to which a table of all to all is kept
+
+
+@dataclass(frozen=True, slots=True)
+class _Table:
+    """Trench [m] from head to head, all known."""
+
+    known: NDArray[np.float64]
+
+    def __call__(self, rows: Sequence[int], columns: Sequence[int]) -> NDArray[np.float64]:
+        return self.known[np.ix_(rows, columns)]
 
 
 @dataclass(frozen=True)
@@ -27,11 +38,20 @@ class ZoneTask:
     flow: list[int]  # [ticks]
     capacity: list[int]  # [ticks]
     groups: tuple[tuple[int, ...], ...]
-    between: NDArray[np.float64]  # [m] (heads, heads) trench from head to head
+    metres: Callable[[Sequence[int], Sequence[int]], NDArray[np.float64]]  # [m] trench from some heads to some heads
     reach: NDArray[np.float64]  # [m] (places, heads) trench from place to head
     legal: NDArray[np.bool_]  # (places, heads)
     opening: NDArray[np.float64]  # [currency] (places,): device, box and trench from the entry
     trench_cost: float  # [currency/m]
+
+    @cached_property
+    def between(self) -> NDArray[np.float64]:
+        """Trench [m] from every head to every other, (heads, heads)."""
+        return self.metres(range(len(self.flow)), range(len(self.flow)))
+
+    def apart(self, heads: Sequence[int]) -> NDArray[np.float64]:
+        """Trench [m] among some heads; of very many heads no table of all is made for it."""
+        return self.between[np.ix_(heads, heads)] if len(self.flow) <= _TABLED else self.metres(heads, heads)
 
     @cached_property
     def may(self) -> list[int]:
@@ -49,7 +69,7 @@ class ZoneTask:
             flow=[self.flow[h] for h in chosen],
             capacity=[self.capacity[h] for h in chosen],
             groups=tuple(members for members in groups if members),
-            between=self.between[np.ix_(chosen, chosen)],
+            metres=_Table(self.apart(chosen)),
             reach=self.reach[:, chosen],
             legal=self.legal[:, chosen],
             opening=opening,
@@ -72,7 +92,7 @@ def zone_task(problem: ZoneProblem, *, opened: Collection[str] = ()) -> ZoneTask
         names.setdefault(load.group, []).append(i)
     serves = [problem.may_serve.get(option.id, frozenset()) for option in options]
     legal = [[load.id in served for load in loads] for served in serves]
-    shape, heads = (len(options), len(loads)), [load.at for load in loads]
+    shape = (len(options), len(loads))
     opening = [
         0.0 if option.id in opened else problem.place_cost + problem.trench_cost * option.entry_distance
         for option in options
@@ -82,16 +102,20 @@ def zone_task(problem: ZoneProblem, *, opened: Collection[str] = ()) -> ZoneTask
         flow=[round(load.flow / _TICK) for load in loads],
         capacity=[round(load.capacity / _TICK) for load in loads],
         groups=tuple(tuple(members) for _, members in sorted(names.items())),
-        between=_metres(problem, heads, heads),
-        reach=_metres(problem, [option.at for option in options], heads),
+        metres=partial(_among, problem),
+        reach=_metres(problem, [option.at for option in options], [load.at for load in loads]),
         legal=np.array(legal, dtype=bool).reshape(shape),
         opening=np.array(opening),
         trench_cost=problem.trench_cost,
     )
 
 
+def _among(problem: ZoneProblem, rows: Sequence[int], columns: Sequence[int]) -> NDArray[np.float64]:
+    return _metres(problem, [problem.loads[h].at for h in rows], [problem.loads[h].at for h in columns])
+
+
 def _metres(problem: ZoneProblem, rows: Sequence[Point], columns: Sequence[Point]) -> NDArray[np.float64]:
-    """Trench [m] from each point to each other; in one step for straight lines and for walks laid up in a table."""
+    """Trench [m] from each point to each other; in one step for straight lines and for walks."""
     if problem.distance is math.dist and rows and columns:
         return np.asarray(cdist(rows, columns))
     if isinstance(problem.distance, TrenchWalk):
