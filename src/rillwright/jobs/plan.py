@@ -25,7 +25,7 @@ from rillwright.jobs.zoned import PIPE_ALLOWANCE, Draft, bounded, zone_system
 from rillwright.model.existing_rules import check_nozzles
 from rillwright.model.own_prices import with_own_prices
 from rillwright.model.parts import Catalogue
-from rillwright.model.plan import Plan, Start
+from rillwright.model.plan import Head, Plan, Start
 from rillwright.model.site import BackflowKind, HeadClass, Yard
 from rillwright.solvers.supply import SupplyFit, fit_supply
 from rillwright.solvers.zoning import Zoning
@@ -128,9 +128,7 @@ def _attempt(
     if not layouts.heads:
         return _Attempt(layouts, None)
     progress("zones and valve places under each backflow kind", 0.0)
-    zone = partial(zone_system, layouts.heads, case=case)
-    drafts = [zone(kinds[0], progress=progress, pool=pool)] if len(kinds) == 1 else list(run_all(pool, zone, kinds))
-    drafts.sort(key=partial(_rank, case=case))
+    drafts = _zoned(layouts.heads, kinds, case=case, progress=progress, pool=pool)
     searched = case.effort > QUICK_EFFORT
     zoned = drafts[0]
     proven = _bounding(zoned, case, pool if searched else None)  # beside the first pipes, which take one core
@@ -152,6 +150,25 @@ def _attempt(
     else:
         first = fit_devices(first, case)
     return _Attempt(layouts, first)
+
+
+def _zoned(
+    heads: tuple[Head, ...],
+    kinds: tuple[BackflowKind, ...],
+    *,
+    case: Case,
+    progress: Progress,
+    pool: Executor | None,
+) -> list[Draft]:
+    """Zones and places under each backflow kind, the best kind first; that no fewer zones would do is proven for it."""
+    zone = partial(zone_system, heads, case=case)
+    if len(kinds) == 1:
+        return [zone(kinds[0], progress=progress, pool=pool)]
+    drafts = sorted(run_all(pool, partial(zone, prove=False), kinds), key=partial(_rank, case=case))
+    count = next((proof for proof in drafts[0].zoning.proofs if proof.stage == "zones: fewest"), None)
+    if count is not None and count.status != "optimal":
+        drafts[0] = zone(drafts[0].kind, progress=progress, pool=pool)
+    return drafts
 
 
 def _bounding(draft: Draft, case: Case, pool: Executor | None) -> Callable[[], Zoning]:

@@ -133,28 +133,32 @@ def zone_system(
     serves: Serves = may_serve_on_level,
     progress: Progress = silent,
     pool: Executor | None = None,
+    prove: bool = True,
 ) -> Draft:
     """Zones and valve places under a backflow kind, with spare zonings; parameters as for zone_room.
 
     Lawns whose rates do not match share no zone, unless the controller has too few stations for that alone.
+    Parameters: prove, whether that no fewer zones would do is to be proven.
     """
     bands = rate_bands(heads, case.catalogue)
     room = partial(zone_room, heads, kind, case=case, pipes=pipes, far=far, serves=serves)
-    draft = _zoned(room(bands=bands), case, progress, pool)
+    draft = _zoned(room(bands=bands), case, progress, pool, prove=prove)
     if draft.zoning.clashes and max(bands.values(), default=1) > 1:
-        mixed = _zoned(room(bands={}), case, progress, pool)
+        mixed = _zoned(room(bands={}), case, progress, pool, prove=prove)
         return draft if mixed.zoning.clashes else mixed
     return draft
 
 
-def _zoned(room: ZoneRoom, case: Case, progress: Progress, pool: Executor | None) -> Draft:
+def _zoned(room: ZoneRoom, case: Case, progress: Progress, pool: Executor | None, *, prove: bool) -> Draft:
     watch = Watch(
         deadline=time.monotonic() + ZONING_GUARD,
         tell=lambda _, share: progress("zones and valve places under each backflow kind", share),
     )
     problem, effort = joined(room.problem, room.together), zone_effort(len(room.heads), case)
     spread = partial(run_all, pool)
-    zonings = make_zonings(problem, most=ZONINGS, effort=effort, seed=case.seed, watch=watch, spread=spread)
+    zonings = make_zonings(
+        problem, most=ZONINGS, effort=effort, seed=case.seed, watch=watch, spread=spread, prove=prove
+    )
     first, *others = (parted(zoning, room.together) for zoning in zonings)
     return replace(drafted(room, first, case), spare=tuple(others))
 

@@ -116,13 +116,14 @@ def _grazes(landed: NDArray[np.float64], limit: float) -> bool:
 
 def _thin_out(state: State) -> tuple[int, list[Stand]]:
     """Take away heads, the least missed first, while the layout gets better; returns the trials spent and the heads."""
-    looked, gone = 0, []
+    looked, gone, missed = 0, [], _unknown(state)
     while len(state.stands) > 1:
-        looked += len(state.stands)
-        index, cost = _least_missed(state)
-        if cost >= state.cost() - _LEAST_GAIN:
+        index, looks = _least_missed(state, missed)
+        looked += looks
+        if index is None or missed[index] > -_LEAST_GAIN:
             break
         gone.append(state.remove(index)[0])
+        missed.pop(index)
     return _in_trials(looked), gone
 
 
@@ -131,11 +132,14 @@ def take_away(state: State, count: int) -> int:
 
     Returns the trials spent.
     """
-    free = sum(not stand.held for stand in state.stands)
-    looked = 0
-    for _ in range(min(count, free, len(state.stands) - 1)):
-        looked += len(state.stands)
-        state.remove(_least_missed(state)[0])
+    looked, missed = 0, _unknown(state)
+    for _ in range(min(count, len(state.stands) - 1)):
+        index, looks = _least_missed(state, missed)
+        looked += looks
+        if index is None:
+            break
+        state.remove(index)
+        missed.pop(index)
     return _in_trials(looked)
 
 
@@ -144,14 +148,27 @@ def _in_trials(looked: int) -> int:
     return math.ceil(looked / _LOOKS)
 
 
-def _least_missed(state: State) -> tuple[int, float]:
-    """Place of the head without which the layout costs least, and what it costs then; none that is held."""
-    best, least = 0, math.inf
-    for index in range(len(state.stands)):
-        if not state.stands[index].held:
-            cost = state.cost_without(index, least=least)
-            best, least = (index, cost) if cost < least else (best, least)
-    return best, least
+def _unknown(state: State) -> list[float]:
+    """By head, how much more the layout costs without it: not known yet; infinite for what is held."""
+    return [math.inf if stand.held else -math.inf for stand in state.stands]
+
+
+def _least_missed(state: State, missed: list[float]) -> tuple[int | None, int]:
+    """Place of the head that is least missed, and how many were looked at; None when all are held.
+
+    Parameters: missed, by head how much it was missed at the last look, put right here. A head is missed the more the
+    fewer others there are, so one that was missed more than the least is now need not be looked at again.
+    Source: Minoux, Accelerated greedy algorithms for maximizing submodular set functions, 1978, from memory.
+    """
+    now, looks = state.cost(), 0
+    least: int | None = None
+    for index in sorted(range(len(missed)), key=missed.__getitem__) if math.isfinite(now) else ():
+        if missed[index] == math.inf or (least is not None and missed[index] >= missed[least]):
+            break
+        missed[index], looks = state.cost_without(index) - now, looks + 1
+        if least is None or missed[index] < missed[least]:
+            least = index
+    return least, looks
 
 
 def _fill_dry(state: State, family: Family, most: int) -> tuple[int, list[Stand]]:

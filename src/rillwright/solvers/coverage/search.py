@@ -34,7 +34,7 @@ def search(
 
     Starts of every family are improved in rounds, fewer and longer ones each time. From the best heads are taken away
     step by step and the rest mended; at a low price of a head it is improved the other way; the best of all is improved
-    once more. The trials are `effort` times 1,000 and 200 for each head that a lattice would take. Empty when no start
+    once more. The trials are `effort` times 1,400 and 280 for each head that a lattice would take. Empty when no start
     waters anything.
     """
     families = _fitting(kit, ground.lawns[lawn_id], spacing_share(yard.wind.speed))
@@ -43,7 +43,7 @@ def search(
     tried = _promising(field, families, standing, share=spacing_share(yard.wind.speed), rng=rng)
     if not tried:
         return []
-    trials = effort * (1000 + 200 * field.scale.heads)
+    trials = effort * (1400 + 280 * field.scale.heads)
     found: list[tuple[State, Family]] = []
     for most, part in _ROUNDS:
         tried = _cheapest(tried)[:most]

@@ -1,4 +1,4 @@
-"""Compiled inner loops of the search: a head's view, its best sector, where its water falls, how even it all is."""
+"""Compiled inner loops of the search: a head's view, its best sector, where its water falls."""
 
 import math
 
@@ -6,21 +6,13 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from rillwright.solvers.coverage.grid import BED, BUILDING, OFF_SITE, PAVING
 from rillwright.solvers.coverage.kernels import DIRECTIONS
 
-__all__ = ["best_sector", "look", "put", "settle", "stopped_by_walls", "weigh"]
+__all__ = ["best_sector", "look", "settle", "stopped_by_walls"]
 
 Floats = NDArray[np.float64]
-Whole = NDArray[np.int64]
 Codes = NDArray[np.uint8]
 Kinds = NDArray[np.int8]
-Mask = NDArray[np.bool_]
-Places = NDArray[np.int32]
-
-_BINS = 512  # of depth up to twice the mean: the lowest quarter is read off their counts
-_FLOOR = 0.75  # DU of the low quarter under which a lawn, or a part of it, weighs three times more
-_ROUNDING = 1e-9
 
 
 @njit(cache=True)
@@ -140,160 +132,3 @@ def stopped_by_walls(
             low = min(int(place), nodes - 1)
             total += 1.0 - (run[low] + (place - low) * (run[low + 1] - run[low]))
     return total / (last + 1 - first)
-
-
-@njit(cache=True)
-def _driest(counts: Whole, sums: Floats, wanted: int) -> float:
-    """Sum of the least `wanted` values, from counts and sums by bins of rising value."""
-    total, missing = 0.0, wanted
-    for k in range(len(counts)):
-        if counts[k] >= missing:
-            return total + sums[k] * missing / counts[k] if missing > 0 else total
-        total, missing = total + sums[k], missing - counts[k]
-    return total
-
-
-@njit(cache=True)
-def _driest_spot(rate: Floats, judged: Mask, corners: Places, share: Floats) -> float:
-    """Mean rate [m/s] of the driest window; arrays as for _ill_spread."""
-    wet = np.zeros((rate.shape[0] + 1, rate.shape[1] + 1))
-    for row in range(rate.shape[0]):
-        running = 0.0
-        for column in range(rate.shape[1]):
-            if judged[row, column]:
-                running += max(rate[row, column], 0.0)
-            wet[row + 1, column + 1] = wet[row, column + 1] + running
-    sums, least = wet.ravel(), np.inf
-    for window in range(corners.shape[0]):
-        a, b, c, d = corners[window]
-        least = min(least, (sums[a] - sums[b] - sums[c] + sums[d]) * share[window])
-    return max(least, 0.0)
-
-
-@njit(cache=True)
-def _ill_spread(
-    rate: Floats, judged: Mask, cells: Places, part: Places, corners: Places, share: Floats, room: float
-) -> float:
-    """Weigh how unevenly water lies: low quarter, CU, driest twentieth and driest window, against the mean.
-
-    Parameters: rate (ny, nx) [m/s]; judged (ny, nx), whether a cell counts; cells (n,), places of those that do in the
-    flattened grid; part (n,), number of the lawn, as drawn, that each lies in; corners (m, 4), for each window the
-    places of its lower right, upper right, lower left and upper left corner in a flattened table of running sums with
-    one row and one column more; share (m,), one over the counting cells that a window holds; room, weight past which
-    the answer is infinite: the dearer parts are not looked at then. The driest shares are read off 512 bins, to about
-    1e-5 of the mean. Infinite where no water falls.
-    """
-    count, total, flat, parts = len(cells), 0.0, rate.ravel(), 1
-    depth = np.empty(count)
-    for k in range(count):
-        depth[k], parts = max(flat[cells[k]], 0.0), max(parts, part[k] + 1)
-        total += depth[k]
-    mean = total / count
-    if mean <= 0.0:
-        return np.inf
-    counts, sums, off = np.zeros(_BINS, dtype=np.int64), np.zeros(_BINS), 0.0
-    scale = 0.5 * _BINS / mean
-    for k in range(count):
-        off += abs(depth[k] - mean)
-        place = min(int(depth[k] * scale), _BINS - 1)
-        counts[place] += 1
-        sums[place] += depth[k]
-    few = max(1, count // 4)
-    fewer = max(1, few // 5)
-    low = _driest(counts, sums, few) / few / mean
-    driest, cu = _driest(counts, sums, fewer) / fewer / mean, 1.0 - off / count / mean
-    even = 1.0 - low + 0.7 * (1.0 - cu) + 1.5 * max(0.0, 0.85 - cu)
-    dry, least = 0.25 * (1.0 - driest), 1.0 * max(0.0, 0.55 - driest)
-    if even + dry + least > room + _ROUNDING:
-        return np.inf
-    spot = _driest_spot(rate, judged, corners, share) / mean
-    dry = dry + 0.25 * (1.0 - min(spot, 1.0)) + 1.0 * max(0.0, 0.5 - spot)
-    if even + dry + least > room + _ROUNDING:
-        return np.inf
-    short = max(0.0, _FLOOR - low) if parts == 1 else _too_uneven(depth, part, parts)
-    return even + dry + 3.0 * short + least
-
-
-@njit(cache=True)
-def _too_uneven(depth: Floats, part: Places, parts: int) -> float:
-    """How far the DU of the low quarter falls under a floor, part by part of a lawn, by their shares of its cells.
-
-    Parameters: depth (n,) of each cell that counts, part (n,) as for _ill_spread. A part with no water has DU 0.
-    """
-    count = len(depth)
-    size, wet, scale = np.zeros(parts, dtype=np.int64), np.zeros(parts), np.zeros(parts)
-    for k in range(count):
-        size[part[k]] += 1
-        wet[part[k]] += depth[k]
-    for p in range(parts):
-        scale[p] = 0.5 * _BINS * size[p] / wet[p] if wet[p] > 0 else 0.0
-    counts, sums = np.zeros((parts, _BINS), dtype=np.int64), np.zeros((parts, _BINS))
-    for k in range(count):
-        p = part[k]
-        place = min(int(depth[k] * scale[p]), _BINS - 1)
-        counts[p, place] += 1
-        sums[p, place] += depth[k]
-    short = 0.0
-    for p in range(parts):
-        few = max(1, size[p] // 4)
-        low = _driest(counts[p], sums[p], few) / few * size[p] / wet[p] if wet[p] > 0 else 0.0
-        short += size[p] * max(0.0, _FLOOR - low)
-    return short / count
-
-
-@njit(cache=True)
-def put(rate: Floats, patch: Floats, row: int, column: int, sign: float, landed: Floats, share: Floats) -> None:
-    """Add a patch of water to `rate` and what landed to `landed`, or take both away, in place."""
-    rows, columns = min(patch.shape[0], rate.shape[0] - row), min(patch.shape[1], rate.shape[1] - column)
-    for r in range(rows):
-        for c in range(columns):
-            rate[row + r, column + c] += sign * patch[r, c]
-    for k in range(len(landed)):
-        landed[k] += sign * share[k]
-
-
-@njit(cache=True)
-def _wasted(landed: Floats, total: float, paving_limit: float) -> float:
-    """Weigh the water that misses the lawn; landed (7,) by surface code, of a total."""
-    paving, off_site = float(landed[PAVING] / total), float(landed[OFF_SITE] / total)
-    over = max(0.0, paving - 0.9 * paving_limit)
-    waste = 1.0 * paving + 20.0 * over + 0.5 * float(landed[BED] / total) + 200.0 * float(landed[BUILDING] / total)
-    return waste + 1.2 * off_site + 12.0 * max(0.0, off_site - 0.9 * paving_limit)
-
-
-@njit(cache=True)
-def _unmatched(rates: Floats, allowed: float) -> float:
-    """Weigh unlike rates of the heads: past the tolerance from the quickest to the slowest, and from the mean each."""
-    mean, far = rates.mean(), 0.0
-    for rate in rates:
-        far += max(abs(rate - mean) - 0.5 * allowed, 0.0)
-    return 1.5 * max(0.0, float(rates.max() - rates.min()) - 0.9 * allowed) + 2.0 * float(far / len(rates))
-
-
-@njit(cache=True)
-def weigh(
-    rate: Floats,
-    judged: Mask,
-    cells: Places,
-    part: Places,
-    corners: Places,
-    share: Floats,
-    landed: Floats,
-    paving_limit: float,
-    rates: Floats,
-    allowed: float,
-    room: float,
-) -> float:
-    """Weigh a layout: unevenness, water off the lawn, unlike rates. May be infinite where that is over `room`.
-
-    Parameters: the first six as for _ill_spread; landed (7,) [m³/s] by surface code; paving_limit, share of the water;
-    rates (n,), logarithms of the heads' rates, and how far they may lie apart.
-    """
-    total = 0.0
-    for k in range(len(landed)):
-        total += landed[k]
-    if total <= 0.0:
-        return np.inf
-    wasted, unmatched = _wasted(landed, total, paving_limit), _unmatched(rates, allowed)
-    uneven = _ill_spread(rate, judged, cells, part, corners, share, room - wasted - unmatched)
-    return uneven + wasted + unmatched

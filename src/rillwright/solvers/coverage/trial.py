@@ -25,10 +25,11 @@ from rillwright.solvers.coverage.grid import (
 from rillwright.solvers.coverage.kernels import lay
 from rillwright.solvers.coverage.kit import STEP, Family, Kit, Throw
 from rillwright.solvers.coverage.placement import Seat, edge_direction, stand_ground
-from rillwright.solvers.coverage.search_kernels import put, settle, stopped_by_walls, weigh
+from rillwright.solvers.coverage.search_kernels import settle, stopped_by_walls
 from rillwright.solvers.coverage.shadow import BARK, WALL, Scene, Spot, segments_of, spot_at
+from rillwright.solvers.coverage.tally import Spots, begun, put, swap, weigh
 
-__all__ = ["Field", "Footprint", "Scale", "Spots", "State", "make_field"]
+__all__ = ["Field", "Footprint", "Scale", "State", "make_field"]
 
 Floats = NDArray[np.float64]
 
@@ -47,6 +48,8 @@ class Footprint:
     column: int
     rate: Floats  # [m/s] on the patch
     landed: Floats  # (7,) [m³/s] by surface code
+    log_rate: float  # logarithm of the mean rate [m/s] over the ground it wets by itself
+    odd: int  # 1 for a sector much smaller than the lawn the head faces (a part circle in the open, say), else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,16 +58,6 @@ class Scale:
 
     heads: float
     flow: float  # [m³/s]
-
-
-@dataclass(frozen=True, slots=True)
-class Spots:
-    """Cells by which evenness is judged, and windows in which a dry spot would show."""
-
-    cells: NDArray[np.int32]  # (n,) places in the flattened grid
-    part: NDArray[np.int32]  # (n,) number of the lawn, as drawn, that each lies in
-    corners: NDArray[np.int32]  # (m, 4) lower right, upper right, lower left, upper left of each window, see weigh
-    share: Floats  # (m,) one over the judged cells in each window
 
 
 @dataclass(frozen=True)
@@ -111,8 +104,7 @@ class Field:
         best = best_stand(seat.at, self.fan(seat.at), kit=self.kit, family=family, wanted=wanted, throws=throws)
         return None if best is None else replace(best, pinned=seat.corner)
 
-    def log_rate(self, stand: Stand) -> float:
-        """Logarithm of a head's mean rate [m/s] over the ground it wets by itself."""
+    def _log_rate(self, stand: Stand) -> float:
         nozzle, radius = stand.throw.nozzle, stand.throw.radius
         wets = math.radians(stand.arc) / 2 * radius**2 if nozzle.pattern == "sector" else radius * nozzle.width
         return math.log(self.kit.flow(stand.throw, stand.arc) / wets)
@@ -180,7 +172,7 @@ class Field:
         flow = kit.flow(stand.throw, stand.arc)
         x0, y0 = grid.x0 + left * grid.cell, grid.y0 + low * grid.cell
         lay(water.x, water.y, water.share * (flow / grid.cell**2), x0, y0, grid.cell, rate)
-        return Footprint(low, left, rate, landed * flow)
+        return Footprint(low, left, rate, landed * flow, self._log_rate(stand), self._odd(stand))
 
     def _on_walls(self, stand: Stand) -> float:
         """Share of a sector's water that walls stop, direction by direction: parcels miss a sector's thin border."""
@@ -190,8 +182,7 @@ class Field:
         run = share_within(self.kit.profile(nozzle), pressure=self.kit.pressure / nozzle.design_pressure)
         return stopped_by_walls(spot.hit, spot.kind, WALL, stand.arc_start, stand.arc, stand.throw.radius, run)
 
-    def odd(self, stand: Stand) -> int:
-        """1 for a sector much smaller than the lawn the head faces (a part circle in the open, say), else 0."""
+    def _odd(self, stand: Stand) -> int:
         if stand.arc in (0.0, 360.0):
             return 0
         key = (*stand.at, stand.throw.radius)
@@ -242,15 +233,12 @@ def _spots_of(cells: NDArray[np.bool_], grid: Grid, drawn: Sequence[BaseGeometry
     left, right = np.maximum(columns - half, 0), np.minimum(columns + half + 1, cells.shape[1])
     held = np.pad(cells.astype(np.int64).cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
     ground = held[bottom, right] - held[top, right] - held[bottom, left] + held[top, left]
-    corners = [row * held.shape[1] + column for column in (right, left) for row in (bottom, top)]
     full = ground >= 0.4 * ground.max()
     x, y = (centres[cells] for centres in grid.centres())
-    return Spots(
-        np.flatnonzero(cells).astype(np.int32),
-        np.argmin([shapely.distance(part, shapely.points(x, y)) for part in drawn], axis=0).astype(np.int32),
-        np.stack(corners, axis=1).astype(np.int32)[full],
-        1.0 / ground[full],
-    )
+    part = np.full(cells.shape, -1, dtype=np.int32)
+    part[cells] = np.argmin([shapely.distance(one, shapely.points(x, y)) for one in drawn], axis=0)
+    middles = np.flatnonzero(cells).astype(np.int32)[full]
+    return Spots(part, np.bincount(part[cells], minlength=len(drawn)), middles, 1.0 / ground[full], half)
 
 
 class State:
@@ -262,49 +250,53 @@ class State:
         self.price = price
         self.stands: list[Stand] = []
         self.prints: list[Footprint] = []
-        self.rate = np.zeros((field.grid.ny, field.grid.nx))
+        self.tally = begun(field.spots)
         self.landed = np.zeros(7)
         self.heads = 0.0  # by what each costs against a new one
-        self.rates: list[float] = []  # logarithm of each head's rate over the ground it wets
         self.odd = 0  # heads set to much less than the lawn they face
         for stand in stands:
             self.add(stand, field.footprint(stand))
+
+    @property
+    def rate(self) -> Floats:
+        """Water on the grid [m/s]."""
+        return self.tally.rate
 
     def add(self, stand: Stand, footprint: Footprint) -> None:
         """Add a head."""
         self.stands.append(stand)
         self.prints.append(footprint)
-        self.rates.append(self.field.log_rate(stand))
-        self._lay(stand, footprint, 1.0)
+        put(self.tally, footprint.rate, footprint.row, footprint.column, 1.0)
+        self._count(stand, footprint, 1)
 
     def remove(self, index: int) -> tuple[Stand, Footprint]:
         """Take a head away."""
         stand, footprint = self.stands.pop(index), self.prints.pop(index)
-        self.rates.pop(index)
-        self._lay(stand, footprint, -1.0)
+        put(self.tally, footprint.rate, footprint.row, footprint.column, -1.0)
+        self._count(stand, footprint, -1)
         return stand, footprint
 
     def replace(self, index: int, stand: Stand, footprint: Footprint) -> None:
         """Set a head otherwise."""
-        self._lay(self.stands[index], self.prints[index], -1.0)
-        self._lay(stand, footprint, 1.0)
+        old = self.prints[index]
+        swap(self.tally, old.rate, (old.row, old.column), footprint.rate, (footprint.row, footprint.column))
+        self._count(self.stands[index], old, -1)
+        self._count(stand, footprint, 1)
         self.stands[index], self.prints[index] = stand, footprint
-        self.rates[index] = self.field.log_rate(stand)
 
-    def cost_without(self, index: int, *, least: float = math.inf) -> float:
-        """What the layout would cost without a head; infinite where that is over `least`."""
-        stand, footprint, rate = self.stands.pop(index), self.prints[index], self.rates.pop(index)
-        self._lay(stand, footprint, -1.0)
-        cost = self.cost(least=least)
-        self.stands.insert(index, stand)
-        self.rates.insert(index, rate)
-        self._lay(stand, footprint, 1.0)
+    def cost_without(self, index: int) -> float:
+        """What the layout would cost without a head."""
+        stand, footprint = self.remove(index)
+        cost = self.cost()
+        self.add(stand, footprint)
+        self.stands.insert(index, self.stands.pop())
+        self.prints.insert(index, self.prints.pop())
         return cost
 
-    def _lay(self, stand: Stand, footprint: Footprint, sign: float) -> None:
-        put(self.rate, footprint.rate, footprint.row, footprint.column, sign, self.landed, footprint.landed)
+    def _count(self, stand: Stand, footprint: Footprint, sign: int) -> None:
+        self.landed += sign * footprint.landed
         self.heads += sign * stand.weight
-        self.odd += int(sign) * self.field.odd(stand)
+        self.odd += sign * footprint.odd
 
     def cost(self, *, least: float = math.inf) -> float:
         """Weigh the layout: unevenness, water off the lawn, unlike rates, heads and water spent; less is better.
@@ -320,12 +312,9 @@ class State:
 
     def harm(self, *, least: float = math.inf) -> float:
         """The same without what is spent: unevenness, water off the lawn, unlike rates."""
-        field, spots = self.field, self.field.spots
-        allowed, rates = math.log(field.kit.matched), np.array(self.rates)
-        return weigh(
-            self.rate, field.cells, spots.cells, spots.part, spots.corners, spots.share, self.landed,
-            field.paving_limit, rates, allowed, least,
-        )  # fmt: skip
+        kit = self.field.kit
+        rates = np.array([one.log_rate for one in self.prints])
+        return weigh(self.tally, self.landed, self.field.paving_limit, rates, math.log(kit.matched), least)
 
     def priced(self, price: float) -> "State":
         """Copy the layout at another price of a head."""

@@ -23,7 +23,7 @@ Found = tuple[float, list[Zone], list[int]]  # cost [currency], zones, open plac
 
 _STARTS = 4  # directions from which zones are carved
 _ROUNDS = 1_200  # over the number of heads: of annealing the cheapest plan, at most, at effort 1
-_IDLE = 8  # rounds in a row that found nothing cheaper, after which annealing ends; half of them from the second best
+_IDLE = 4  # rounds in a row that found nothing cheaper, after which annealing ends; half of them from the second best
 
 
 def compact_zones(

@@ -54,13 +54,14 @@ def make_zonings(
     seed: int = 0,
     watch: Watch | None = None,
     spread: Spread = map,
+    prove: bool = True,
 ) -> tuple[Zoning, ...]:
     """Up to `most` different zonings with the fewest zones, cheapest first; the first is that of `make_zones`.
 
     Each differs from every other in a quarter of its zones or more, by their heads or their place. Their costs are
     the estimate's, so the caller may route several and keep what is cheapest in truth; they have no bound yet, unless
     every zone was listed (`with_bound`).
-    Parameters: spread, as for `wide_plan`.
+    Parameters: spread, as for `wide_plan`; prove, as for `fewest_zones`.
     """
     watch = watch or Watch()
     clashes = _head_clashes(problem)
@@ -69,7 +70,9 @@ def make_zonings(
     task = zone_task(problem)
     whole = len(problem.loads) <= WHOLE
     counts = [
-        fewest_zones(task, members, seed=seed, watch=watch) if len(members) <= WHOLE else count_in_parts(task, members)
+        fewest_zones(task, members, seed=seed, watch=watch, prove=prove)
+        if len(members) <= WHOLE
+        else count_in_parts(task, members)
         for members in task.groups
     ]
     start = [count.zones for count in counts]
