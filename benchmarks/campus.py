@@ -70,7 +70,7 @@ def campus(hectares: float, *, seed: int = 0) -> Yard:
             {"kind": "gauge at a flow", "pressure": 715, "flow": 200},
             {"kind": "gauge at a flow", "pressure": 620, "flow": 400},
         ],
-        "controller": {"stations": 2000, "at": [wide / 2, high / 2]},  # in the middle: no wire is too long
+        "controller": {"stations": 2000},
         "backflow": {"allowed": ["double check"]},
         "heads": {"allowed": ["mid rotor"]},
     }

@@ -50,7 +50,7 @@ def test_cautions_are_said(folder):
     ("words", "told"),
     [
         (("--at-once", "9"), "--at-once 9"),
-        (("--gauge", "15"), "--gauge 15: Use one of: 18, 16, 14, 12"),
+        (("--gauge", "15"), "--gauge 15: Use one of: 18, 16, 14, 12, 10"),
         (("--temperature", "warm"), "'warm' is not a temperature"),
     ],
 )

@@ -39,7 +39,7 @@ def test_wire_too_thin_is_found_where_it_is_worst(plan):
     assert found.severity == "must"
     worst = min(plan.wire.zones, key=lambda zone: zone.opening)
     assert found.where == worst.zone
-    assert "12 AWG" in found.what
+    assert "10 AWG" in found.what
 
 
 def test_a_transformer_is_weighed(plan):

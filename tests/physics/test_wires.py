@@ -7,9 +7,15 @@ from rillwright.physics.wires import GAUGES, resistance, wire_diameter
 
 FOOT, INCH = 0.3048, 0.0254
 
-# ASTM B258 / NBS Handbook 100 (from memory), and NEC chapter 9 table 8 (14 and 12 AWG read in an annotated print, 18
-# and 16 from memory): gauge, diameter [in], ohm per 1000 ft of solid copper at 20 °C and at 75 °C.
-TABLE = [(18, 0.0403, 6.385, 7.77), (16, 0.0508, 4.016, 4.89), (14, 0.0641, 2.525, 3.07), (12, 0.0808, 1.588, 1.93)]
+# ASTM B258 / NBS Handbook 100 (from memory), and NEC chapter 9 table 8 (14 and 12 AWG read in an annotated print, the
+# others from memory): gauge, diameter [in], ohm per 1000 ft of solid copper at 20 °C and at 75 °C.
+TABLE = [
+    (18, 0.0403, 6.385, 7.77),
+    (16, 0.0508, 4.016, 4.89),
+    (14, 0.0641, 2.525, 3.07),
+    (12, 0.0808, 1.588, 1.93),
+    (10, 0.1019, 0.9989, 1.21),
+]
 
 
 @pytest.mark.parametrize(("gauge", "diameter", "cool", "warm"), TABLE)

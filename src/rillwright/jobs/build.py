@@ -32,6 +32,7 @@ __all__ = ["build_system", "far_losses", "on_pipes", "with_pipes"]
 
 ALLOWANCE_STEP = 25e3  # [Pa]
 MOST_ALLOWANCES = 4
+MARGIN = 1.1  # on what pipes took to heads that lacked pressure: other zones get other routes
 
 
 def build_system(
@@ -109,8 +110,8 @@ def _over_its_laterals(place: ValvePlace, work: Pipework, kind: BackflowKind, ca
 def far_losses(draft: Draft, case: Case) -> dict[str, float]:
     """What the pipes to each head take at least [Pa/(m³/s)²], where some head lacks pressure in the widest sizes.
 
-    For heads that lack pressure it is what the widest sizes take; for all others that of the median of these, by the
-    straight way from the water entry.
+    For heads that lack pressure it is what the widest sizes take, and a margin; for all others that of the median of
+    these, by the straight way from the water entry.
     """
     assert draft.pipework is not None
     heads = {head.id: head for head in draft.room.heads}
@@ -125,7 +126,7 @@ def far_losses(draft: Draft, case: Case) -> dict[str, float]:
     if not own:
         return {}
     metre = statistics.median(lost / max(math.dist(entry, heads[name].at), 1.0) for name, lost in own.items())
-    return {name: max(own.get(name, 0.0), metre * math.dist(entry, head.at)) for name, head in heads.items()}
+    return {name: max(MARGIN * own.get(name, 0.0), metre * math.dist(entry, head.at)) for name, head in heads.items()}
 
 
 def _short(draft: Draft) -> frozenset[str]:

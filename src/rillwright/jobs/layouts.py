@@ -27,7 +27,7 @@ __all__ = ["Layouts", "choose_layouts", "design_pressure", "suitable_classes"]
 ONCE_MORE = "heads: the chosen classes once more"
 
 _MANY = 1_000  # heads over which each is searched less
-_LEAST_SHARE = 0.4  # of the effort that is left to each
+_LEAST_SHARE = 0.3  # of the effort that is left to each
 _STARTS = 2  # searches that share the effort of a longer one: where one ends hangs on its start more than on its length
 
 

@@ -6,7 +6,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 __all__ = ["Gauge", "WirePlan", "WireRun", "WireTerms", "ZoneWire"]
 
-Gauge = Literal[18, 16, 14, 12]  # American wire gauge
+Gauge = Literal[18, 16, 14, 12, 10]  # American wire gauge
 
 
 class _Frozen(BaseModel):
@@ -23,7 +23,7 @@ class WireTerms(_Frozen):
     at_once: Annotated[int, Field(ge=1, le=4)] = 1  # valves that may be open together
     transformer: Annotated[float, Field(gt=0, le=1000)] | None = None  # [VA] that it may give; None: not known
     temperature: Annotated[float, Field(ge=233, le=363)] = 313.15  # [K] of the wire; judgement: sunlit wall, warm soil
-    gauges: Annotated[tuple[Gauge, ...], Field(min_length=1)] = (18, 16, 14, 12)  # that can be bought
+    gauges: Annotated[tuple[Gauge, ...], Field(min_length=1)] = (18, 16, 14, 12, 10)  # that can be bought
     spares: Annotated[int, Field(ge=0, le=10)] = 1  # strands laid for later
     reel: Annotated[float, Field(ge=10, le=2000)] = 152.4  # [m] of wire on a reel, 500 ft
     surge_ground: bool = False  # a ground rod and arrester at the controller, where local code asks

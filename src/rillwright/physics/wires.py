@@ -2,7 +2,7 @@
 
 __all__ = ["GAUGES", "resistance", "wire_diameter"]
 
-GAUGES = (18, 16, 14, 12)  # American wire gauge, thinnest first: what control wire is sold in
+GAUGES = (18, 16, 14, 12, 10)  # American wire gauge, thinnest first: what control wire is sold in
 _RESISTIVITY = 1.7241e-8  # [Ω m] of annealed copper at 20 °C, 100 % IACS: 10.371 ohm circular mil a foot
 _WARMING = 0.00393  # [1/K] of its resistance, from 20 °C
 _STATED = 293.15  # [K]

@@ -263,12 +263,12 @@ def test_a_ring_takes_more_valves_and_no_more_wire():
 
 
 def test_far_valves_of_much_current_get_thicker_wire():
-    """2 A over 30 m of main and 500 m of lead: 18 AWG would lose 2 · 2 A · 531 m · 22.6 mΩ/m, 48 V; so 12 AWG."""
+    """2 A over 30 m of main and 500 m of lead: 18 AWG would lose 2 · 2 A · 531 m · 22.6 mΩ/m, 48 V; so 10 AWG."""
     far = parts(of=yard(controller={"stations": 4, "at": (-500, 0)}, valves={"inrush": 2.0}))
     wires = {line.part for line in far if line.part.startswith("wire")}
-    assert wires == {"wire 12 AWG"}
-    line = next(line for line in far if line.part == "wire 12 AWG")
-    assert line.price == CATALOGUE.prices["wire 12 AWG"].price
+    assert wires == {"wire 10 AWG"}
+    line = next(line for line in far if line.part == "wire 10 AWG")
+    assert line.price == CATALOGUE.prices["wire 10 AWG"].price
     splices = next(line for line in far if line.part == "splice")
     assert splices.quantity == 2 * 3 + 3 * 3  # each strand of 511 to 531 m takes three joints of 152.4 m reels
 

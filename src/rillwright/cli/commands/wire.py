@@ -19,7 +19,7 @@ def wire(
     holding: Annotated[float | None, typer.Option(help="Current while it stays open, A")] = None,
     least: Annotated[float, typer.Option(help="Voltage at which a valve still opens")] = 20.0,
     temperature: Annotated[str, typer.Option(help="Of the wire, e.g. '104 F'")] = "40 C",
-    gauge: Annotated[list[int] | None, typer.Option(help="AWG that you can buy: 18, 16, 14 or 12; repeat")] = None,
+    gauge: Annotated[list[int] | None, typer.Option(help="AWG that you can buy: 18, 16, 14, 12 or 10; repeat")] = None,
     spares: Annotated[int, typer.Option(help="Strands laid for later")] = 1,
     out: Annotated[Path | None, typer.Option(help="Folder for wire.csv")] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace wire.csv in the folder")] = False,

@@ -19,6 +19,7 @@ from rillwright.solvers.routing.surfaces import EDGE, DigGround, Floats
 __all__ = ["Ends", "Graph", "Ints", "build_graph", "connected_parts", "place_ends"]
 
 NEIGHBOURS = 40  # nearest nodes that a node is joined to
+_BLOCK = 50_000  # pairs looked at together, which bounds the memory
 DETOUR = 1.0005  # a stretch is left out when two others replace it for this share of its cost and length
 
 
@@ -148,10 +149,14 @@ def _near_pairs(points: Floats, sets: Sequence[Ints]) -> Ints:
 
 
 def _seen(dig: DigGround, points: Floats, pairs: Ints) -> tuple[Ints, Floats]:
-    """Pairs with nothing in the way, and what a trench along each costs [currency]."""
-    segments = shapely.linestrings(points[pairs])
-    clear = dig.clear(segments)
-    return pairs[clear], dig.price(segments[clear])
+    """Pairs with nothing in the way, and what a trench along each costs [currency]; a block at a time."""
+    seen, prices = [np.zeros((0, 2), dtype=np.int64)], [np.zeros(0)]
+    for some in np.array_split(pairs, max(1, len(pairs) // _BLOCK)):
+        segments = shapely.linestrings(points[some])
+        clear = dig.clear(segments)
+        seen.append(some[clear])
+        prices.append(dig.price(segments[clear]))
+    return np.vstack(seen), np.concatenate(prices)
 
 
 def connected_parts(pairs: Ints, nodes: int) -> Ints:
