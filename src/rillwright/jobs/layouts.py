@@ -28,6 +28,7 @@ ONCE_MORE = "heads: the chosen classes once more"
 
 _MANY = 1_000  # heads over which each is searched less
 _LEAST_SHARE = 0.3  # of the effort that is left to each
+_GLANCE = 0.1  # effort of the first search where only one class suits
 _STARTS = 2  # searches that share the effort of a longer one: where one ends hangs on its start more than on its length
 
 
@@ -89,9 +90,10 @@ def choose_layouts(
     another has some.
     """
     tasks: list[_Task] = []
-    quick = replace(case, effort=QUICK_EFFORT)
     for lawn in case.ground.lawns:
         classes = _classes_on(lawn, case, capacity)
+        lone = len(classes) == 1 and case.effort > QUICK_EFFORT  # nothing to compare, and it is searched once more
+        quick = replace(case, effort=_GLANCE if lone else QUICK_EFFORT)
         tasks += [_Task(lawn, c, design_pressure(c, case.catalogue, level=level), quick) for c in classes]
     found: dict[str, list[LawnLayout]] = {lawn: [] for lawn in case.ground.lawns}
     refused: list[Finding] = []

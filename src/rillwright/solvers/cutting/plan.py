@@ -7,7 +7,8 @@ are numbers x_p of the patterns, whole, that give every piece once at the least 
 Bounds: the sum of all l_i + w over what a metre of stock can hold, and no piece of more than half of the longest stock
 shares a stick with another such; both rounded up to a length that can be bought. Plans: first fit and best fit by
 falling length; then one stick after another filled as full as can be (a subset sum). Each is cut down to the shortest
-stock that holds its pieces. Where the best is over the bound and pieces are not too many, the master problem decides:
+stock that holds its pieces; of very many pieces the first plan within 0.2 % of the bound will do. Where the best is
+over the bound and pieces are not too many, the master problem decides:
 by columns priced with a knapsack its relaxation gives a better bound, and CP-SAT on all patterns where they are few,
 else on those columns, the best plan. Status "optimal" says that plan and bound meet; else the gap is reported. No
 clock: budgets are counts.
@@ -26,6 +27,8 @@ __all__ = ["Cut", "CuttingPlan", "cut_pipe", "split_runs"]
 
 MM = 1000  # in a metre: lengths are whole millimetres, so that sums are exact
 MOST_DECIDED = 60  # pieces up to which the master problem is put
+MANY = 1_000  # pieces over which the first quick plan near the bound will do
+NEAR = 1.002
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,12 +131,13 @@ def rounded_up(length: float, stocks: Sequence[int]) -> int:
 def _quick(pieces: tuple[int, ...], stocks: tuple[int, ...], kerf: int, bound: int) -> tuple[Cut, ...]:
     """The best of the quick plans: on each stock that holds every piece, ends cut anew from shorter ones."""
     best: tuple[Cut, ...] | None = None
+    enough = bound if len(pieces) <= MANY else NEAR * bound
     for stock in (stock for stock in stocks[::-1] if stock >= pieces[0]):
         for fill in (first_fit, best_fit, filled):
             cuts = _trimmed(fill(pieces, stock, kerf), stocks, kerf)
             cuts = tuple(part for cut in cuts for part in _shorter(cut, stocks, kerf))
             best = cuts if best is None else min(best, cuts, key=_length)
-            if _length(best) <= bound:
+            if _length(best) <= enough:
                 return best
     assert best is not None
     return best
