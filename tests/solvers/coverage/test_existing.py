@@ -4,8 +4,6 @@ import functools
 import itertools
 import math
 
-import pytest
-
 from coverage_yards import CATALOGUE, PRESSURE, ground_of, lawn, rectangle, yard_of
 from rillwright.solvers.coverage import lay_out_lawn
 
