@@ -1,10 +1,12 @@
 """Zones of a large site made anew in part: where heads lack pressure, and nowhere else. The field is invented."""
 
+from dataclasses import replace
 from functools import cache
 
 import pytest
 
 from large_fields import case_of, heads
+from rillwright.jobs.build import relaid, with_pipes
 from rillwright.jobs.zoned import zone_system
 from rillwright.jobs.zones_in_part import zoned_in_part
 
@@ -39,6 +41,32 @@ def test_zones_away_from_the_short_head_stay_and_its_own_draws_less():
     count, cost = made.zoning.proofs
     assert count.bound <= count.value == len(made.zones)
     assert cost.value == pytest.approx(made.zoning.cost)
+
+
+def test_zones_that_stay_keep_their_trenches_and_every_head_is_fed():
+    case, draft = field()
+    before = with_pipes(draft, case)
+    corner = max(draft.room.heads, key=lambda head: head.at)
+    flow = next(sum(h.flow for h in zone.heads) for zone in draft.zones if corner in zone.heads)
+    far = {corner.id: _way_that_leaves(0.7 * flow, corner, draft, case)}
+    again = zoned_in_part(before, [corner.id], case=case, far=far, pool=None)
+    made = relaid(again, before, case)
+    assert made.pipework.board is not None
+    stayed = sets(draft) & sets(made)
+    assert stayed
+    for own in stayed:
+        assert metres(made, own) == pytest.approx(metres(before, own))
+    ends = {pipe.end for pipe in made.pipework.pipes}
+    assert ends.issuperset(head.id for head in draft.room.heads)
+    assert made.settled.expected.keys() == {zone.id for zone in made.zones}
+    bare = replace(before, pipework=replace(before.pipework, board=None))
+    assert relaid(again, bare, case) is None
+
+
+def metres(draft, own):
+    """Pipe [m] of the zone with such heads."""
+    zone = next(zone.id for zone in draft.zones if {head.id for head in zone.heads} == own)
+    return sum(pipe.length for pipe in draft.pipework.pipes if pipe.zone == zone)
 
 
 def test_a_head_that_no_zone_can_feed_is_named():

@@ -12,7 +12,7 @@ from dataclasses import replace
 from functools import partial
 
 from rillwright.jobs.case import Case
-from rillwright.jobs.pipework import MetrePrice, Pipework, lay_pipes
+from rillwright.jobs.pipework import MetrePrice, Pipework, lay_pipes, nets_of, size_routes, usual_price
 from rillwright.jobs.progress import Progress, silent
 from rillwright.jobs.settle import ZoneSolver
 from rillwright.jobs.zoned import (
@@ -28,7 +28,7 @@ from rillwright.model.plan import Head, Point, ValvePlace
 from rillwright.model.site import BackflowKind
 from rillwright.solvers.places import raised_over
 
-__all__ = ["build_system", "far_losses", "on_pipes", "with_pipes"]
+__all__ = ["build_system", "far_losses", "on_pipes", "relaid", "with_pipes"]
 
 ALLOWANCE_STEP = 25e3  # [Pa]
 MOST_ALLOWANCES = 4
@@ -66,7 +66,8 @@ def build_system(
             again = zone(pipes=PIPE_ALLOWANCE + attempt * ALLOWANCE_STEP)
         if again.zoning.hard:
             break
-        draft = with_pipes(again, case, progress=progress)
+        progress("trenches and pipe sizes", 0.0)
+        draft = (relaid(again, draft, case) if known else None) or with_pipes(again, case, progress=progress)
     return draft
 
 
@@ -84,6 +85,29 @@ def with_pipes(
     if work.unreachable:
         return replace(draft, pipework=work, proofs=(*draft.proofs, *work.proofs))
     return on_pipes(draft, work, case)
+
+
+def relaid(again: Draft, before: Draft, case: Case) -> Draft | None:
+    """Pipes for zones made anew in part, at places that were used before: nets whose ends stay keep their trees.
+
+    None where that cannot be: no board is known, or an end is out of reach on it.
+    """
+    work = before.pipework
+    if work is None or work.board is None:
+        return None
+    node = {place.at: work.board.number[place.id] for place in before.places}
+    gone = {place.id for place in before.places}
+    number = {name: at for name, at in work.board.number.items() if name not in gone}
+    board = replace(work.board, number=number | {place.id: node[place.at] for place in again.places})
+    members = {zone.id: zone.heads for zone in again.zones}
+    spots = {place.id: place.at for place in again.places}
+    home = {zone: place.id for place in again.places for zone in place.zones}
+    nets = nets_of(members, home, spots, usual_price(case), case)
+    laid = board.lay(nets, start=work.laid)
+    if laid is None:
+        return None
+    sized = size_routes(board.write(nets, laid, names={}), members, again.places, again.kind, case)
+    return on_pipes(again, replace(sized, board=board, laid=laid.trees), case)
 
 
 def on_pipes(draft: Draft, work: Pipework, case: Case) -> Draft:
