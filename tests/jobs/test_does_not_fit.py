@@ -92,7 +92,7 @@ def test_a_way_out_that_is_taken_fits():
 
     With the fewest heads asked for, so that both searches, the longer one too, weigh evenness against heads alike.
     """
-    yard = NO_PLACE | {"heads": {"aim": "fewest heads"}}
+    yard = NO_PLACE | {"heads": {"aim": "fewest heads", "allowed": ["spray"]}}
     way = next(way for way in planned(yard).ways_out if way.change.startswith("Device riser"))
     taken = planned(yard | {"backflow": yard["backflow"] | {"highest_riser": 0.8}})
     assert taken.verdict != "does not fit"

@@ -101,8 +101,8 @@ def test_odds_agree_with_a_sum_over_drawn_yards(plan, model, foretold, kind, noz
 
 
 def between(faults, share):
-    """A fault between two steps of one severity, at a share of the way through all the faults of a place."""
-    step, rest = divmod(share * len(faults), 1)
+    """A fault between two steps of one severity, at a share of the way from the first fault of a place to the last."""
+    step, rest = divmod(share * (len(faults) - 1), 1)
     low, high = faults[int(step)], faults[min(int(step) + 1, len(faults) - 1)]
     if low.words != high.words or low.cause == "wrong nozzle":
         return low
