@@ -1,18 +1,20 @@
 """The throw of a head set by its handles on the drawing, by keys and by numbers. The yard is invented."""
 
 import json
+import math
 
 import pytest
 from playwright.sync_api import expect
 
-from plan_yards import small_yard
+from plan_yards import planned, small_yard
 from web_plan import add_yard
 
 
 @pytest.fixture(scope="module")
 def handled(ask, plan_of):
-    yard = add_yard(ask, small_yard(name="Throws to be set"))
-    return yard, ask("GET", f"/api/plans/{plan_of(yard)}/document")
+    sprays = small_yard(name="Throws to be set", heads={"allowed": ["spray"]})  # whose handles are all in sight
+    yard = add_yard(ask, sprays)
+    return yard, ask("GET", f"/api/plans/{plan_of(yard, planned(sprays))}/document")
 
 
 def opened(page, yard, head):
@@ -41,16 +43,25 @@ def drag(page, handle, dx, dy):
     page.mouse.up()
 
 
+def turn(page, handle, head, by):
+    """Drag a handle at right angles to its ray."""
+    x, y = centre(page, handle)
+    middle = page.locator(f'[data-head="{head}"]').bounding_box()
+    along = (x - middle["x"] - middle["width"] / 2, y - middle["y"] - middle["height"] / 2)
+    far = math.hypot(*along)
+    drag(page, handle, -by * along[1] / far, by * along[0] / far)
+
+
 def test_handles_turn_widen_and_shorten_a_head(anywhere, handled, keep_picture, grave_faults):
     yard, plan = handled
     head = next(h for h in plan["heads"] if 0 < h["arc"] < 200)
     opened(anywhere, yard, head["id"])
     anywhere.get_by_role("button", name="Whole yard").first.click()
     keep_picture(anywhere, "before")
-    drag(anywhere, "start", 12, 12)
+    turn(anywhere, "start", head["id"], 17)
     stands = settled(anywhere)[head["id"]]
     assert stands["arc_start"] != pytest.approx(head["arc_start"], abs=0.5)
-    drag(anywhere, "end", 14, 10)
+    turn(anywhere, "end", head["id"], 60)
     stands = settled(anywhere)[head["id"]]
     nozzle = next(n for n in plan["nozzles"] if n["id"] == head["nozzle"])
     assert stands["arc"] in nozzle["arcs"] or nozzle["arc_low"] <= stands["arc"] <= nozzle["arc_high"]

@@ -140,6 +140,7 @@ def test_from_an_empty_page_to_the_first_step_in_the_yard(anywhere, ask, grave_f
     page.get_by_role("button", name="Pin, plan the rest").click()
     page.get_by_role("group", name="Planning").wait_for()
     page.get_by_role("group", name="Planning").wait_for(state="detached", timeout=LONG)
+    expect(page.get_by_role("button", name="Pin, plan the rest")).to_have_count(0)  # the new plan is shown
     page.locator("[data-head]").first.wait_for()
     page.get_by_role("tab", name="Outcome").click()
     page.get_by_role("button", name="Safe working flow").click()
