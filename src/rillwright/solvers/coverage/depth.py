@@ -35,7 +35,7 @@ __all__ = [
 Floats = NDArray[np.float64]
 Patch = tuple[tuple[slice, slice], Floats]  # a window of the grid, and the rate [m/s] on it
 
-_KEPT_RINGS = 64  # of samples in a sector that is kept for the next time: half a megabyte
+_SMALL = 64  # rings of samples up to which a sector takes half a megabyte, so that many can be kept
 _PARCELS_PER_CELL = 0.5  # parcel spacing as a share of the cell: even parcels half a cell apart lie evenly on the grid
 
 
@@ -72,16 +72,9 @@ def pattern_of(
     key = (round(radius, 3), round(arc, 2), round(spacing, 4))
     rate = profile.at(pressure / nozzle.design_pressure)
     if nozzle.pattern == "sector":
-        sector = _known_sector if radius <= _KEPT_RINGS * spacing else _sector
-        return sector(profile.distance, rate, *key)
+        known = _small_sector if radius <= _SMALL * spacing else _large_sector
+        return known(profile.distance, rate, *key)
     return _strip(profile.distance, rate, nozzle.pattern, nozzle.width, key[0], key[2])
-
-
-@lru_cache(maxsize=512)
-def _known_sector(
-    share: tuple[float, ...], rate: tuple[float, ...], radius: float, arc: float, spacing: float
-) -> Sample:
-    return _sector(share, rate, radius, arc, spacing)
 
 
 def _sector(share: tuple[float, ...], rate: tuple[float, ...], radius: float, arc: float, spacing: float) -> Sample:
@@ -93,6 +86,9 @@ def _sector(share: tuple[float, ...], rate: tuple[float, ...], radius: float, ar
     each = flow / (count * flow.sum())
     spread(middle * radius, count, each, math.radians(arc), distance, direction, cosine, sine, part)
     return Sample(distance, direction, cosine, sine, part, radius)
+
+
+_small_sector, _large_sector = lru_cache(maxsize=512)(_sector), lru_cache(maxsize=64)(_sector)
 
 
 @lru_cache(maxsize=256)
