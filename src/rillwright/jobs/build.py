@@ -12,7 +12,7 @@ from dataclasses import replace
 from functools import partial
 
 from rillwright.jobs.case import Case
-from rillwright.jobs.pipework import MetrePrice, Pipework, lay_pipes, nets_of, size_routes, usual_price
+from rillwright.jobs.pipework import MetrePrice, Pipework, homes, lay_pipes, nets_of, size_routes, usual_price
 from rillwright.jobs.progress import Progress, silent
 from rillwright.jobs.settle import ZoneSolver
 from rillwright.jobs.zoned import (
@@ -101,8 +101,7 @@ def relaid(again: Draft, before: Draft, case: Case) -> Draft | None:
     board = replace(work.board, number=number | {place.id: node[place.at] for place in again.places})
     members = {zone.id: zone.heads for zone in again.zones}
     spots = {place.id: place.at for place in again.places}
-    home = {zone: place.id for place in again.places for zone in place.zones}
-    nets = nets_of(members, home, spots, usual_price(case), case)
+    nets = nets_of(members, homes(again.places), spots, usual_price(case), case)
     laid = board.lay(nets, start=work.laid)
     if laid is None:
         return None

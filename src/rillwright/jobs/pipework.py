@@ -28,6 +28,7 @@ __all__ = [
     "MetrePrice",
     "Pipework",
     "at_flows",
+    "homes",
     "lay_pipes",
     "nets_of",
     "paid_price",
@@ -126,7 +127,7 @@ def _laid_and_sized(
     """Lay and size pipes once, with what trench, pipe and moving cost, and the pipes in the ground at fault."""
     points = {ENTRY: case.yard.water_entry.at, **{p.id: p.at for p in places}, **offered}
     points |= {h.id: h.at for heads in members.values() for h in heads}
-    spots, home = {p.id: p.at for p in places}, _homes(places)
+    spots, home = {p.id: p.at for p in places}, homes(places)
     kept = [pipe for pipe in case.yard.existing.pipes if pipe.id not in given_up]
     lines = lines_by_net(case.yard, case.ground, members, {zone: spots[place] for zone, place in home.items()}, kept)
     nets = _nets(members, home, spots, metre, lines)
@@ -165,7 +166,7 @@ def _sized_on(
     case: Case,
 ) -> tuple[Pipework, float, frozenset[str]]:
     """Size pipes on routes; with what trench, pipe and moving cost, and the pipes in the ground at fault."""
-    yard, catalogue, home = case.yard, case.catalogue, _homes(places)
+    yard, catalogue, home = case.yard, case.catalogue, homes(places)
     loads = _edge_flows(routes, members, home)
     pipes = _provisional(routes, loads, catalogue, yard)
     runs = _runs(pipes, loads, old, case)
@@ -222,7 +223,7 @@ def _runs(
     return runs
 
 
-def _homes(places: Sequence[ValvePlace]) -> dict[str, str]:
+def homes(places: Sequence[ValvePlace]) -> dict[str, str]:
     """The place of each zone."""
     return {zone: place.id for place in places for zone in place.zones}
 
