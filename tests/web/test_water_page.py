@@ -23,8 +23,8 @@ def reckon(page):
 
 
 def give_weather(page, file):
-    """The file of days; answered before the next thing is done."""
-    with page.expect_response("**/weather"):
+    """The file of days; answered before the next thing is done (what is kept has been asked for before it)."""
+    with page.expect_response(lambda one: one.url.endswith("/weather") and one.request.method == "PUT"):
         page.locator(".kept input[type=file]").set_input_files(file)
 
 
@@ -87,6 +87,28 @@ def test_programme_by_a_weather_file(anywhere, made, tmp_path, grave_faults, kee
     expect(page.get_by_label("Latitude")).to_have_value("47.6")
     expect(page.get_by_text("No weather is known: give a weather file")).to_be_visible()  # what it asked by itself
     page.faults[:] = [fault for fault in page.faults if "422" not in fault]  # refusals that were asked for
+
+
+@pytest.mark.parametrize("part", ["Water", "Winter"])
+def test_nothing_is_reckoned_while_a_weather_file_is_on_its_way(desk, made, tmp_path, part):
+    """Pressed at once on a slow line, it would say that no weather is known."""
+    held = []
+    desk.route("**/weather", lambda one: held.append(one) if one.request.method == "PUT" else one.continue_())
+    open_water(desk, made[0])
+    desk.get_by_role("navigation", name="Parts of the work").get_by_role("button", name=part).click()
+    if part == "Winter":
+        desk.get_by_text("Tonight, weather, compressor").click()
+    button = desk.get_by_role("button", name="Reckon", exact=True)
+    expect(button).to_be_enabled()
+    with desk.expect_request(lambda one: one.url.endswith("/weather") and one.method == "PUT"):
+        desk.locator(".kept input[type=file]").set_input_files(seattle_file(tmp_path))
+    expect(button).to_be_disabled()
+    held[0].continue_()
+    expect(desk.get_by_text("Weather kept with this yard: seattle.csv")).to_be_visible()
+    expect(button).to_be_enabled()
+    desk.get_by_role("button", name="Leave it out").click()
+    expect(desk.get_by_text("Weather kept with this yard")).to_have_count(0)
+    desk.faults[:] = [fault for fault in desk.faults if "422" not in fault]  # asked before weather was given
 
 
 @pytest.mark.parametrize(

@@ -1,17 +1,28 @@
-/** Work that takes a while: whether it runs, and what went wrong with it last. */
+/** Work that takes a while, one piece after the other: whether any runs, and what went wrong with the last. */
 export class Errand {
-  busy = $state(false);
+  #pending = $state(0);
   fault = $state("");
+  #last: Promise<void> = Promise.resolve();
 
-  /** Do it, and keep the words of what went wrong. */
-  async take(work: () => Promise<unknown>): Promise<void> {
-    [this.busy, this.fault] = [true, ""];
+  get busy(): boolean {
+    return this.#pending > 0;
+  }
+
+  /** Do it once what was asked before is done, and keep the words of what went wrong. */
+  take(work: () => Promise<unknown>): Promise<void> {
+    this.#pending += 1;
+    this.#last = this.#last.then(() => this.#run(work));
+    return this.#last;
+  }
+
+  async #run(work: () => Promise<unknown>): Promise<void> {
+    this.fault = "";
     try {
       await work();
     } catch (error) {
       this.fault = (error as Error).message;
     } finally {
-      this.busy = false;
+      this.#pending -= 1;
     }
   }
 }
