@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from playwright.sync_api import expect
+
 from web_drawing import type_into_field
 
 DEMO = Path(__file__).parents[2] / "examples" / "demo.yard.json"
@@ -57,9 +59,25 @@ def test_a_test_of_the_supply_is_entered_and_gives_a_safe_flow(desk, ask, keep_p
     desk.faults.clear()  # the browser tells of the 422 where the reading was asked about half told
 
 
+def test_what_a_reading_lacks_leads_to_its_field(desk, ask):
+    document = json.loads(DEMO.read_text(encoding="utf-8"))
+    document["supply"] = [{"kind": "bucket fill", "volume": "20 L"}]
+    yard = opened(desk, ask, document)
+    desk.get_by_role("button", name="seconds").click()
+    type_into_field(desk, "18.2")
+    desk.keyboard.press("Tab")
+    assert current(desk, ask, yard)["supply"] == [{"kind": "bucket fill", "volume": "20 L", "seconds": [18.2]}]
+    desk.faults.clear()  # the browser tells of the 422 while the reading was half told
+
+
 def test_the_service_can_be_told_before_anything_is_drawn(desk, ask):
+    late = []
+    desk.route("**/api/schema/yard", late.append)
     yard = opened(desk, ask, {"format": "rillwright-yard", "version": 1, "name": "New", "units": "US", "areas": []})
-    desk.get_by_role("button", name="water entry").click()  # leads to its first fact
+    fact = desk.get_by_role("button", name="water entry")
+    expect(fact).to_be_disabled()  # its field is not there yet
+    late[0].continue_()
+    fact.click()  # leads to its first fact
     type_into_field(desk, "2")
     desk.keyboard.press("Tab")
     desk.get_by_label("material").select_option("PEX")

@@ -20,31 +20,37 @@ export class Pictures {
     return `api/yards/${this.yard}/images/${picture.id}`;
   }
 
-  /** Errors: Refused, such as for a file that is no picture. */
-  async add(file: File): Promise<Picture> {
+  /** Keep a file, laid as `lying` says by its size in pixels. Errors: Refused, such as for a file that is no picture. */
+  async add(file: File, lying: (pixels: Picture["pixels"]) => Schemas["Placement"]): Promise<void> {
     const request = {
       params: { path: { yard: this.yard } },
       body: form({ file }) as never,
       bodySerializer: (given: unknown) => given as FormData,
     };
     const image = await got(api.POST("/api/yards/{yard}/images", request));
-    const added = await this.sized(image as Schemas["Image"]);
-    this.all = [...this.all, added];
-    return added;
+    let added = await this.sized(image as Schemas["Image"]);
+    try {
+      added = await this.laid(added, lying(added.pixels));
+    } finally {
+      this.all = [...this.all, added];
+    }
   }
 
   async lay(picture: Picture, placement: Schemas["Placement"]): Promise<void> {
-    const params = { path: { yard: this.yard, image: picture.id } };
-    const { placement: laid } = (await got(
-      api.PUT("/api/yards/{yard}/images/{image}/placement", { params, body: placement }),
-    )) as Schemas["Image"];
-    this.all = this.all.map((one) => (one.id === picture.id ? { ...one, placement: laid } : one));
+    const laid = await this.laid(picture, placement);
+    this.all = this.all.map((one) => (one.id === picture.id ? laid : one));
   }
 
   async remove(picture: Picture): Promise<void> {
     const params = { path: { yard: this.yard, image: picture.id } };
     await got(api.DELETE("/api/yards/{yard}/images/{image}", { params }));
     this.all = this.all.filter((one) => one.id !== picture.id);
+  }
+
+  private async laid(picture: Picture, placement: Schemas["Placement"]): Promise<Picture> {
+    const params = { path: { yard: this.yard, image: picture.id } };
+    const kept = await got(api.PUT("/api/yards/{yard}/images/{image}/placement", { params, body: placement }));
+    return { ...picture, placement: (kept as Schemas["Image"]).placement };
   }
 
   private async sized(image: Schemas["Image"]): Promise<Picture> {

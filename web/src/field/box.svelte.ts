@@ -9,9 +9,11 @@ const NAME = "rillwright outbox"; // of the lock and the channel between tabs
 
 class Box {
   kept = $state.raw<readonly Kept[]>([]); // on the shelf, of every yard
-  ready = $state(false); // whether it is known what lies there
+  private ready = $state(false); // whether it is known what lies there
+  private acting = $state(0); // how much is being laid there or taken away
   why = $state(""); // it still lies there
   shut = $state(false); // whether this device is let in no more
+  readonly settled = $derived(this.ready && this.acting === 0); // whether all that was written lies there
   readonly waiting = $derived(this.kept.filter((one) => one.refused === undefined));
   readonly refused = $derived(this.kept.filter((one) => one.refused !== undefined && !one.aside));
   readonly aside = $derived(this.kept.filter((one) => one.aside));
@@ -79,9 +81,14 @@ class Box {
   }
 
   private async acted(act: (outbox: Outbox) => Promise<void>): Promise<void> {
-    await this.start();
-    if (!this.outbox) throw new Error(this.why);
-    await act(this.outbox);
+    this.acting += 1;
+    try {
+      await this.start();
+      if (!this.outbox) throw new Error(this.why);
+      await act(this.outbox);
+    } finally {
+      this.acting -= 1;
+    }
     void this.send();
   }
 
