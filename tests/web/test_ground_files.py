@@ -23,12 +23,12 @@ def test_a_picture_gets_its_scale_by_two_points(desk, ask, tmp_path, keep_pictur
     Image.new("RGB", (400, 300), "white").save(tmp_path / "survey.png")
     board = begin(desk, "Survey", "metric")
     image, late = desk.locator("svg image"), []
-    desk.route("**/placement", late.append)
+    desk.route("**/placement", lambda one: late.append(one))
     with desk.expect_request("**/placement"):
         desk.get_by_label("Lay a picture under it").set_input_files(tmp_path / "survey.png")
     expect(image).to_have_count(0)  # it is shown where it will lie, and jumps nowhere
-    desk.unroute("**/placement")
     late[0].continue_()
+    desk.unroute("**/placement")
     image.wait_for()
     box, whole = image.bounding_box(), board.bounding_box()
     desk.get_by_role("button", name="Set its scale by two points").click()

@@ -5,7 +5,6 @@ import re
 from pathlib import Path
 
 import pytest
-
 from playwright.sync_api import expect
 
 from web_drawing import type_into_field
@@ -72,7 +71,7 @@ def test_what_a_reading_lacks_leads_to_its_field(desk, ask):
 
 def test_the_service_can_be_told_before_anything_is_drawn(desk, ask):
     late = []
-    desk.route("**/api/schema/yard", late.append)
+    desk.route("**/api/schema/yard", lambda one: late.append(one))
     yard = opened(desk, ask, {"format": "rillwright-yard", "version": 1, "name": "New", "units": "US", "areas": []})
     fact = desk.get_by_role("button", name="water entry")
     expect(fact).to_be_disabled()  # its field is not there yet
