@@ -3,10 +3,13 @@
 A depth may be a depth, a volume in equal cans, or a rate: every measure here is a ratio. Cells count alike.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
 __all__ = [
+    "Windows",
     "christiansen_uniformity",
     "distribution_uniformity",
     "run_time_multiplier",
@@ -14,6 +17,7 @@ __all__ = [
 ]
 
 Depths = NDArray[np.float64]
+Cells = NDArray[np.int32]
 
 
 def christiansen_uniformity(depth: Depths) -> float:
@@ -69,17 +73,38 @@ def scheduling_coefficient(
     >>> scheduling_coefficient(np.array([[4.0, 5.0, 6.0]]), mask=np.full((1, 3), True), share=0.3)
     (1.25, (0, 0))
     """
-    if not 0 < share <= 1:
-        raise ValueError("the share of the ground must be above 0 and at most 1")
-    mean = _mean(depth[mask])
-    rows, columns = np.nonzero(mask)
-    ground, water = _integral(mask.astype(np.float64)), _integral(np.where(mask, depth, 0.0))
-    half = _least_half(ground, rows, columns, wanted=share * rows.size, largest=max(mask.shape))
-    window = _sums(water, rows, columns, half) / _sums(ground, rows, columns, half)
-    driest = int(np.argmin(window))
-    centre = int(rows[driest]), int(columns[driest])
-    lowest = max(float(window[driest]), 0.0)
-    return (mean / lowest if lowest > 1e-12 * mean else float("inf")), centre
+    return Windows.of(mask, share=share).coefficient(depth)
+
+
+@dataclass(frozen=True, slots=True)
+class Windows:
+    """The windows round every cell of a ground, whose driest is looked for: the same for every depth on that ground."""
+
+    mask: NDArray[np.bool_]  # shape (rows, columns), True where ground is to be watered
+    rows: Cells  # of the cells of the ground
+    columns: Cells
+    half: Cells  # cells to each side of the middle one
+    held: Depths  # cells of the ground in each window
+
+    @staticmethod
+    def of(mask: NDArray[np.bool_], *, share: float) -> "Windows":
+        """Windows that hold the share [-] of the ground; errors as for scheduling_coefficient."""
+        if not 0 < share <= 1:
+            raise ValueError("the share of the ground must be above 0 and at most 1")
+        ground = _integral(mask.astype(np.float64))
+        rows, columns = (axis.astype(np.int32) for axis in np.nonzero(mask))
+        half = _least_half(ground, rows, columns, wanted=share * rows.size, largest=max(mask.shape))
+        return Windows(mask, rows, columns, half, _sums(ground, rows, columns, half))
+
+    def coefficient(self, depth: Depths) -> tuple[float, tuple[int, int]]:
+        """The scheduling coefficient of a depth and the middle of its driest window, as scheduling_coefficient."""
+        mean = _mean(depth[self.mask])
+        water = _integral(np.where(self.mask, depth, 0.0))
+        window = _sums(water, self.rows, self.columns, self.half) / self.held
+        driest = int(np.argmin(window))
+        centre = int(self.rows[driest]), int(self.columns[driest])
+        lowest = max(float(window[driest]), 0.0)
+        return (mean / lowest if lowest > 1e-12 * mean else float("inf")), centre
 
 
 def run_time_multiplier(uniformity: float) -> float:
@@ -107,7 +132,7 @@ def _integral(values: Depths) -> Depths:
     return np.pad(values.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
 
 
-def _sums(integral: Depths, rows: NDArray[np.int64], columns: NDArray[np.int64], half: NDArray[np.int64]) -> Depths:
+def _sums(integral: Depths, rows: Cells, columns: Cells, half: Cells) -> Depths:
     """Sums over the squares of 2·half + 1 cells a side round each cell, cut off at the edge of the grid."""
     top, bottom = np.maximum(rows - half, 0), np.minimum(rows + half + 1, integral.shape[0] - 1)
     left, right = np.maximum(columns - half, 0), np.minimum(columns + half + 1, integral.shape[1] - 1)
@@ -116,8 +141,8 @@ def _sums(integral: Depths, rows: NDArray[np.int64], columns: NDArray[np.int64],
 
 
 def _least_half(
-    ground: Depths, rows: NDArray[np.int64], columns: NDArray[np.int64], *, wanted: float, largest: int
-) -> NDArray[np.int64]:
+    ground: Depths, rows: Cells, columns: Cells, *, wanted: float, largest: int
+) -> Cells:
     """Least half width of the square round each cell that holds the wanted number of cells; bisection in step."""
     low = np.zeros_like(rows)
     high = np.full_like(rows, largest)

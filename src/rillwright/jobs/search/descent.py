@@ -43,7 +43,8 @@ __all__ = ["Budget", "cheapest_routes", "improve_system"]
 
 BATCH = 4  # drafts built in full before one is chosen
 LARGE = 150  # heads over which drafts are not routed on graphs of their own
-CHUNK = 12  # zonings priced quickly in one piece of work
+CHUNK = 12  # zonings priced quickly in one piece of work, at the most
+PIECES = 4  # of work into which zonings are parted at the least, so that as many processes have some
 STARTS = 2  # cheapest zonings by the estimate that are gone on from
 SMALL = 40  # over the number of heads: next cheapest zonings that are routed on graphs of their own too
 MOST_NEXT = 8  # of them
@@ -246,10 +247,11 @@ class _Search:
     def _ranked(self, fresh: Sequence[Change], arena: Arena, at: Trial) -> list[Trial]:
         """Changes by quick price, the least first; before them all together that save and touch different zones."""
         work = partial(_screen_some, arena=arena, start=at)
-        chunks = [fresh[i : i + CHUNK] for i in range(0, len(fresh), CHUNK)]
+        some = min(CHUNK, len(fresh) // PIECES + 1)
+        chunks = [fresh[i : i + some] for i in range(0, len(fresh), some)]
         trials: list[Trial] = []
-        for number, some in enumerate(run_all(self.pool, work, chunks), start=1):
-            trials += some
+        for number, made in enumerate(run_all(self.pool, work, chunks), start=1):
+            trials += made
             self._tell(SCREENED * number / len(chunks))
             if self.stop.asked:
                 break

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -14,7 +15,7 @@ from rillwright.model.lawn_water import Spill, WindyWater
 from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Evenness, Head, Lawn, LawnPart
 from rillwright.model.site import HeadClass, Yard
-from rillwright.physics.evenness import christiansen_uniformity, distribution_uniformity, scheduling_coefficient
+from rillwright.physics.evenness import Windows, christiansen_uniformity, distribution_uniformity
 from rillwright.physics.units import show
 from rillwright.solvers.coverage.arcs import Stand
 from rillwright.solvers.coverage.balance import WaterBalance, outlines_round, share_out, water_balance
@@ -30,6 +31,7 @@ from rillwright.solvers.coverage.weather import design_winds
 __all__ = ["LawnLayout", "evaluate_layout", "evenness_of", "judging_grid", "lawn_of", "lay_out_lawn"]
 
 _DRY_WINDOW = 0.05  # share of the lawn in the driest window
+_SHAPES = 8  # whose cells are kept: a lawn and its parts are judged many times over
 _STRAY = 0.001  # of a head's water
 _WORST_COEFFICIENT = 100.0  # printed where the driest window gets next to no water
 
@@ -49,11 +51,9 @@ def evenness_of(rate: Floats, grid: Grid, shape: BaseGeometry) -> Evenness:
     Parameters: rate [m/s] on the grid, shape (ny, nx). Cells that hang over the edge are left out, see cells_of.
     The scheduling coefficient is over the driest 5 % window, and 100 stands for 100 or more.
     """
-    cells = cells_of(shape, grid)
-    if not cells.any():
-        raise ValueError("the shape holds no cell of the grid: use smaller cells, or a grid that covers the shape")
-    depth = rate[cells]
-    coefficient, (row, column) = scheduling_coefficient(rate, mask=cells, share=_DRY_WINDOW)
+    windows = _windows(shape, grid)
+    depth = rate[windows.mask]
+    coefficient, (row, column) = windows.coefficient(rate)
     x, y = grid.centres()
     return Evenness(
         cu=christiansen_uniformity(depth),
@@ -62,6 +62,14 @@ def evenness_of(rate: Floats, grid: Grid, shape: BaseGeometry) -> Evenness:
         mean_rate=float(depth.mean()),
         driest=(float(x[row, column]), float(y[row, column])),
     )
+
+
+@lru_cache(maxsize=_SHAPES)
+def _windows(shape: BaseGeometry, grid: Grid) -> Windows:
+    cells = cells_of(shape, grid)
+    if not cells.any():
+        raise ValueError("the shape holds no cell of the grid: use smaller cells, or a grid that covers the shape")
+    return Windows.of(cells, share=_DRY_WINDOW)
 
 
 def lay_out_lawn(
