@@ -84,6 +84,13 @@ def wired(plan, **changes):
     return plan.model_copy(update={"wire": plan.wire.model_copy(update=changes)})
 
 
+def with_the_controller_across_the_lawn(plan):
+    """Farther from its walls and trenches than all of them reach."""
+    far = max(x for trench in plan.trenches for x, _ in trench.path) + 5
+    controller = plan.yard.controller.model_copy(update={"at": (far, plan.yard.water_entry.at[1])})
+    return plan.model_copy(update={"yard": plan.yard.model_copy(update={"controller": controller})})
+
+
 def on_a_small_transformer(plan):
     return wired(plan, terms=plan.wire.terms.model_copy(update={"transformer": 0.99 * plan.wire.opening_load}))
 
@@ -300,6 +307,7 @@ SPOILT = [
     ("wire-too-thin", lambda plan: wired(plan, enough=False)),
     ("transformer-load", on_a_small_transformer),
     ("wire-cover", lambda plan: wired(plan, cover=0.15)),
+    ("wire-lead", with_the_controller_across_the_lawn),
     ("unpriced", lambda plan: swap(plan, "parts", price=0.0, price_source=NO_PRICE)),
     ("intake", lambda plan: swap(plan, "zones", precipitation=60 / 3.6e6)),
 ]

@@ -140,9 +140,7 @@ def _sums(integral: Depths, rows: Cells, columns: Cells, half: Cells) -> Depths:
     return sums
 
 
-def _least_half(
-    ground: Depths, rows: Cells, columns: Cells, *, wanted: float, largest: int
-) -> Cells:
+def _least_half(ground: Depths, rows: Cells, columns: Cells, *, wanted: float, largest: int) -> Cells:
     """Least half width of the square round each cell that holds the wanted number of cells; bisection in step."""
     low = np.zeros_like(rows)
     high = np.full_like(rows, largest)

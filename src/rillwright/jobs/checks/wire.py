@@ -1,14 +1,18 @@
-"""Checks of the control wire: every valve opens, the transformer bears it, and it lies deep enough."""
+"""Checks of the control wire: every valve opens, the transformer bears it, it lies deep enough and in a trench."""
 
 from collections.abc import Iterator
+
+import shapely
 
 from rillwright.jobs.checks.inspection import Check, Inspection
 from rillwright.model.findings import Finding
 from rillwright.physics.units import INCH
 
-__all__ = ["WIRE_CHECKS", "transformer_bears_it", "wire_deep_enough", "wire_opens_valves"]
+__all__ = ["WIRE_CHECKS", "transformer_bears_it", "wire_deep_enough", "wire_has_a_way", "wire_opens_valves"]
 
 LEAST_COVER = 6 * INCH  # [m] over control wire of 30 V or less: NEC table 300.5, column 5, from memory
+BESIDE = 0.6  # [m] from a wall or a trench within which wire is fixed to the one or lies in the other; judgement
+LEAST_LEAD = 1.0  # [m] of open ground that is worth a word; judgement
 _THEORY = "docs/theory/wire.md"
 
 
@@ -63,4 +67,25 @@ def wire_deep_enough(case: Inspection) -> Iterator[Finding]:
     )
 
 
-WIRE_CHECKS: tuple[Check, ...] = (wire_opens_valves, transformer_bears_it, wire_deep_enough)
+def wire_has_a_way(case: Inspection) -> Iterator[Finding]:
+    """From the controller to the water entry the wire goes along a building or in a trench of the plan."""
+    controller, entry = case.plan.yard.controller.at, case.plan.yard.water_entry.at
+    if case.plan.wire is None or controller is None:
+        return
+    trenches = shapely.MultiLineString([trench.path for trench in case.plan.trenches])
+    ways = shapely.union(case.ground.kinds["building"], trenches).buffer(BESIDE)
+    bare = shapely.LineString([controller, entry]).difference(ways).length
+    if bare <= LEAST_LEAD:
+        return
+    yield Finding(
+        rule="wire-lead",
+        severity="know",
+        where="controller",
+        what=f"From the controller to the water entry the wire crosses {case.show(bare, 'length')} of open ground "
+        "where the plan digs no trench",
+        do="Fix it along a wall, or count on that much more trench; a controller near the water entry needs neither.",
+        source=_THEORY,
+    )
+
+
+WIRE_CHECKS: tuple[Check, ...] = (wire_opens_valves, transformer_bears_it, wire_deep_enough, wire_has_a_way)
