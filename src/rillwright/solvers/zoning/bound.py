@@ -18,7 +18,8 @@ __all__ = ["cost_bound"]
 _ROUNDS = 40
 _EVERY_ROUND = 240  # heads up to which all rounds are run
 _WIDE_ROUNDS = 6_000  # over the number of heads, above that
-_CASE_ROUNDS = 8  # of cutting a case, at a time
+_CASE_ROUNDS = 4  # of cutting a case, at a time
+_TRIES = 3  # times that cutting a case may raise nothing, each with twice the rounds of the last
 _ALL_ROUNDS = 5000  # of all cases at effort 1, over the number of heads; at least enough to work each case twice
 _LEAST = 1e-4  # relative gain of a round below which the bound has settled
 
@@ -72,8 +73,8 @@ def _branched(programme: Programme, root: float, effort: float, watch: Watch) ->
     number = len(order)
     cases = [_Case(root, 1, 1), _Case(root, 2, number)] if number > 1 else []
     budget = effort * max(_ALL_ROUNDS / len(programme.task.flow), 2 * (number + _CASE_ROUNDS))
-    spent = 0
-    while cases and spent < budget and not watch.over():
+    spent = idle = 0
+    while cases and spent < budget and idle < _TRIES and not watch.over():
         case = min(cases, key=lambda one: one.bound)
         if case.rounds and case.first is None:
             cases.remove(case)
@@ -86,11 +87,13 @@ def _branched(programme: Programme, root: float, effort: float, watch: Watch) ->
         held = [] if case.first is None else [order[case.first]]
         allowed = held if held and case.most == 1 else order[case.first or 0 :]
         programme.open_places((case.least, case.most), held, allowed)
-        more = _CASE_ROUNDS if case.rounds or case.first is None else 1
+        more = _CASE_ROUNDS << idle if case.rounds or case.first is None else 1
         value = _settled(programme, more, watch)
         case.rounds, spent = case.rounds + more, spent + more
-        if value is not None and value > case.bound + _LEAST * abs(case.bound):
-            case.bound = value
+        raised = case.bound if value is None else max(value, case.bound)
+        if raised > case.bound + _LEAST * abs(case.bound):
+            idle = 0
         elif more > 1 and case.first is not None:
-            break
+            idle += 1
+        case.bound = raised
     return min((case.bound for case in cases), default=root)
