@@ -199,9 +199,15 @@ def test_cups_and_a_photo_are_written_down(phone, ask, yard, keep_picture):
     )
     expect(phone.get_by_alt_text("Photo 1 of this entry")).to_be_visible()
     keep_picture(phone)
-    phone.get_by_role("button", name="Write down").click()
+    late = []
+    phone.route("**/photos/*", lambda one: late.append(one) if one.request.method == "PUT" else one.continue_())
+    with phone.expect_request("**/photos/*"):
+        phone.get_by_role("button", name="Write down").click()
     part(phone, "Log")
-    expect(phone.get_by_alt_text(re.compile("Photo 1 of catch cups"))).to_be_visible()
+    photo = phone.get_by_alt_text(re.compile("Photo 1 of catch cups"))
+    expect(photo).to_be_visible()
+    photo.evaluate("async (img) => img.decode()")  # what waits to be sent is seen too
+    late[0].continue_()
     expect(phone.get_by_text(ARRIVED)).to_be_visible()
     (entry,) = entries(ask, yard)
     assert [cup["depth"] for cup in entry["what"]["cups"]] == pytest.approx([0.012, 0.006, 0.01, 0.012])
