@@ -8,6 +8,9 @@ export interface Picture {
   readonly bytes: ArrayBuffer;
 }
 
+/** Where a picture that lies on this device can be seen. */
+export const addressOf = ({ media, bytes }: Picture) => URL.createObjectURL(new Blob([bytes], { type: media }));
+
 /** A picture as JPEG, upright, at most so large. Errors: when the file is no picture that this browser reads. */
 export async function shrunk(file: Blob): Promise<Picture> {
   let bitmap: ImageBitmap;
