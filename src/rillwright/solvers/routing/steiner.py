@@ -6,12 +6,12 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from rillwright.solvers.routing.duals import raise_and_restore, room_for
+from rillwright.solvers.routing.duals import raise_and_restore, room_for, twins
 from rillwright.solvers.routing.kernels import lightest_tree, ways_from
-from rillwright.solvers.routing.patches import Ints, Patch, part_size, patch_around, spanning
+from rillwright.solvers.routing.patches import Ints, Patch, part_of, part_size, patch_around, spanning
 from rillwright.solvers.routing.surfaces import Floats
 
-__all__ = ["exact_tree", "light_tree", "thinned"]
+__all__ = ["light_tree", "thinned"]
 
 EXACT_WORK = 30_000_000  # sets of ends times nodes up to which a tree is exact: 12 ends on 150 nodes, 9 on 4,500
 WINDOW = 7  # ends of the windows in which a larger tree is made exact
@@ -48,38 +48,41 @@ class _Pieces:
 
     def __init__(self, patch: Patch, weight: Floats) -> None:
         self.patch, self.weight = patch, weight
-        self._price = weight[patch.edge]
+        self._twin, self._price = twins(patch.edge, len(patch.edges)), weight[patch.edge]
         self._left, self._room = self._price.copy(), room_for(len(patch.nodes))
         self._touched = np.empty(len(patch.edge), dtype=np.int64)
-        self._least: dict[tuple[int, ...], float] = {}  # what no tree of some ends near them weighs less than
+        self._least: dict[tuple[int, ...], float] = {}  # what no tree of some ends weighs less than
 
     def lighter(self, ends: Sequence[int], known: float) -> Ints:
         """Edges of the lightest tree of a few ends if it is lighter than a known one, else none."""
         most, key, nodes = known - LEAST_GAIN, tuple(ends), np.array(ends)
-        if key not in self._least:
-            self._least[key] = self._under(nodes)
-        if self._least[key] > most:
+        if self._least.get(key, 0.0) > most:
             return nodes[:0]
-        found = exact_tree(self.patch, nodes, self.weight, most=most)
-        self._least[key] = float(self.weight[found].sum()) if len(found) else math.nextafter(most, math.inf)
+        self._least[key], near = self._near(nodes, most)
+        if len(near) == 0:
+            return nodes[:0]
+        patch, weight = self.patch, self.weight
+        few = len(near) <= part_size(len(ends))
+        part = part_of(patch, near) if few else patch_around(patch, nodes, weight)
+        found = exact_tree(patch, part, nodes, weight, most=most)
+        self._least[key] = float(weight[found].sum()) if len(found) else math.nextafter(most, math.inf)
         return found
 
-    def _under(self, ends: Ints) -> float:
-        """What no tree that joins some ends weighs less than, by dual ascent."""
-        start, other = self.patch.start, self.patch.other
-        return float(
-            raise_and_restore(start, other, self._price, self._left, ends[0], ends[1:], *self._room, self._touched)
-        )
+    def _near(self, ends: Ints, most: float) -> tuple[float, Ints]:
+        """What no tree that joins some ends weighs less than, and the nodes of those of `most`, by dual ascent."""
+        start, other, twin, price = self.patch.start, self.patch.other, self._twin, self._price
+        room = (*self._room, self._touched)
+        low, near = raise_and_restore(start, other, twin, price, self._left, ends[0], ends[1:], most, *room)
+        return float(low), near
 
 
-def exact_tree(patch: Patch, ends: Ints, weight: Floats, *, most: float = np.inf) -> Ints:
-    """Edges of the lightest tree on the part of a patch near its few ends; none when it weighs over `most`.
+def exact_tree(patch: Patch, part: Patch, ends: Ints, weight: Floats, *, most: float) -> Ints:
+    """Edges of the lightest tree of a few ends on a part of a patch; none when it weighs over `most`.
 
-    Time grows with 3^ends, and with 2^ends times the edges.
+    Time grows with 3^ends, and with 2^ends times the edges of the part.
     Source: Dreyfus and Wagner, "The Steiner problem in graphs", Networks 1 (1971) 195-207; the step along paths by
     Dijkstra's method: Erickson, Monma and Veinott, Mathematics of Operations Research 12 (1987) 634-664.
     """
-    part = patch_around(patch, ends, weight)
     own, local = weight[part.edges], part.local(ends.tolist())
     chosen = np.flatnonzero(lightest_tree(part.start, part.other, part.edge, own, local, most))
     return thinned(patch, part.edges[chosen], ends, weight)
