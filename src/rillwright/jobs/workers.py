@@ -1,6 +1,5 @@
 """Independent pieces of a job, spread over processes when the caller brings a pool."""
 
-import gc
 import os
 import signal
 import sys
@@ -79,8 +78,7 @@ def process_pool() -> Iterator[Executor | None]:
         return
     forks = sys.platform == "linux" and threading.active_count() == 1
     if forks:
-        _load_solvers()
-        gc.freeze()  # what is loaded lives on: no collection walks through it any more, here or in the forked ones
+        _import_solvers()
     context = get_context("fork" if forks else "spawn")
     pool = ProcessPoolExecutor(max_workers=cores, mp_context=context, initializer=_end_with_parent)
     with _interrupts_held(), warnings.catch_warnings():
@@ -91,7 +89,6 @@ def process_pool() -> Iterator[Executor | None]:
         yield pool
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
-        gc.unfreeze()
 
 
 @contextmanager
@@ -122,14 +119,11 @@ def _version() -> str:
     return __version__
 
 
-def _load_solvers() -> None:
-    """Load, once for all processes, what solvers load only when they are called."""
+def _import_solvers() -> None:
+    """Import, once for all processes, the libraries that solvers import only when they are called."""
     import highspy  # noqa: F401
-    from numba.core.registry import cpu_target
     from ortools.linear_solver import pywraplp  # noqa: F401
     from ortools.sat.python import cp_model  # noqa: F401
-
-    cpu_target.target_context.refresh()  # what compiled code calls: a quarter of a second
 
 
 def _end_with_parent() -> None:

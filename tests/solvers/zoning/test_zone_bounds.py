@@ -11,8 +11,10 @@ from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning import make_zones
 from rillwright.solvers.zoning.bound import cost_bound
 from rillwright.solvers.zoning.count import fewest_zones
-from rillwright.solvers.zoning.cuts import Broken, Rows, broken_sets
+from rillwright.solvers.zoning.cut_kernels import charged
+from rillwright.solvers.zoning.cuts import Rows, broken_sets
 from rillwright.solvers.zoning.forest import forest_bound
+from rillwright.solvers.zoning.one_place import OnePlace
 from rillwright.solvers.zoning.patterns import kinds_of, pattern_bound
 from rillwright.solvers.zoning.pool import spread_tree
 from zoned_heads import (
@@ -48,6 +50,21 @@ def test_bounds_never_exceed_the_truth(seed):
     truth = cost - PRICES["zone_cost"] * fewest
     free = all(len(heads) == len(loads) for heads in may.values())
     assert (0.7 * truth if free else 0.0) < bound <= truth * (1 + 1e-9)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_each_place_alone_has_a_bound_under_its_truth(seed):
+    """One programme for all places: whichever it worked on last, no bound is over the best plan of its place."""
+    loads, options, may = random_case(400 + seed, 7, places=4, per_zone=3, groups=1 + seed % 2)
+    task = task_of(loads, options, may)
+    counts = [len(fewest_zones(task, members, seed=0, watch=Watch()).zones) for members in task.groups]
+    alone = [brute_force(loads, [option], {option.id: may[option.id]}) for option in options]
+    assert all(fewest == sum(counts) for fewest, _ in alone)
+    one = OnePlace(task, counts)
+    while one.work(4, Watch())[1]:
+        for (_, cost), bound in zip(alone, one.bounds, strict=True):
+            assert bound <= (cost - PRICES["zone_cost"] * sum(counts)) * (1 + 1e-9)
+    assert one.bound > 0.8 * min(cost - PRICES["zone_cost"] * sum(counts) for _, cost in alone)
 
 
 def test_tree_equals_kruskal():
@@ -107,17 +124,33 @@ def test_the_shortest_tree_with_branches_bounds_every_partition(seed):
 
 
 def test_a_root_that_nothing_leaves_breaks_a_row():
-    """By hand: head 10 takes in a whole trench from a place and passes half on.
+    """By hand: head 1 takes in a whole trench from a place and passes half on.
 
     Its share of 0.4 is under the 0.9 that every zone holds, so no zone is in the set of it alone, and the root should
-    leave it whole: broken by one half. Head 13 passes all on.
+    leave it whole: broken by one half. Head 4 passes all on. Head 0 is of another group.
     """
-    share, root = np.array([0.4, 0.5, 0.5, 0.4]), np.array([1.0, 0.0, 0.0, 1.0])
-    arcs = np.zeros((4, 4))
-    arcs[0, 1], arcs[2, 1], arcs[3, 2] = 0.5, 0.5, 1.0
-    broken = broken_sets([10, 11, 12, 13], share, arcs, root, 0.9)
-    assert [(one.inside, one.most) for one in broken if one.outward and len(one.inside) == 1] == [(frozenset({10}), 0)]
-    assert next(one.excess for one in broken if one.inside == {10}) == pytest.approx(0.5)
+    share, root = np.array([1.0, 0.4, 0.5, 0.5, 0.4]), np.array([1.0, 1.0, 0.0, 0.0, 1.0])
+    arcs = np.zeros((5, 5))
+    arcs[1, 2], arcs[3, 2], arcs[4, 3] = 0.5, 0.5, 1.0
+    broken = broken_sets([1, 2, 3, 4], share, arcs, root, 0.9)
+    lines = zip(broken.inside, broken.outward, strict=True)
+    sets = [(np.flatnonzero(inside).tolist(), bool(outward)) for inside, outward in lines]
+    assert len(set(map(str, sets))) == len(sets)
+    assert [heads for heads, outward in sets if outward and len(heads) == 1] == [[1]]
+    alone = sets.index(([1], True))
+    assert (broken.most[alone], broken.excess[alone]) == (0, pytest.approx(0.5))
+
+
+def test_what_rows_charge_is_their_prices_times_their_coefficients():
+    dice = np.random.default_rng(1)
+    rows = Rows(dice.random((9, 6)) < 0.5, dice.random(9) < 0.5, np.ones(9), np.ones(9))
+    price = np.where(dice.random(9) < 0.3, 0.0, dice.random(9))
+    tail, head = np.indices((7, 6)).reshape(2, -1)  # tail 6 is a place
+    by_rows = (price @ rows.coefficients(tail, head)).reshape(7, 6)
+    between, placed = charged(rows.inside, rows.outward, price)
+    apart = ~np.eye(6, dtype=bool)
+    assert between[apart] == pytest.approx(by_rows[:6][apart])
+    assert placed == pytest.approx(by_rows[6])
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -142,7 +175,8 @@ def test_every_partition_keeps_the_rows_of_full_zones(seed):
             for size in range(1, 7):
                 for inside in itertools.combinations(range(7), size):
                     most = math.floor(share[list(inside)].sum() / least + 1e-9)
-                    row = Rows(7).take([Broken(0.0, frozenset(inside), outward=True, most=most)], 0)
+                    members = np.isin(np.arange(7), inside)[None, :]
+                    row = Rows(members, np.array([True]), np.array([float(most)]), np.zeros(1))
                     tails, heads = np.array([(7, root) for root in roots] + arcs).T
                     held = row.coefficients(tails, heads).sum()
                     over.append(held - most)

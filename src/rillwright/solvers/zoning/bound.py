@@ -2,14 +2,18 @@
 
 Places used, zones' trees and the trenches between them make a tree out of the water entry in which every head has one
 trench coming in: a capacitated tree with places to open. Its linear relaxation, tightened by what capacities ask
-(`cuts`), bounds every plan from below. On small yards the bound is raised by cases: one place open or more, and which
-is the first of them in a fixed order.
+(`cuts`), bounds every plan from below. On small yards the bound is raised by cases: plans that open a single place, by
+that place (`one_place`), and plans that open more, by the first of them in a fixed order. A plan falls into one case,
+so the least bound of all cases holds; the case of least bound is always cut next.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from rillwright.solvers.watch import Watch
+from rillwright.solvers.zoning.one_place import SETTLED, OnePlace
 from rillwright.solvers.zoning.programme import Programme
 from rillwright.solvers.zoning.task import ZoneTask
 
@@ -20,8 +24,8 @@ _EVERY_ROUND = 240  # heads up to which all rounds are run
 _WIDE_ROUNDS = 6_000  # over the number of heads, above that
 _CASE_ROUNDS = 4  # of cutting a case, at a time
 _TRIES = 3  # times that cutting a case may raise nothing, each with twice the rounds of the last
-_ALL_ROUNDS = 5000  # of all cases at effort 1, over the number of heads; at least enough to work each case twice
-_LEAST = 1e-4  # relative gain of a round below which the bound has settled
+_ALL_ROUNDS = 10_000  # of all cases at effort 1, over the number of heads; at least enough to work each case twice
+_PARTED = 1e-3  # relative gain below which plans of several places are parted by the first of them
 
 
 def cost_bound(task: ZoneTask, counts: Sequence[int], *, effort: float = 1.0, watch: Watch) -> float | None:
@@ -30,10 +34,17 @@ def cost_bound(task: ZoneTask, counts: Sequence[int], *, effort: float = 1.0, wa
     Parameters: effort, of the cases; without them at 0. Each round's programme, corrected for the trenches it leaves
     out, is a relaxation: the bound holds whenever the rounds stop.
     """
-    programme = Programme(task, counts)
-    heads = len(task.flow)
-    best = _settled(programme, _ROUNDS if heads <= _EVERY_ROUND else _WIDE_ROUNDS // heads, watch)
-    return None if best is None else _branched(programme, best, effort, watch)
+    heads, places = len(task.flow), len(task.opening)
+    if effort == 0:
+        return _settled(Programme(task, counts), _ROUNDS if heads <= _EVERY_ROUND else _WIDE_ROUNDS // heads, watch)
+    sides: tuple[OnePlace | _Several, ...] = OnePlace(task, counts), _Several(task, counts)
+    budget = effort * max(_ALL_ROUNDS / heads, 2 * (places + _CASE_ROUNDS))
+    spent = idle = 0
+    while spent < budget and idle < _TRIES and not watch.over():
+        side = min(sides, key=lambda one: one.bound)
+        rounds, raised = side.work(_CASE_ROUNDS << idle, watch)
+        spent, idle = spent + rounds, 0 if raised else idle + 1
+    return min(side.bound for side in sides) or None
 
 
 def _settled(programme: Programme, rounds: int, watch: Watch) -> float | None:
@@ -44,7 +55,7 @@ def _settled(programme: Programme, rounds: int, watch: Watch) -> float | None:
         value = programme.solve(watch)
         if value is None:
             break
-        slow = slow + 1 if best is not None and value < best + _LEAST * abs(best) else 0
+        slow = slow + 1 if best is not None and value < best + SETTLED * abs(best) else 0
         best = value if best is None else max(best, value)
         if slow >= 3 or not programme.cut() or watch.over():
             break
@@ -53,47 +64,46 @@ def _settled(programme: Programme, rounds: int, watch: Watch) -> float | None:
 
 @dataclass(slots=True)
 class _Case:
-    """Some of the plans: those that open a number of places, of which the first in a fixed order is known or not."""
+    """Some of the plans that open two places or more: those whose first in the order is known, or all."""
 
-    bound: float
-    least: int  # places open
-    most: int
+    bound: float = 0.0
     first: int | None = None  # in the order; the places before it are closed, it is open
-    rounds: int = 0
+    seen: bool = False
 
 
-def _branched(programme: Programme, root: float, effort: float, watch: Watch) -> float:
-    """Bound raised by cases, the least of them first: one open place or more, then which is the first to be open.
+class _Several:
+    """Bound on the plans that open two places or more, by cases."""
 
-    A plan falls into one case, so the least bound of the cases holds. The case of least bound is cut and parted or,
-    when its first place is known, cut further, until that raises it no more. Cases with a head that none of their
-    places may serve hold no plan.
-    """
-    order, legal = programme.likely_places(), programme.task.legal
-    number = len(order)
-    cases = [_Case(root, 1, 1), _Case(root, 2, number)] if number > 1 else []
-    budget = effort * max(_ALL_ROUNDS / len(programme.task.flow), 2 * (number + _CASE_ROUNDS))
-    spent = idle = 0
-    while cases and spent < budget and idle < _TRIES and not watch.over():
-        case = min(cases, key=lambda one: one.bound)
-        if case.rounds and case.first is None:
-            cases.remove(case)
-            cases += [
-                _Case(case.bound, case.least, case.most, first)
-                for first in range(number - case.least + 1)
-                if legal[order[first : first + 1 if case.most == 1 else number]].any(axis=0).all()
-            ]
-            continue
-        held = [] if case.first is None else [order[case.first]]
-        allowed = held if held and case.most == 1 else order[case.first or 0 :]
-        programme.open_places((case.least, case.most), held, allowed)
-        more = _CASE_ROUNDS << idle if case.rounds or case.first is None else 1
-        value = _settled(programme, more, watch)
-        case.rounds, spent = case.rounds + more, spent + more
-        raised = case.bound if value is None else max(value, case.bound)
-        if raised > case.bound + _LEAST * abs(case.bound):
-            idle = 0
-        elif more > 1 and case.first is not None:
-            idle += 1
-        case.bound = raised
-    return min((case.bound for case in cases), default=root)
+    def __init__(self, task: ZoneTask, counts: Sequence[int]) -> None:
+        self._programme, self._order = Programme(task, counts), list(range(len(task.opening)))
+        self._cases = [_Case()] if len(self._order) > 1 else []
+
+    @property
+    def bound(self) -> float:
+        """Least of the bounds [currency]; infinite without a case."""
+        return min((case.bound for case in self._cases), default=np.inf)
+
+    def work(self, rounds: int, watch: Watch) -> tuple[int, bool]:
+        """Raise the least bound by rounds of solving and cutting; one round for a case of known first place at first.
+
+        Returns the rounds, and whether there is reason to go on: the case was raised, or it is seen or parted now.
+        """
+        case, held, allowed = min(self._cases, key=lambda one: one.bound), [], self._order
+        if case.first is not None:
+            allowed = self._order[case.first :]
+            held = allowed[:1]
+            rounds = rounds if case.seen else 1
+        self._programme.open_places((2, len(self._order)), held, allowed)
+        before, value = case.bound, _settled(self._programme, rounds, watch)
+        case.bound = max(before, value or 0.0)
+        if case.first is None and case.bound <= before * (1 + _PARTED):
+            self._part(case)
+            return rounds, True
+        first, case.seen = not case.seen, True
+        return rounds, first or case.bound > before * (1 + SETTLED)
+
+    def _part(self, case: _Case) -> None:
+        """Replace the case of all plans by one for each first place; without those in which some head has no place."""
+        self._order, legal = self._programme.likely_places(), self._programme.task.legal
+        firsts = (k for k in range(len(self._order) - 1) if legal[self._order[k:]].any(axis=0).all())
+        self._cases = [_Case(case.bound, first) for first in firsts]

@@ -12,68 +12,51 @@ Source: inside, Toth and Vigo, Networks 26 (1995), from memory; outward, derived
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from functools import cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from rillwright.solvers.zoning.cut_kernels import grown_inside, grown_outward
-
-__all__ = ["Broken", "Rows", "broken_sets"]
+__all__ = ["Rows", "broken_sets"]
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
+Mask = NDArray[np.bool_]
 
 _OVER = 1e-4  # by which a row is broken before it counts
 _OUTWARD = 1  # whole zones, at most, that a set may hold
+_CUTS = 60  # rows found at a time, of each kind
 
 
 @dataclass(frozen=True, slots=True)
-class Broken:
-    """A row not yet in the programme: what it holds over its limit, its heads, and the limit."""
-
-    excess: float
-    inside: frozenset[int]
-    outward: bool
-    most: int
-
-
 class Rows:
-    """Rows of a programme, one of each array for a row."""
+    """Rows of a programme, or such as a solution breaks; each array has one entry for a row."""
 
-    def __init__(self, heads: int) -> None:
-        self.inside = np.zeros((0, heads), dtype=bool)  # whether each head is in its set
-        self.outward = np.zeros(0, dtype=bool)
-        self.number = np.zeros(0, dtype=np.int32)  # among all rows of the programme
-        self.idle = np.zeros(0, dtype=np.int64)  # solves since it was last binding
+    inside: Mask  # (rows, heads) whether each head is in its set
+    outward: Mask
+    most: Floats  # its limit
+    excess: Floats  # what the solution in which it was found holds over the limit
 
-    def take(self, broken: Sequence[Broken], first: int) -> "Rows":
-        """Add broken rows, numbered from the first; returns the added ones."""
-        added = Rows(self.inside.shape[1])
-        added.inside = np.zeros((len(broken), self.inside.shape[1]), dtype=bool)
-        for row, one in enumerate(broken):
-            added.inside[row, list(one.inside)] = True
-        added.outward = np.array([one.outward for one in broken], dtype=bool)
-        added.number = np.arange(first, first + len(broken), dtype=np.int32)
-        added.idle = np.zeros(len(broken), dtype=np.int64)
-        for name in ("inside", "outward", "number", "idle"):
-            setattr(self, name, np.concatenate((getattr(self, name), getattr(added, name))))
-        return added
+    @staticmethod
+    def none(heads: int) -> "Rows":
+        """No row at all."""
+        return Rows(np.zeros((0, heads), dtype=bool), np.zeros(0, dtype=bool), np.zeros(0), np.zeros(0))
 
-    def drop(self, idle: int) -> NDArray[np.int32]:
-        """Take rows out that have been idle so long, and number the others anew; returns the numbers that are gone."""
-        kept = self.idle < idle
-        gone: NDArray[np.int32] = self.number[~kept]
-        self.number = (self.number[kept] - np.searchsorted(gone, self.number[kept])).astype(np.int32)
-        self.inside, self.outward, self.idle = self.inside[kept], self.outward[kept], self.idle[kept]
-        return gone
+    def __len__(self) -> int:
+        return len(self.most)
 
-    def known(self) -> set[tuple[frozenset[int], bool]]:
-        """Sets of heads of the rows, and whether they are outward."""
-        return {
-            (frozenset(np.flatnonzero(inside).tolist()), outward)
-            for inside, outward in zip(self.inside, self.outward.tolist(), strict=True)
-        }
+    def __getitem__(self, rows: Mask | Whole | slice) -> "Rows":
+        return Rows(*(getattr(self, field.name)[rows] for field in fields(self)))
+
+    def __add__(self, other: "Rows") -> "Rows":
+        pairs = ((getattr(self, field.name), getattr(other, field.name)) for field in fields(self))
+        return Rows(*(np.concatenate(pair) for pair in pairs))
+
+    def worst(self) -> "Rows":
+        """The most broken, in this order, as many as are found at a time."""
+        return self[np.argsort(-self.excess, kind="stable")[:_CUTS]]
 
     def coefficients(self, tail: Whole, head: Whole) -> Floats:
         """Coefficients, shape (rows, trenches), of trenches to heads; a tail past the heads is a place."""
@@ -85,38 +68,47 @@ class Rows:
         found[:, ~between] = into[:, ~between] & outward
         return found
 
-    def charged(self, price: Floats) -> tuple[Floats, Floats]:
-        """What the prices of rows take off the reduced costs of trenches between heads, and from places into each head.
 
-        Shapes: price (rows,); the results (heads, heads) and (heads,).
-        """
-        held = self.inside.T @ (price[:, None] * self.inside)
-        out = price[self.outward] @ self.inside[self.outward]
-        return held - out[:, None], out
+@cache
+def _marks(heads: int) -> Whole:
+    """A number for each head; sets of heads have different sums of them, but for one pair in 2^60."""
+    return np.random.default_rng(0).integers(1 << 60, size=heads)
 
 
-def broken_sets(order: Sequence[int], share: Floats, arcs: Floats, root: Floats, least: float) -> list[Broken]:
-    """Rows of one group that a solution breaks.
+def broken_sets(members: Sequence[int], share: Floats, arcs: Floats, root: Floats, least: float) -> Rows:
+    """Rows of one group that a solution breaks, each once.
 
-    Parameters: order, heads of the group; for each of them in this order: share; arcs (n, n), how much of the trench
-    from one to another is used; root, how much comes in from places; least, the shares of any zone.
+    Parameters: members, heads of the group; for all heads: share; arcs (n, n), how much of the trench from one to
+    another is used; root, how much comes in from places; least, the shares of any zone.
     """
-    found: dict[tuple[frozenset[int], bool], Broken] = {}
-    joined, held, names = np.empty(len(order), dtype=np.int64), np.empty(len(order)), np.array(order)
-    weight, largest = arcs + arcs.T, (_OUTWARD + 1 - 1e-9) * least
+    from rillwright.solvers.zoning.cut_kernels import grown_inside, grown_outward
 
-    def note(size: int, most: Whole, *, outward: bool) -> None:
-        excess = held[:size] - most
-        for end in np.flatnonzero(excess > _OVER):
-            heads = frozenset(names[joined[: end + 1]].tolist())
-            found[heads, outward] = Broken(float(excess[end]), heads, outward=outward, most=int(most[end]))
+    order = np.array(members)
+    own, arcs, root = share[order], arcs[np.ix_(order, order)], root[order]
+    joined, held = grown_inside(arcs + arcs.T, own)
+    zones = np.maximum(1, np.ceil(_sums(own, joined) - 1e-9))
+    found = _over(order, len(share), joined, held, np.arange(1.0, len(order) + 1) - zones, outward=False)
+    if least > 0:
+        joined, held = grown_outward(arcs, root, own, (_OUTWARD + 1 - 1e-9) * least, _OVER)
+        whole = np.floor(_sums(own, joined) / least + 1e-9)
+        found += _over(order, len(share), joined, held, whole, outward=True)
+    return found
 
-    for start in range(len(order)):
-        size = grown_inside(weight, start, joined, held)
-        zones = np.maximum(1, np.ceil(np.cumsum(share[joined[:size]]) - 1e-9).astype(np.int64))
-        note(size, np.arange(1, size + 1) - zones, outward=False)
-        if least > 0 and root[start] > _OVER:
-            size = grown_outward(arcs, root, share, largest, start, joined, held)
-            whole = np.floor(np.cumsum(share[joined[:size]]) / least + 1e-9).astype(np.int64)
-            note(size, whole, outward=True)
-    return list(found.values())
+
+def _sums(value: NDArray[Any], joined: Whole) -> NDArray[Any]:
+    """Sum of the heads' values in each line once each head has joined."""
+    return np.where(joined < 0, 0, value[joined]).cumsum(axis=1)
+
+
+def _over(order: Whole, heads: int, joined: Whole, held: Floats, most: Floats, *, outward: bool) -> Rows:
+    """Sets, each the first heads of a line, that hold more than their limit."""
+    excess = np.where(joined < 0, 0.0, held - most)
+    line, last = np.nonzero(excess > _OVER)
+    once = np.unique(_sums(_marks(heads)[order], joined)[line, last], return_index=True)[1]
+    worst = once[np.argsort(-excess[line, last][once], kind="stable")[:_CUTS]]
+    line, last = line[worst], last[worst]
+    place = np.full((len(order), len(order) + 1), len(order))  # of each head in each line; the last column is for -1
+    np.put_along_axis(place, joined, np.arange(len(order))[None, :], axis=1)
+    inside = np.zeros((len(line), heads), dtype=bool)
+    inside[:, order] = place[line, :-1] <= last[:, None]
+    return Rows(inside, np.full(len(line), outward), most[line, last], excess[line, last])

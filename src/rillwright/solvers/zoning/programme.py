@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillwright.solvers.watch import Watch
-from rillwright.solvers.zoning.cuts import Broken, Rows, broken_sets
+from rillwright.solvers.zoning.cuts import Rows, broken_sets
 from rillwright.solvers.zoning.task import ZoneTask
 
 __all__ = ["Programme"]
@@ -25,7 +25,6 @@ Mask = NDArray[np.bool_]
 _PRICINGS = 3  # times that a round prices left-out trenches
 _NEAR = 9  # trenches into a head that are columns from the start, of each sort
 _OF_PLACE = 3  # trenches out of a place that are
-_CUTS = 150  # in one round
 _IDLE = 3  # solves after which a row that did not bind is dropped
 _SETTLED = 1e-4  # share of its value by which left-out trenches may lower the bound
 
@@ -45,13 +44,17 @@ class Programme:
             float(self._share[list(members)].sum()) - (count - 1)
             for members, count in zip(task.groups, counts, strict=True)
         ]
-        self._cost = self._costs()
-        self._column = ~np.isfinite(self._cost)  # by trench, whether it is one, or none at all
+        self.cost = self._costs()
+        self._column = ~np.isfinite(self.cost)  # by trench, whether it is one, or none at all
         self._linked = np.zeros((self.places, self.heads), dtype=bool)
         self._tail, self._head = np.zeros((2, 0), dtype=np.int64)  # of the columns, as they were added
         self._used: Floats = np.zeros(0)  # of each column in the last solution
         self._open: Floats = np.zeros(self.places)
-        self._cuts = Rows(self.heads)
+        self.value = 0.0  # of the last solution, in which no trench is left out
+        self.worth: Floats = np.zeros_like(self.cost)  # what the last solution's rows pay for each trench
+        self._cuts = Rows.none(self.heads)
+        self._rows = np.zeros(0, dtype=np.int32)  # of the cuts, among all
+        self._idle = np.zeros(0, dtype=np.int64)  # by cut, solves since it was last binding
         self._starts, self._from = self.heads, self.heads + len(task.groups)  # first rows of groups and of places
         self._number = self._from + self.places  # row of the number of places open
         self._solver = highspy.Highs()
@@ -87,7 +90,7 @@ class Programme:
     def _near(self) -> Mask:
         """Trenches that are columns from the start."""
         near, every = np.zeros_like(self._column), np.arange(self.heads)
-        between, places = self._cost[: self.heads], self._cost[self.heads :]
+        between, places = self.cost[: self.heads], self.cost[self.heads :]
         near[np.argsort(between, axis=0, kind="stable")[:_NEAR], every] = True
         near[self.heads + np.argsort(places, axis=0, kind="stable")[:_NEAR], every] = True
         nearest = np.argsort(places, axis=1, kind="stable")[:, :_OF_PLACE]
@@ -119,11 +122,11 @@ class Programme:
                 np.stack((column, head), 1),
                 np.stack((placed, self._starts + self._group[head[placed]]), 1),
                 np.stack((placed, self._from + tail[placed] - self.heads), 1),
-                np.stack((held, self._cuts.number[row]), 1),
+                np.stack((held, self._rows[row]), 1),
             )
         )
         values = np.concatenate((np.ones(len(tail) + 2 * len(placed)), coefficients[row, held]))
-        self._add(self._cost[tail, head], np.full(len(tail), self._none), ends, values)
+        self._add(self.cost[tail, head], np.full(len(tail), self._none), ends, values)
         self._tail, self._head = np.concatenate((self._tail, tail)), np.concatenate((self._head, head))
         return True
 
@@ -138,30 +141,38 @@ class Programme:
                 continue
             if status != self._status.kOptimal:
                 return None
-            solution, value = self._solver.getSolution(), self._solver.getInfo().objective_function_value
+            solution, self.value = self._solver.getSolution(), float(self._solver.getInfo().objective_function_value)
             self._open, self._used = np.split(np.array(solution.col_value), [self.places])
             correction = float(np.minimum(self._price(np.array(solution.row_dual)), 0.0).sum())
-            if correction > -_SETTLED * abs(value) or watch.over():
+            if correction > -_SETTLED * abs(self.value) or watch.over():
                 break
-        return float(value) + correction
+        return self.value + correction
 
     def _price(self, dual: Floats) -> Floats:
         """Least reduced cost of a left-out trench into each head; those under zero become columns."""
-        price = dual[self._cuts.number]
-        self._cuts.idle = np.where(price != 0.0, 0, self._cuts.idle + 1)
-        between, placed = self._cuts.charged(price)
-        reduced = self._cost - dual[: self.heads]
-        reduced[: self.heads] -= between
-        reduced[self.heads :] -= dual[self._starts :][self._group] + dual[self._from : self._number, None] + placed
-        reduced[self._column] = np.inf
-        lowest: Floats = reduced.min(axis=0)
+        from rillwright.solvers.zoning.cut_kernels import charged
+
+        price = dual[self._rows]
+        self._idle = np.where(price != 0.0, 0, self._idle + 1)
+        between, placed = charged(self._cuts.inside, self._cuts.outward, price)
+        placed += dual[self._starts :][self._group]
+        self.worth = dual[: self.heads] + np.vstack((between, dual[self._from : self._number, None] + placed))
+        reduced = np.where(self._column, np.inf, self.cost - self.worth)
         self._add_columns(reduced < -1e-9)
+        lowest: Floats = reduced.min(axis=0)
         return lowest
 
     def likely_places(self) -> list[int]:
         """Places in falling share of being open in the last programme, then rising cost."""
         opening = self.task.opening
         return sorted(range(self.places), key=lambda p: (-round(float(self._open[p]), 6), opening[p], p))
+
+    def serve_from(self, opening: float, link: Floats) -> None:
+        """Let the only place be another, by its cost and those of its trenches to heads."""
+        self.cost[self.heads] = link
+        placed = np.flatnonzero(self._tail >= self.heads)
+        columns = np.concatenate(([0], self.places + placed)).astype(np.int32)
+        self._solver.changeColsCost(len(columns), columns, np.concatenate(([opening], link[self._head[placed]])))
 
     def open_places(self, number: tuple[int, int], held: Sequence[int], allowed: Sequence[int]) -> None:
         """Open the places held, close those not allowed, and set how many are open, at least and at most.
@@ -177,18 +188,25 @@ class Programme:
 
     def cut(self) -> bool:
         """Add the broken rows and drop those long idle; says whether any was broken."""
-        if len(gone := self._cuts.drop(_IDLE)):
-            self._solver.deleteRows(len(gone), gone)
-        wide, known = self._link(), self._cuts.known()
-        broken = [one for one in self._broken() if (one.inside, one.outward) not in known]
-        broken.sort(key=lambda one: (-one.excess, one.outward, sorted(one.inside)))
-        if chosen := broken[:_CUTS]:
-            added = self._cuts.take(chosen, self._solver.getNumRow())
-            row, column = np.nonzero(coefficients := added.coefficients(self._tail, self._head))
-            most = np.array([float(one.most) for one in chosen])
+        self._drop_idle()
+        wide, broken = self._link(), self._broken().worst()
+        if len(broken):
+            first = self._solver.getNumRow()
+            row, column = np.nonzero(coefficients := broken.coefficients(self._tail, self._head))
             ends = np.stack((row, self.places + column), 1)
-            self._add_rows(np.full(len(most), -self._none), most, ends, coefficients[row, column])
-        return wide or bool(broken)
+            self._add_rows(np.full(len(broken), -self._none), broken.most, ends, coefficients[row, column])
+            self._cuts += broken
+            self._rows = np.concatenate((self._rows, np.arange(first, first + len(broken), dtype=np.int32)))
+            self._idle = np.concatenate((self._idle, np.zeros(len(broken), dtype=np.int64)))
+        return wide or len(broken) > 0
+
+    def _drop_idle(self) -> None:
+        kept = self._idle < _IDLE
+        gone = self._rows[~kept]
+        if len(gone):
+            self._solver.deleteRows(len(gone), gone)
+            self._cuts, self._idle, rows = self._cuts[kept], self._idle[kept], self._rows[kept]
+            self._rows = (rows - np.searchsorted(gone, rows)).astype(np.int32)
 
     def _link(self) -> bool:
         """Hold trenches that the last solution uses more than it opens their place to that; says whether any was."""
@@ -204,14 +222,13 @@ class Programme:
         self._add_rows(np.full(len(place), -self._none), np.zeros(len(place)), ends, np.tile([-1.0, 1.0], len(place)))
         return True
 
-    def _broken(self) -> list[Broken]:
+    def _broken(self) -> Rows:
         """Rows that the last solution breaks, group by group."""
-        used = np.zeros_like(self._cost)
+        used = np.zeros_like(self.cost)
         number = len(self._used)
         used[self._tail[:number], self._head[:number]] = self._used
         arcs, root = used[: self.heads], used[self.heads :].sum(axis=0)
-        found: list[Broken] = []
+        found = Rows.none(self.heads)
         for members, least in zip(self.task.groups, self._least, strict=True):
-            order = list(members)
-            found += broken_sets(members, self._share[order], arcs[np.ix_(order, order)], root[order], least)
+            found += broken_sets(members, self._share, arcs, root, least)
         return found

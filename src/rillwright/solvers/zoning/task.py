@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 
 import numpy as np
@@ -74,6 +74,13 @@ class ZoneTask:
             legal=self.legal[:, chosen],
             opening=opening,
             trench_cost=self.trench_cost,
+        )
+
+    def at_places(self, places: Sequence[int] | NDArray[np.int64]) -> "ZoneTask":
+        """The task with some of the places alone."""
+        chosen, metres = list(places), _Table(self.between)
+        return replace(
+            self, metres=metres, reach=self.reach[chosen], legal=self.legal[chosen], opening=self.opening[chosen]
         )
 
     def fits(self, zone: Sequence[int]) -> bool:
