@@ -1,5 +1,6 @@
 """What pipe sizes are chosen from: the tree of runs, and for a pair of materials the sizes with costs and losses."""
 
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
@@ -111,7 +112,7 @@ class Case:
     costs: dict[str, Floats]  # [currency] by run, for each size
     losses: dict[tuple[str, str], Floats]  # [Pa] by run and zone, for each size
     lowest: dict[str, int]  # by run: the smallest size that velocity allows, here and downstream
-    widths: dict[str, Floats]  # [m] nominal, by run, for each size
+    widths: dict[str, tuple[float, ...]]  # [m] nominal, by run, for each size
 
     def largest(self) -> dict[str, int]:
         """The largest size everywhere."""
@@ -187,7 +188,7 @@ def make_case(
         else np.array([price_of(price, p) for p in ladder]) * max(tree.runs[run].length, JOINT)
         for run, ladder in ladders.items()
     }
-    widths = {run: np.array([_nominal(pipe) for pipe in ladder]) for run, ladder in ladders.items()}
+    widths = {run: tuple(_nominal(pipe) for pipe in ladder) for run, ladder in ladders.items()}
     return Case(tree, ladders, costs, lost, _smallest(tree, ladders, widths, highest_velocity), widths)
 
 
@@ -232,7 +233,10 @@ def price_of(price: Mapping[tuple[str, str], float], pipe: PipeSize) -> float:
 
 
 def _smallest(
-    tree: Tree, ladders: Mapping[str, tuple[PipeSize, ...]], widths: Mapping[str, Floats], highest_velocity: float
+    tree: Tree,
+    ladders: Mapping[str, tuple[PipeSize, ...]],
+    widths: Mapping[str, Sequence[float]],
+    highest_velocity: float,
 ) -> dict[str, int]:
     """Smallest size of each run: by velocity [m/s], and by what its new downstream runs need at least."""
     smallest = dict.fromkeys(ladders, 0)
@@ -245,7 +249,7 @@ def _smallest(
         while here is not None:
             smallest[here] = step = max(smallest[here], step)
             if tree.runs[here].laid is None:
-                width = max(width, float(widths[here][step]))
+                width = max(width, widths[here][step])
             here = tree.parent[here]
             step = step_for(widths[here], width) if here is not None else 0
     return smallest
@@ -270,6 +274,6 @@ def _losses(runs: Sequence[Run], ladder: tuple[PipeSize, ...], temperature: floa
     return dict(zip(keys, table, strict=True))
 
 
-def step_for(widths: Floats, width: float) -> int:
+def step_for(widths: Sequence[float], width: float) -> int:
     """Least step of a ladder that is not narrower than a nominal width [m]; the last when none is."""
-    return min(int(np.searchsorted(widths, width * (1 - 1e-9))), len(widths) - 1)
+    return min(bisect_left(widths, width * (1 - 1e-9)), len(widths) - 1)

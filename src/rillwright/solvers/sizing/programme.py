@@ -1,7 +1,9 @@
 """The mixed-integer programme of one pair of materials, solved by HiGHS through scipy."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +18,7 @@ __all__ = ["Answer", "Programme"]
 _KPA = 1e-3  # pressures stand in the rows in kPa: near 1, as the solver's tolerances expect
 _MANY = 4_000  # columns of a site of hectares, where the last part of the proof would take hours
 _GAP = 1e-3  # of the cost, left open there
+_LESS = 1e-6  # [currency] that sizes must save to be looked for
 _SLACK = 1.0  # [Pa] by which a solved row may miss, from the solver's own tolerances
 
 
@@ -63,11 +66,12 @@ class Programme:
         result = self._run(self._cost_row(), whole=False, time_limit=None)
         return float(result.fun) + self._base_cost() if result.status == 0 else float("inf")
 
-    def solve(self, time_limit: float) -> Answer:
-        """Cheapest sizes within the limits."""
-        result = self._run(self._cost_row(), whole=True, time_limit=time_limit)
+    def solve(self, time_limit: float, *, below: float = math.inf) -> Answer:
+        """Cheapest sizes within the limits, if they cost less than so much [currency]."""
+        most = below - _LESS - self._base_cost()
+        result = self._run(self._cost_row(), whole=True, time_limit=time_limit, most=most)
         if result.status == 2:
-            return Answer(None, float("inf"), settled=True)
+            return Answer(None, below - _LESS, settled=True)
         if result.status not in (0, 1):
             raise SolverError(f"pipe sizes: the solver stopped with '{result.message}'")
         bound = result.mip_dual_bound
@@ -129,12 +133,16 @@ class Programme:
             self._add({**gain, top: -ratio, lack: 1.0}, -smallest)
 
     def _run(
-        self, aim: NDArray[np.float64], *, whole: bool, time_limit: float | None, elastic: bool = False
+        self,
+        aim: NDArray[np.float64],
+        *,
+        whole: bool,
+        time_limit: float | None,
+        elastic: bool = False,
+        most: float = math.inf,
     ) -> OptimizeResult:
+        """Solve for the least aim, which must be no more than `most`."""
         groups, columns = len(self._groups), len(aim)
-        entries = [(row, column, value) for row, terms in enumerate(self._rows) for column, value in terms.items()]
-        rows, places, values = zip(*entries, strict=True) if entries else ((), (), ())
-        matrix = coo_array((values, (rows, places)), shape=(len(self._rows), columns)).tocsr()
         high = np.ones(columns)
         high[self._steps : self._steps + groups] = np.inf
         high[self._steps + groups :] = np.inf if elastic else 0.0
@@ -144,13 +152,24 @@ class Programme:
         options: dict[str, float] = {"mip_rel_gap": 0.0 if columns <= _MANY else _GAP}
         if time_limit is not None:
             options["time_limit"] = time_limit
+        beaten = [LinearConstraint(aim[None], -np.inf, most)] if most < math.inf else []
         return milp(
             aim,
-            constraints=LinearConstraint(matrix, np.array(self._low), np.inf) if self._rows else (),
+            constraints=[*self._limits, *beaten],
             bounds=Bounds(np.zeros(columns), high),
             integrality=integrality,
             options=options,
         )
+
+    @cached_property
+    def _limits(self) -> list[LinearConstraint]:
+        """The rows laid out for the solver; none for no rows."""
+        entries = [(row, column, value) for row, terms in enumerate(self._rows) for column, value in terms.items()]
+        if not entries:
+            return []
+        rows, places, values = zip(*entries, strict=True)
+        shape = len(self._rows), self._steps + 2 * len(self._groups) + 1
+        return [LinearConstraint(coo_array((values, (rows, places)), shape=shape).tocsr(), self._low, np.inf)]
 
     def _read(self, result: OptimizeResult) -> dict[str, int]:
         chosen = np.rint(result.x[: self._steps]).astype(int)

@@ -127,7 +127,8 @@ def _search(programmes: list[Programme], end: float) -> tuple[_Best | None, floa
     for low, programme in relaxed:
         if best is not None and low >= best.cost:
             break
-        answer = programme.solve(max(end - time.monotonic(), 0.05))
+        beaten = float("inf") if best is None else best.cost
+        answer = programme.solve(max(end - time.monotonic(), 0.05), below=beaten)
         if answer.steps is not None:
             cost = programme.case.cost(answer.steps)
             if best is None or cost < best.cost:
