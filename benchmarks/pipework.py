@@ -95,13 +95,13 @@ def measure(hectares: float) -> tuple[int, dict[str, float], pipework.Pipework]:
     """Number of heads, seconds by stage, and the pipework."""
     members, places, case = place(hectares)
     spent: dict[str, float] = {}
-    saved = pipework.route_nets, pipework.size_pipes
+    saved = pipework.route_nets, pipework.size_plan
     pipework.route_nets = timed(spent, "routing", saved[0])  # type: ignore[assignment]
-    pipework.size_pipes = timed(spent, "sizing", saved[1])  # type: ignore[assignment]
+    pipework.size_plan = timed(spent, "sizing", saved[1])  # type: ignore[assignment]
     try:
         work = timed(spent, "together", pipework.lay_pipes)(members, places, KIND, case=case)
     finally:
-        pipework.route_nets, pipework.size_pipes = saved
+        pipework.route_nets, pipework.size_plan = saved
     return sum(map(len, members.values())), spent, work
 
 

@@ -226,6 +226,22 @@ def test_the_pair_with_the_lowest_bound_need_not_be_the_cheapest():
         assert size(runs, demands, ("PE",), order).cost == pytest.approx(alone["PVC SDR-21"].cost)
 
 
+def test_sizes_that_must_cost_less_than_the_cheapest_do_not_exist():
+    runs, demands = yard(12, zones=3, heads=5, slack=2e4)
+    laid = make_case(
+        grow(runs, demands), SimpleNamespace(pipes=PIPES), "PE", "PE", PRICES,
+        highest_velocity=VELOCITY, temperature=288.15,
+    )  # fmt: skip
+    programme = sizing_programme.Programme(laid, SPREAD)
+    whole = programme.solve(60.0)
+    cost = laid.cost(whole.steps)
+    none = programme.solve(60.0, below=cost)
+    assert none.steps is None
+    assert none.settled
+    assert none.bound == pytest.approx(cost)
+    assert laid.cost(programme.solve(60.0, below=cost + 0.01).steps) == pytest.approx(cost)
+
+
 @pytest.mark.parametrize(
     ("trade_size", "gpm", "feet"),
     [("1 in", 10, 5.50), ("1-1/4 in", 20, 5.23), ("1-1/2 in", 30, 5.22), ("2 in", 50, 3.98)],
