@@ -65,6 +65,17 @@ def test_a_caller_without_threads_hands_over_what_it_has_imported(tmp_path):
     assert [line.split(" ", 1)[1] for line in done.stdout.splitlines()] == ["set before the processes were started"] * 2
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="forks on Linux alone")
+def test_what_is_loaded_is_kept_from_collection_while_processes_run():
+    count = "import gc\nfrom rillwright.jobs.workers import process_pool\nif __name__ == '__main__':\n"
+    count += "    with process_pool() as pool:\n        held = gc.get_freeze_count()\n"
+    count += "    print(held, gc.get_freeze_count())"
+    done = subprocess.run([sys.executable, "-c", count], capture_output=True, text=True, check=True)
+    held, after = map(int, done.stdout.split())
+    assert held > 10_000
+    assert after == 0
+
+
 def test_processes_end_with_a_caller_that_is_killed(tmp_path):
     done = run_alone(tmp_path, last="os.kill(os.getpid(), signal.SIGKILL)")
     assert done.returncode == -signal.SIGKILL

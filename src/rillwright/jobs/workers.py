@@ -1,5 +1,6 @@
 """Independent pieces of a job, spread over processes when the caller brings a pool."""
 
+import gc
 import os
 import signal
 import sys
@@ -78,7 +79,8 @@ def process_pool() -> Iterator[Executor | None]:
         return
     forks = sys.platform == "linux" and threading.active_count() == 1
     if forks:
-        _import_solvers()
+        _load_solvers()
+        gc.freeze()  # what is loaded lives on: no collection walks through it any more, here or in the forked ones
     context = get_context("fork" if forks else "spawn")
     pool = ProcessPoolExecutor(max_workers=cores, mp_context=context, initializer=_end_with_parent)
     with _interrupts_held(), warnings.catch_warnings():
@@ -89,6 +91,7 @@ def process_pool() -> Iterator[Executor | None]:
         yield pool
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
+        gc.unfreeze()
 
 
 @contextmanager
@@ -119,11 +122,14 @@ def _version() -> str:
     return __version__
 
 
-def _import_solvers() -> None:
-    """Import, once for all processes, the libraries that solvers import only when they are called."""
+def _load_solvers() -> None:
+    """Load, once for all processes, what solvers load only when they are called."""
     import highspy  # noqa: F401
+    from numba.core.registry import cpu_target
     from ortools.linear_solver import pywraplp  # noqa: F401
     from ortools.sat.python import cp_model  # noqa: F401
+
+    cpu_target.target_context.refresh()  # what compiled code calls: a quarter of a second
 
 
 def _end_with_parent() -> None:

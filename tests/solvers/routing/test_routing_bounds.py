@@ -7,9 +7,12 @@ from scipy.sparse.csgraph import floyd_warshall
 from least_trees import least_of_all, steiner_weight, tiny_graph
 from rillwright.errors import SolverError
 from rillwright.solvers.routing.bounds import dual_ascent, least_cost
-from rillwright.solvers.routing.duals import raise_and_restore, raise_duals, room_for
+from rillwright.solvers.routing.duals import raise_and_restore, raise_duals, room_for, twins
 from rillwright.solvers.routing.graph import Graph
+from rillwright.solvers.routing.kernels import lightest_tree
+from rillwright.solvers.routing.patches import part_of
 from rillwright.solvers.routing.sharing import NetEnds
+from rillwright.solvers.routing.steiner import light_tree
 
 
 def flat_graph(seed, nodes=24):
@@ -88,9 +91,31 @@ def test_one_bound_after_another_is_as_each_by_itself(listed):
     patch = graph.patch()
     price, room = graph.trench[patch.edge], room_for(40)
     left, touched = price.copy(), np.empty(len(price) if listed is None else listed, dtype=np.int64)
+    twin = twins(patch.edge, len(patch.edges))
     for seed in range(6):
         ends = np.random.default_rng(seed).choice(40, 5, replace=False)
         alone = raise_duals(patch.start, patch.other, price.copy(), ends[0], ends[1:])
-        found = raise_and_restore(patch.start, patch.other, price, left, ends[0], ends[1:], *room, touched)
+        found, near = raise_and_restore(
+            patch.start, patch.other, twin, price, left, ends[0], ends[1:], 0.99 * alone, *room, touched
+        )
         assert found == alone > 0
+        assert len(near) == 0
         assert np.array_equal(left, price)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_nodes_left_for_a_tree_hold_the_lightest(seed):
+    """The nodes that trees of a weight may have are few, and on them alone the lightest tree is as light."""
+    graph = flat_graph(seed, nodes=60)
+    patch, ends = graph.patch(), np.random.default_rng(seed).choice(60, 6, replace=False)
+    price, twin = graph.trench[patch.edge], twins(patch.edge, len(patch.edges))
+    assert np.array_equal(patch.edge[twin], patch.edge)
+    assert np.all(patch.other[twin] != patch.other)
+    least = (1 + 1e-9) * graph.trench[light_tree(patch, ends, graph.trench)].sum()
+    room = (*room_for(60), np.empty(len(price), dtype=np.int64))
+    _, near = raise_and_restore(patch.start, patch.other, twin, price, price.copy(), ends[0], ends[1:], least, *room)
+    assert set(ends) <= set(near)
+    assert len(near) < 40
+    part = part_of(patch, near)
+    kept = lightest_tree(part.start, part.other, part.edge, graph.trench[part.edges], part.local(ends), np.inf)
+    assert graph.trench[part.edges[kept]].sum() == pytest.approx(least)

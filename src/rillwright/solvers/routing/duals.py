@@ -7,9 +7,11 @@ from numba import njit
 
 from rillwright.solvers.routing.kernels import pop, up
 
-__all__ = ["raise_and_restore", "raise_duals", "room_for"]
+__all__ = ["raise_and_restore", "raise_duals", "room_for", "twins"]
 
 Array = Any
+
+_ROUNDING = 1e-9  # of what a tree may weigh: sums of prices in another order
 
 
 @njit(cache=True)
@@ -29,29 +31,73 @@ def raise_duals(start: Array, other: Array, left: Array, root: int, ends: Array)
 def raise_and_restore(
     start: Array,
     other: Array,
+    twin: Array,
     price: Array,
     left: Array,
     root: int,
     ends: Array,
+    most: float,
     waits: Array,
     label: Array,
     met: Array,
     heap: Array,
     place: Array,
     touched: Array,
-) -> float:
+) -> tuple[float, Array]:
     """The same, with the price of each arc in `left` before and after, so that the work grows with what is near.
 
-    Parameters: waits to place, from `room_for`, left as they were; touched (arcs,), room for a list.
+    Parameters: twin, of each arc the one that goes back; waits to place, from `room_for`, left as they were; touched
+    (arcs,), room for a list.
+    Returns also the nodes that trees of the ends may have which weigh at most `most`: those where what is left of the
+    price of the way from the root over the node to an end is no more than the bound falls short of that.
     """
     total, count = _raise(start, other, left, root, ends, waits, label, met, heap, place, touched)
+    near = met[:0]
+    if 0 <= total <= most:
+        gap = most - total + _ROUNDING * (1 + most)
+        back = _ways_within(start, other, left, ends, gap)
+        near = np.flatnonzero(back + _ways_within(start, other, left[twin], np.array([root]), gap) <= gap)
     if count == len(touched):
         left[:] = price
     for arc in touched[:count]:
         left[arc] = price[arc]
     for end in ends:
         waits[end] = False
-    return total
+    return total, near
+
+
+@njit(cache=True)
+def _ways_within(start: Array, other: Array, price: Array, sources: Array, most: float) -> Array:
+    """Least price of a way from a source to each node, by the arcs that leave what was reached; none over `most`."""
+    nodes, size = len(start) - 1, len(sources)
+    label, heap, place = np.full(nodes, np.inf), np.empty(nodes, np.int64), np.full(nodes, -1, np.int64)
+    for spot in range(size):
+        label[sources[spot]], heap[spot], place[sources[spot]] = 0.0, sources[spot], spot
+    while size > 0:
+        node = pop(heap, place, label, size)
+        size -= 1
+        for arc in range(start[node], start[node + 1]):
+            near, there = other[arc], label[node] + price[arc]
+            if there < label[near] and there <= most:
+                label[near] = there
+                if place[near] < 0:
+                    heap[size], place[near] = near, size
+                    size += 1
+                up(heap, place, label, place[near])
+    return label
+
+
+@njit(cache=True)
+def twins(edge: Array, edges: int) -> Array:
+    """Of each arc the one that goes the same edge back; edge, of each arc; edges, how many there are."""
+    twin, first = np.empty(len(edge), np.int64), np.full(edges, -1, np.int64)
+    for arc in range(len(edge)):
+        before = first[edge[arc]]
+        if before < 0:
+            first[edge[arc]] = arc
+        else:
+            twin[arc], twin[before] = before, arc
+    return twin
 
 
 @njit(cache=True)

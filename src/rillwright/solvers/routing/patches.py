@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from rillwright.solvers.routing.kernels import cut_out, out_of_the_way, spanning_forest
 from rillwright.solvers.routing.surfaces import Floats
 
-__all__ = ["Ints", "Patch", "make_patch", "part_size", "patch_around", "spanning"]
+__all__ = ["Ints", "Patch", "make_patch", "part_of", "part_size", "patch_around", "spanning"]
 
 Ints = NDArray[np.int64]
 

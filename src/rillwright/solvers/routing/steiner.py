@@ -1,16 +1,17 @@
 """Trees of least weight that join given nodes of a graph: exact for few ends, by exact windows for many."""
 
 import heapq
-from collections.abc import Iterable
+import math
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from rillwright.solvers.routing.duals import raise_and_restore, room_for
+from rillwright.solvers.routing.duals import raise_and_restore, room_for, twins
 from rillwright.solvers.routing.kernels import lightest_tree, ways_from
-from rillwright.solvers.routing.patches import Ints, Patch, part_size, patch_around, spanning
+from rillwright.solvers.routing.patches import Ints, Patch, part_of, part_size, patch_around, spanning
 from rillwright.solvers.routing.surfaces import Floats
 
-__all__ = ["exact_tree", "light_tree", "thinned"]
+__all__ = ["light_tree", "thinned"]
 
 EXACT_WORK = 30_000_000  # sets of ends times nodes up to which a tree is exact: 12 ends on 150 nodes, 9 on 4,500
 WINDOW = 7  # ends of the windows in which a larger tree is made exact
@@ -30,51 +31,58 @@ def light_tree(patch: Patch, ends: Ints, weight: Floats) -> Ints:
     """
     if len(ends) < 2:
         return np.zeros(0, dtype=np.int64)
-    tree = spanning_tree(patch, ends, weight)
+    tree, pieces = spanning_tree(patch, ends, weight), _Pieces(patch, weight)
     if 3 ** (len(ends) - 1) * min(len(patch.nodes), part_size(len(ends))) <= EXACT_WORK:
-        lighter = _lighter(_Bounds(patch, weight), ends, float(weight[tree].sum()))
+        lighter = pieces.lighter(ends.tolist(), float(weight[tree].sum()))
         return lighter if len(lighter) else tree
     for sweep in range(SWEEPS):
-        better = thinned(patch, _swept(patch, tree, ends, weight, late=sweep % 2 == 1), ends, weight)
+        better = thinned(patch, _swept(pieces, tree, ends, late=sweep % 2 == 1), ends, weight)
         if weight[better].sum() > weight[tree].sum() - LEAST_GAIN:
             break
         tree = better
     return tree
 
 
-class _Bounds:
-    """Bounds under the trees of some ends on one patch; what each of them needs room for is made once."""
+class _Pieces:
+    """Lightest trees of a few ends on one patch, with what is known of each; what they need room for is made once."""
 
     def __init__(self, patch: Patch, weight: Floats) -> None:
         self.patch, self.weight = patch, weight
-        self._price = weight[patch.edge]
+        self._twin, self._price = twins(patch.edge, len(patch.edges)), weight[patch.edge]
         self._left, self._room = self._price.copy(), room_for(len(patch.nodes))
         self._touched = np.empty(len(patch.edge), dtype=np.int64)
+        self._least: dict[tuple[int, ...], float] = {}  # what no tree of some ends weighs less than
 
-    def under(self, ends: Ints) -> float:
-        """What no tree that joins some ends weighs less than, by dual ascent."""
-        start, other = self.patch.start, self.patch.other
-        return float(
-            raise_and_restore(start, other, self._price, self._left, ends[0], ends[1:], *self._room, self._touched)
-        )
+    def lighter(self, ends: Sequence[int], known: float) -> Ints:
+        """Edges of the lightest tree of a few ends if it is lighter than a known one, else none."""
+        most, key, nodes = known - LEAST_GAIN, tuple(ends), np.array(ends)
+        if self._least.get(key, 0.0) > most:
+            return nodes[:0]
+        self._least[key], near = self._near(nodes, most)
+        if len(near) == 0:
+            return nodes[:0]
+        patch, weight = self.patch, self.weight
+        few = len(near) <= part_size(len(ends))
+        part = part_of(patch, near) if few else patch_around(patch, nodes, weight)
+        found = exact_tree(patch, part, nodes, weight, most=most)
+        self._least[key] = float(weight[found].sum()) if len(found) else math.nextafter(most, math.inf)
+        return found
+
+    def _near(self, ends: Ints, most: float) -> tuple[float, Ints]:
+        """What no tree that joins some ends weighs less than, and the nodes of those of `most`, by dual ascent."""
+        start, other, twin, price = self.patch.start, self.patch.other, self._twin, self._price
+        room = (*self._room, self._touched)
+        low, near = raise_and_restore(start, other, twin, price, self._left, ends[0], ends[1:], most, *room)
+        return float(low), near
 
 
-def _lighter(bounds: _Bounds, ends: Ints, known: float) -> Ints:
-    """Edges of the lightest tree of a few ends if it is lighter than a known one, else none."""
-    most = known - LEAST_GAIN
-    if bounds.under(ends) > most:
-        return ends[:0]
-    return exact_tree(bounds.patch, ends, bounds.weight, most=most)
+def exact_tree(patch: Patch, part: Patch, ends: Ints, weight: Floats, *, most: float) -> Ints:
+    """Edges of the lightest tree of a few ends on a part of a patch; none when it weighs over `most`.
 
-
-def exact_tree(patch: Patch, ends: Ints, weight: Floats, *, most: float = np.inf) -> Ints:
-    """Edges of the lightest tree on the part of a patch near its few ends; none when it weighs over `most`.
-
-    Time grows with 3^ends, and with 2^ends times the edges.
+    Time grows with 3^ends, and with 2^ends times the edges of the part.
     Source: Dreyfus and Wagner, "The Steiner problem in graphs", Networks 1 (1971) 195-207; the step along paths by
     Dijkstra's method: Erickson, Monma and Veinott, Mathematics of Operations Research 12 (1987) 634-664.
     """
-    part = patch_around(patch, ends, weight)
     own, local = weight[part.edges], part.local(ends.tolist())
     chosen = np.flatnonzero(lightest_tree(part.start, part.other, part.edge, own, local, most))
     return thinned(patch, part.edges[chosen], ends, weight)
@@ -123,14 +131,14 @@ def thinned(patch: Patch, edges: Iterable[int], ends: Ints, weight: Floats) -> I
         kept, one, two = kept[~cut], one[~cut], two[~cut]
 
 
-def _swept(patch: Patch, tree: Ints, ends: Ints, weight: Floats, *, late: bool) -> set[int]:
+def _swept(pieces: _Pieces, tree: Ints, ends: Ints, *, late: bool) -> set[int]:
     """Lay windows over a tree, one beside the other, and make each the lightest of its ends."""
+    patch, weight = pieces.patch, pieces.weight
     links: Links = {}
     for edge in tree.tolist():
         _link(patch, links, edge)
     wanted = set(ends.tolist())
     covered: set[int] = set()
-    bounds = _Bounds(patch, weight)
     for centre in sorted(links, reverse=late):
         if centre in covered or centre not in links:
             continue
@@ -139,7 +147,7 @@ def _swept(patch: Patch, tree: Ints, ends: Ints, weight: Floats, *, late: bool) 
         covered |= inside.difference(borders) | {centre}
         if len(borders) < 3:
             continue
-        new = _lighter(bounds, np.array(borders), float(weight[sorted(old)].sum()))
+        new = pieces.lighter(borders, float(weight[sorted(old)].sum()))
         if len(new):
             for edge in old:
                 _unlink(patch, links, edge)
