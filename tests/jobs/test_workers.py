@@ -2,15 +2,17 @@
 
 import multiprocessing
 import os
+import pickle
 import signal
 import subprocess
 import sys
 import time
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 
-from rillwright.jobs.workers import process_pool, run_all
+from rillwright.jobs.workers import SentOnce, process_pool, run_all
 
 
 def square(number):
@@ -91,3 +93,19 @@ def alive(pid):
     except ProcessLookupError:
         return False
     return Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()[0] != "Z"
+
+
+@dataclass(frozen=True)
+class Heavy(SentOnce):
+    """Something that every task needs."""
+
+    numbers: tuple[int, ...]
+
+
+def test_what_every_task_needs_is_read_once():
+    heavy = Heavy((1, 2, 3))
+    one, two = (pickle.loads(pickle.dumps((task, heavy)))[1] for task in range(2))
+    assert one == heavy
+    assert one is not heavy
+    assert two is one
+    assert pickle.loads(pickle.dumps(Heavy((4,)))) == Heavy((4,))

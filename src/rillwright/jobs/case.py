@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from rillwright.jobs.workers import SentOnce
 from rillwright.model.ground import Ground, resolve_ground
 from rillwright.model.parts import Catalogue, Nozzle
 from rillwright.model.plan import Head, SupplyCurve, SupplyLimit
@@ -62,8 +63,8 @@ class Limits:
         return max(0.0, flow), name
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+@dataclass(frozen=True)
+class Case(SentOnce):
     """One yard with one supply, to be planned with one seed and one effort."""
 
     yard: Yard

@@ -2,6 +2,7 @@
 
 import gc
 import os
+import pickle
 import signal
 import sys
 import threading
@@ -10,13 +11,15 @@ from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
+from dataclasses import fields
+from functools import cached_property, lru_cache
 from multiprocessing import get_context, parent_process
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from rillwright import __version__
 from rillwright.errors import InputError
 
-__all__ = ["begin", "cluster", "process_pool", "run_all"]
+__all__ = ["SentOnce", "begin", "cluster", "process_pool", "run_all"]
 
 _PATIENCE = 10  # [s] for a scheduler to answer
 
@@ -63,6 +66,24 @@ def begin(pool: Executor | None, work: Callable[[], Result]) -> Callable[[], Res
             return work()
 
     return result
+
+
+class SentOnce:
+    """A dataclass that many pieces of work need: pickled once, and read once in each process that it is sent to."""
+
+    def __reduce__(self) -> tuple[Callable[[bytes], Any], tuple[bytes]]:
+        return _read, (self._sent,)
+
+    @cached_property
+    def _sent(self) -> bytes:
+        values = {one.name: getattr(self, one.name) for one in fields(self)}  # type: ignore[arg-type]
+        return pickle.dumps((type(self), values))
+
+
+@lru_cache(maxsize=4)
+def _read(sent: bytes) -> Any:
+    kind, values = pickle.loads(sent)
+    return kind(**values)
 
 
 @contextmanager

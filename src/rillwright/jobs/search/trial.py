@@ -12,6 +12,7 @@ from rillwright.jobs.held_pipes import UNLAID, unlaid
 from rillwright.jobs.pipework import ENTRY, MetrePrice, nets_of, size_routes
 from rillwright.jobs.search.bound import least_price
 from rillwright.jobs.search.moves import Change, Groups
+from rillwright.jobs.workers import SentOnce
 from rillwright.jobs.zoned import Draft, ZoneRoom, drafted
 from rillwright.model.placed import BOX
 from rillwright.model.plan import Head, Point
@@ -28,7 +29,7 @@ Trees = Mapping[tuple[int, ...], frozenset[int]]  # by the ends of a net on the 
 
 
 @dataclass(frozen=True)
-class Arena:
+class Arena(SentOnce):
     """What every trial under one backflow kind works from."""
 
     case: Case
