@@ -59,21 +59,7 @@ class Fan:
     first: float  # [°] direction of the first ray's left border
     reach: float  # [m] of the last sample
     worth: Floats  # (rays, samples) [m²/rad] worth from the point to each sample
-    surface: NDArray[np.uint8]  # (rays, samples) what lies there
-
-    def within(self, radii: Floats) -> Floats:
-        """Worth of each ray [m²/rad] out to each radius [m]; shape (radii, rays)."""
-        place = np.minimum(radii / self.reach, 1.0) * _SAMPLES - 0.5
-        low = np.clip(place.astype(np.int64), 0, _SAMPLES - 2)
-        share = np.clip(place - low, 0.0, 1.0)
-        return np.ascontiguousarray((self.worth[:, low] * (1 - share) + self.worth[:, low + 1] * share).T)
-
-    def clear(self) -> Floats:
-        """Distance [m] over which each ray stays on the lawn."""
-        off = self.surface != LAWN
-        off[:, 0] = False  # the first sample may lie on the head's own edge
-        first = np.where(off.any(axis=1), off.argmax(axis=1), _SAMPLES)
-        return np.asarray(first * (self.reach / _SAMPLES))
+    clear: Floats  # (rays,) [m] over which each ray stays on the lawn
 
 
 def look_round(at: tuple[float, float], surfaces: Surfaces, *, reach: float, along: float) -> Fan:
@@ -82,29 +68,30 @@ def look_round(at: tuple[float, float], surfaces: Surfaces, *, reach: float, alo
     Parameters: at [m]; reach [m]; along [°], a direction that sectors should be able to start at exactly, such as
     that of the nearest edge. Whatever lies behind a building counts as the building, behind a trunk as the trunk.
     """
-    worth, code = np.empty((_RAYS, _SAMPLES)), np.empty((_RAYS, _SAMPLES), dtype=np.uint8)
+    worth, clear = np.empty((_RAYS, _SAMPLES)), np.empty(_RAYS)
     per_metre, first = 1 / surfaces.grid.cell, math.radians(along)
-    look(at, first, reach, surfaces.code, surfaces.origin, per_metre, _WORTH, (TRUNK, BUILDING), worth, code)
-    return Fan(along, reach, worth, code)
+    look(at, first, reach, surfaces.code, surfaces.origin, per_metre, _WORTH, (TRUNK, BUILDING), LAWN, worth, clear)
+    return Fan(along, reach, worth, clear)
 
 
 def best_stand(
-    at: tuple[float, float], fan: Fan, *, kit: Kit, family: Family, wanted: float, throws: tuple[Throw, ...]
+    at: tuple[float, float],
+    fan: Fan,
+    *,
+    kit: Kit,
+    family: Family,
+    wanted: float,
+    throws: tuple[Throw, ...],
+    pinned: bool = False,
 ) -> Stand | None:
     """Choose throw and sector for a head at a point.
 
     Parameters: fan, from look_round; family, whose precipitation it should match; wanted [m], radius it should reach
-    to meet its neighbours; throws to choose among.
+    to meet its neighbours; throws to choose among; pinned, whether it is to stay there.
     Returns: the stand; None when no setting waters more lawn than it wastes.
     """
-    radii = np.array([throw.radius for throw in throws])
-    off = np.abs(np.log(radii / wanted))
-    chosen, arc, start, _ = best_sector(
-        fan.within(radii) * math.radians(STEP),
-        kit.flow_cares(family, throws),
-        _RADIUS_CARE * off**2 + 2 * FLOW_CARE * off,
-        1 / (math.pi * wanted**2),
-    )
+    radii, cares = kit.flow_cares(family, throws)
+    chosen, arc, start = best_sector(fan.worth, fan.reach, radii, wanted, cares, _RADIUS_CARE, FLOW_CARE)
     if chosen < 0:
         return None
-    return Stand(at, throws[chosen], (fan.first + start * STEP) % 360, float(arc * STEP), wanted)
+    return Stand(at, throws[chosen], (fan.first + start * STEP) % 360, float(arc * STEP), wanted, pinned)

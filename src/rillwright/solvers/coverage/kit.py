@@ -137,17 +137,20 @@ class Kit:
         return {}
 
     @cached_property
-    def _cares(self) -> dict[tuple[Family, tuple[Throw, ...]], Floats]:
+    def _cares(self) -> dict[tuple[Family, tuple[Throw, ...]], tuple[Floats, Floats]]:
         return {}
 
-    def flow_cares(self, family: Family, throws: tuple[Throw, ...]) -> Floats:
-        """Cost of each throw's rate off the family's at every arc from one step to the circle; (throws, arcs).
+    def flow_cares(self, family: Family, throws: tuple[Throw, ...]) -> tuple[Floats, Floats]:
+        """Radius [m] of each throw, and cost of its rate off the family's at every arc from one step to the circle.
 
-        Infinite at arcs that the nozzle cannot be set to.
+        Shapes (throws,) and (throws, arcs); infinite at arcs that the nozzle cannot be set to.
         """
-        if (family, throws) not in self._cares:
-            self._cares[family, throws] = np.stack([self._flow_care(family, throw) for throw in throws])
-        return self._cares[family, throws]
+        known = self._cares.get((family, throws))
+        if known is None:
+            radii = np.array([throw.radius for throw in throws])
+            known = radii, np.stack([self._flow_care(family, throw) for throw in throws])
+            self._cares[family, throws] = known
+        return known
 
     def _flow_care(self, family: Family, throw: Throw) -> Floats:
         care, steps = np.full(360 // STEP, np.inf), np.array(self.arcs(throw.nozzle))

@@ -11,6 +11,7 @@ from scipy.spatial import cKDTree
 from shapely.geometry import LinearRing, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from rillwright.solvers.coverage.search_kernels import nearest_heads, nearest_piece
 from rillwright.solvers.coverage.shadow import segments_of
 
 __all__ = ["INSET", "OFF_WALLS", "Seat", "edge_direction", "edge_seats", "inner_sets", "stand_ground"]
@@ -62,13 +63,8 @@ def edge_direction(at: tuple[float, float], edges: Floats) -> float:
 
     Parameters: edges (n, 4) [m], pieces (x, y, x, y).
     """
-    start, side = edges[:, :2] - np.asarray(at), edges[:, 2:] - edges[:, :2]
-    length = np.maximum(np.hypot(*side.T), 1e-9)
-    share = np.clip(-(start * side).sum(axis=1) / length**2, 0.0, 1.0)
-    distance = np.hypot(*(start + share[:, None] * side).T)
-    near = np.flatnonzero(distance < distance.min() + 0.01)
-    along = side[near[int(length[near].argmax())]]
-    return math.degrees(math.atan2(along[1], along[0]))
+    x, y, next_x, next_y = edges[nearest_piece(*at, edges)].tolist()
+    return math.degrees(math.atan2(next_y - y, next_x - x))
 
 
 def edge_seats(ground: Shape, *, spacing: float, radius: float, least: float) -> list[Seat]:
@@ -258,15 +254,17 @@ def _relax(points: Floats, cells: Floats, taken: Floats, ground: Shape, rounds: 
     """Move each head to the middle of the ground nearest to it, again and again (Lloyd's method); the edge stays."""
     if len(points) == 0:
         return points
-    points = points.copy()
+    heads, owner = np.vstack((taken, points)), np.empty(len(cells), dtype=np.int64)
+    own = heads[len(taken) :]
     for _ in range(rounds):
-        owner = cKDTree(np.vstack((taken, points))).query(cells)[1] - len(taken)
-        mine = owner >= 0
-        count = np.bincount(owner[mine], minlength=len(points))
-        middle = np.column_stack([np.bincount(owner[mine], cells[mine, k], minlength=len(points)) for k in (0, 1)])
-        moved = count > 0
-        target = middle[moved] / count[moved, None]
-        inside = np.asarray(shapely.contains_xy(ground, *target.T))
-        index = np.flatnonzero(moved)[inside]
-        points[index] = target[inside]
-    return points
+        tied = nearest_heads(cells, heads, owner)
+        if len(tied):  # the tree's order decides
+            owner[tied] = cKDTree(heads).query(cells[tied])[1]
+        count = np.bincount(owner, minlength=len(heads))[len(taken) :]
+        middle = np.column_stack([np.bincount(owner, cells[:, k], minlength=len(heads)) for k in (0, 1)])[len(taken) :]
+        target = np.where(count[:, None] > 0, middle / np.maximum(count, 1)[:, None], own)
+        moved = np.asarray(shapely.contains_xy(ground, *target.T)) & (target != own).any(axis=1)
+        if not moved.any():
+            break
+        own[moved] = target[moved]
+    return own

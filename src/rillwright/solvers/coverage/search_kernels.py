@@ -8,34 +8,82 @@ from numpy.typing import NDArray
 
 from rillwright.solvers.coverage.kernels import DIRECTIONS
 
-__all__ = ["best_sector", "look", "settle", "stopped_by_walls"]
+__all__ = ["best_sector", "look", "nearest_heads", "nearest_piece", "settle", "stopped_by_walls"]
 
 Floats = NDArray[np.float64]
 Codes = NDArray[np.uint8]
 Kinds = NDArray[np.int8]
+Whole = NDArray[np.int64]
 
 
 @njit(cache=True)
-def best_sector(worth: Floats, care: Floats, shared: Floats, unit: float) -> tuple[int, int, int, float]:
+def nearest_piece(x: float, y: float, edges: Floats) -> int:
+    """Which piece of edge is nearest to a point [m], of pieces equally near the longest; edges (n, 4) [m]."""
+    away, long = np.empty(len(edges)), np.empty(len(edges))
+    for k in range(len(edges)):
+        ax, ay, sx, sy = edges[k, 0] - x, edges[k, 1] - y, edges[k, 2] - edges[k, 0], edges[k, 3] - edges[k, 1]
+        long[k] = max(math.hypot(sx, sy), 1e-9)
+        share = min(max(-(ax * sx + ay * sy) / long[k] ** 2, 0.0), 1.0)
+        away[k] = math.hypot(ax + share * sx, ay + share * sy)
+    near, best = away.min() + 0.01, -1
+    for k in range(len(edges)):
+        if away[k] < near and (best < 0 or long[k] > long[best]):
+            best = k
+    return best
+
+
+@njit(cache=True)
+def nearest_heads(cells: Floats, heads: Floats, owner: Whole) -> Whole:
+    """Write in `owner` (n,) which of heads (m, 2) is nearest to each cell (n, 2) [m]; returns cells with several."""
+    tied = np.empty(len(cells), dtype=np.int64)
+    ties = 0
+    for k in range(len(cells)):
+        least, nearest, twice = np.inf, 0, False
+        for m in range(len(heads)):
+            dx, dy = cells[k, 0] - heads[m, 0], cells[k, 1] - heads[m, 1]
+            away = dx * dx + dy * dy
+            if away < least:
+                least, nearest, twice = away, m, False
+            elif away == least:
+                twice = True
+        owner[k] = nearest
+        if twice:
+            tied[ties] = k
+            ties += 1
+    return tied[:ties]
+
+
+@njit(cache=True)
+def best_sector(
+    worth: Floats, reach: float, radii: Floats, wanted: float, care: Floats, radius_care: float, flow_care: float
+) -> tuple[int, int, int]:
     """Choose throw, arc and start with the most worth for the least care; of equal ones the first.
 
-    Parameters: worth (throws, rays) [m²] of each ray out to a throw's radius; care (throws, rays) [-] against each arc
-    from one ray to the circle, infinite where the nozzle has it not; shared (throws,) [-], care against the throw;
-    unit, by which worth counts. Care weighs by the arc as a share of the circle.
-    Returns: throw, arc [rays], start [rays], value [-]; throw -1 when nothing is worth its care.
+    Parameters: worth (rays, samples) [m²/rad] of each ray from the point to even samples, the last at reach [m]; radii
+    (throws,) and wanted [m]; care (throws, rays) [-] against each arc from one ray to the circle, infinite where the
+    nozzle has it not; radius_care and flow_care [-] against a radius off the wanted one, by the square and by twice
+    its logarithm. Care weighs by the arc as a share of the circle, worth by that of the wanted circle's area.
+    Returns: throw, arc [rays], start [rays]; throw -1 when nothing is worth its care.
     """
-    throws, rays = worth.shape
-    running = np.empty(2 * rays + 1)
+    rays, samples = worth.shape
+    unit, step = 1 / (math.pi * wanted**2), math.tau / rays
+    each, running = np.empty(rays), np.empty(2 * rays + 1)
     best_throw, best_arc, best_start, best = -1, 0, 0, 0.0
-    for throw in range(throws):
-        running[0] = 0.0
-        for ray in range(2 * rays):
-            running[ray + 1] = running[ray] + worth[throw, ray % rays]
+    for throw in range(len(radii)):
+        place = min(radii[throw] / reach, 1.0) * samples - 0.5
+        low = min(max(int(place), 0), samples - 2)
+        outer = min(max(place - low, 0.0), 1.0)
         richest, good = 0.0, 0.0
         for ray in range(rays):
-            richest, good = max(richest, worth[throw, ray]), good + max(worth[throw, ray], 0.0)
+            each[ray] = (worth[ray, low] * (1 - outer) + worth[ray, low + 1] * outer) * step
+            richest, good = max(richest, each[ray]), good + max(each[ray], 0.0)
+        running[0] = 0.0
+        for ray in range(2 * rays):
+            running[ray + 1] = running[ray] + each[ray % rays]
+        off = abs(math.log(radii[throw] / wanted))
+        shared = radius_care * off**2 + 2 * flow_care * off
         for arc in range(1, rays + 1):
-            against = (care[throw, arc - 1] + shared[throw]) * arc / rays
+            against = (care[throw, arc - 1] + shared) * arc / rays
             if min(richest * arc, good) * unit - against <= best:
                 continue
             start, most = 0, running[arc]
@@ -47,7 +95,7 @@ def best_sector(worth: Floats, care: Floats, shared: Floats, unit: float) -> tup
             value = most * unit - against
             if value > best + 1e-12:
                 best_throw, best_arc, best_start, best = throw, arc, start, value
-    return best_throw, best_arc, best_start, best
+    return best_throw, best_arc, best_start
 
 
 @njit(cache=True)
@@ -60,20 +108,22 @@ def look(
     per_metre: float,
     value: Floats,
     stoppers: tuple[int, int],
+    own: int,
     worth: Floats,
-    surface: Codes,
+    clear: Floats,
 ) -> None:
-    """Fill `worth` (rays, samples) [m²/rad] and `surface` with what lies along even rays from a point.
+    """Fill `worth` (rays, samples) [m²/rad] and `clear` (rays,) [m] with what lies along even rays from a point.
 
     Parameters: first [rad] direction of the first ray's border; codes, surfaces on a grid with one cell all round, its
-    origin [m] and cells per metre; value of each code; stoppers, codes that stay once met.
+    origin [m] and cells per metre; value of each code; stoppers, codes that stay once met; own, the code that a ray is
+    clear over from its second sample on: the first may lie on the head's own edge.
     """
     rays, samples = worth.shape
     step = reach / samples
     for ray in range(rays):
         angle = first + math.tau * (ray + 0.5) / rays
         cosine, sine = math.cos(angle), math.sin(angle)
-        total, met = 0.0, -1
+        total, met, off = 0.0, -1, samples
         for sample in range(samples):
             distance = step * (sample + 0.5)
             column = int((at[0] + cosine * distance - origin[0]) * per_metre + 1.0)
@@ -84,7 +134,10 @@ def look(
                 met = code
             code = met if met >= 0 else code
             total += value[code] * distance * step
-            worth[ray, sample], surface[ray, sample] = total, code
+            worth[ray, sample] = total
+            if code != own and sample > 0 and sample < off:
+                off = sample
+        clear[ray] = off * step
 
 
 @njit(cache=True)

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
@@ -85,10 +85,11 @@ class Field:
 
     def fan(self, at: tuple[float, float]) -> Fan:
         """Rays round a point, kept for the next time."""
-        if at not in self._fans:
+        known = self._fans.get(at)
+        if known is None:
             along = edge_direction(at, self.edges)
-            self._fans[at] = look_round(at, self.surfaces, reach=self.kit.greatest_radius, along=along)
-        return self._fans[at]
+            known = self._fans[at] = look_round(at, self.surfaces, reach=self.kit.greatest_radius, along=along)
+        return known
 
     def aim(self, seat: Seat, family: Family) -> Stand | None:
         """Choose the best setting for a head at a seat; None when none does good, and for strips, set by rows."""
@@ -101,8 +102,8 @@ class Field:
     def _aimed(self, seat: Seat, family: Family) -> Stand | None:
         wanted = min(max(seat.wanted, self.kit.least_radius), self.kit.greatest_radius)
         throws = self.throws_near(wanted)
-        best = best_stand(seat.at, self.fan(seat.at), kit=self.kit, family=family, wanted=wanted, throws=throws)
-        return None if best is None else replace(best, pinned=seat.corner)
+        fan = self.fan(seat.at)
+        return best_stand(seat.at, fan, kit=self.kit, family=family, wanted=wanted, throws=throws, pinned=seat.corner)
 
     def _log_rate(self, stand: Stand) -> float:
         nozzle, radius = stand.throw.nozzle, stand.throw.radius
@@ -187,7 +188,7 @@ class Field:
             return 0
         key = (*stand.at, stand.throw.radius)
         if key not in self._faced:
-            self._faced[key] = STEP * int((self.fan(stand.at).clear() > 0.5 * stand.throw.radius).sum())
+            self._faced[key] = STEP * int(np.count_nonzero(self.fan(stand.at).clear > 0.5 * stand.throw.radius))
         return int(stand.arc < 0.8 * self._faced[key])
 
 
@@ -202,6 +203,7 @@ def make_field(
     lawn = ground.lawns[lawn_id]
     reach = kit.greatest_radius
     stand = stand_ground(lawn, ground.kinds["building"])
+    shapely.prepare(stand)
     rings = tuple(ring for part in shapely.get_parts(stand) for ring in (part.exterior, *part.interiors))
     cell = min(max(radius / 10, math.sqrt(lawn.area / 4000), 0.12), 1.0)
     thin = lawn.area / max(lawn.length / 2, 1e-9)
