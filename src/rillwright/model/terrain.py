@@ -1,11 +1,14 @@
 """The ground's surface from spot heights."""
 
+from typing import Any
+
 import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
-from scipy.interpolate import LinearNDInterpolator
-from scipy.spatial import ConvexHull, QhullError
+from scipy.spatial import ConvexHull, Delaunay, QhullError
 from shapely.geometry import LineString
+
+from rillwright.physics.surface_kernels import surface_heights
 
 __all__ = ["Terrain"]
 
@@ -25,26 +28,22 @@ class Terrain:
         self._spots: Floats = np.asarray(spots, dtype=float).reshape(-1, 2)
         self._heights: Floats = np.asarray(heights, dtype=float)
         self._level = level
-        self._linear: LinearNDInterpolator | None = None
+        self._surface: tuple[NDArray[Any], ...] | None = None
         if len(self._spots) >= 3:
             try:
-                self._linear = LinearNDInterpolator(self._spots, self._heights)
-                self._hull: Floats = self._spots[ConvexHull(self._spots).vertices]
+                mesh, hull = Delaunay(self._spots), self._spots[ConvexHull(self._spots).vertices]
             except QhullError:
-                self._linear = None
+                return
+            self._surface = mesh.transform, mesh.neighbors, mesh.simplices, self._spots, self._heights, hull
 
     def height(self, points: ArrayLike) -> Floats:
         """Ground height [m] at points (n, 2) [m]; returns (n,)."""
         xy = np.asarray(points, dtype=float).reshape(-1, 2)
         if len(self._spots) == 0:
             return np.full(len(xy), self._level)
-        if self._linear is None:
+        if self._surface is None:
             return self._along_line(xy)
-        values: Floats = np.asarray(self._linear(xy), dtype=float)
-        outside = np.isnan(values)
-        if outside.any():
-            values[outside] = self._from_hull(xy[outside], self._linear)
-        return values
+        return np.asarray(surface_heights(xy, *self._surface))
 
     def at(self, x: float, y: float) -> float:
         """Ground height [m] at one point."""
@@ -76,18 +75,3 @@ class Terrain:
         place = (self._spots - middle) @ direction
         order = np.argsort(place)
         return np.asarray(np.interp((xy - middle) @ direction, place[order], self._heights[order]), dtype=float)
-
-    def _from_hull(self, xy: Floats, linear: LinearNDInterpolator) -> Floats:
-        """Heights at the nearest points of the hull, taken a hair inside it."""
-        start, end = self._hull, np.roll(self._hull, -1, axis=0)
-        edge = end - start
-        along = np.einsum("pei,ei->pe", xy[:, None, :] - start, edge) / np.einsum("ei,ei->e", edge, edge)
-        foot = start + np.clip(along, 0.0, 1.0)[:, :, None] * edge
-        best = np.argmin(np.linalg.norm(xy[:, None, :] - foot, axis=2), axis=1)
-        nearest = foot[np.arange(len(xy)), best]
-        values: Floats = np.asarray(linear(nearest + 1e-7 * (self._hull.mean(axis=0) - nearest)), dtype=float)
-        missed = np.isnan(values)
-        if missed.any():
-            gap = np.linalg.norm(nearest[missed][:, None, :] - self._spots[None, :, :], axis=2)
-            values[missed] = self._heights[np.argmin(gap, axis=1)]
-        return values
