@@ -76,6 +76,5 @@ def surface_heights(
         inside_x, inside_y = near_x + _INWARD * (middle_x - near_x), near_y + _INWARD * (middle_y - near_y)
         found[k], start = _height(inside_x, inside_y, start, affine, neighbours, corners, heights)
         if math.isnan(found[k]):
-            away = np.hypot(near_x - spots[:, 0], near_y - spots[:, 1])
-            found[k] = heights[np.argmin(away)]
+            found[k] = heights[np.argmin(np.hypot(near_x - spots[:, 0], near_y - spots[:, 1]))]
     return found

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from rillwright.solvers.coverage.grid import LAWN
-from rillwright.solvers.coverage.tally import Spots, begun, put, swap, weigh
+from rillwright.solvers.coverage.grid import LAWN, SURFACES
+from rillwright.solvers.coverage.tally import Patch, Spots, begun, put, swap, swap_and_weigh, weigh
 
 SHAPE = (30, 44)
 NOTHING = np.zeros(1)  # one head, alike with itself
@@ -46,9 +46,12 @@ def weight_by_sorting(rate, spots):
     return total + 3 * short / len(depth)
 
 
-def weight(tally, room=np.inf):
-    landed = np.eye(7)[LAWN]
-    return weigh(tally, landed, 0.05, NOTHING, 1.0, room)
+def weight(tally, most=np.inf):
+    return weigh(tally, 0.05, NOTHING, 1.0, 0.0, np.inf, most)
+
+
+def water(rate, at):
+    return Patch(rate, *at, np.eye(SURFACES)[LAWN])
 
 
 def patches(rng, number):
@@ -68,16 +71,16 @@ def test_counts_kept_up_weigh_as_sorting_does(parts, half):
         window = tuple(slice(a, a + n) for a, n in zip(at, patch.shape, strict=True))
         if turn % 3 == 2:
             old, old_at = kept.pop(int(rng.integers(len(kept))))
-            swap(tally, old, old_at, patch, at)
+            swap(tally, water(old, old_at), water(patch, at))
             rate[tuple(slice(a, a + n) for a, n in zip(old_at, old.shape, strict=True))] -= old
         else:
-            put(tally, patch, *at, 1.0)
+            put(tally, water(patch, at), 1.0)
         rate[window] += patch
         kept.append((patch, at))
         if turn > 60 and turn % 20 == 0:
             assert weight(tally) == pytest.approx(weight_by_sorting(rate, spots), abs=2e-4)
     for patch, at in kept[:-40]:
-        put(tally, patch, *at, -1.0)
+        put(tally, water(patch, at), -1.0)
         rate[tuple(slice(a, a + n) for a, n in zip(at, patch.shape, strict=True))] -= patch
     assert tally.rate == pytest.approx(rate, abs=1e-12)
     assert weight(tally) == pytest.approx(weight_by_sorting(rate, spots), abs=2e-4)
@@ -87,17 +90,32 @@ def test_counts_kept_up_weigh_as_sorting_does(parts, half):
 def test_dry_ground_and_ground_past_the_room_weigh_without_end():
     tally = begun(spots_on(1))
     assert weight(tally) == np.inf
-    put(tally, np.ones((10, 10)), 5, 20, 1.0)
+    put(tally, water(np.ones((10, 10)), (5, 20)), 1.0)
     full = weight(tally)
     assert np.isfinite(full)
-    assert weight(tally, room=full / 2) == np.inf
+    assert weight(tally, most=full / 2) == np.inf
 
 
 def test_a_patch_over_the_far_edge_of_the_grid_is_cut_off():
     spots = spots_on(1)
     tally = begun(spots)
-    put(tally, np.ones((6, 6)), SHAPE[0] - 3, SHAPE[1] - 4, 1.0)
+    corner = water(np.ones((6, 6)), (SHAPE[0] - 3, SHAPE[1] - 4))
+    put(tally, corner, 1.0)
     assert tally.rate.sum() == 12
-    swap(tally, np.ones((6, 6)), (SHAPE[0] - 3, SHAPE[1] - 4), np.ones((2, 2)), (0, 0))
+    swap(tally, corner, water(np.ones((2, 2)), (0, 0)))
     assert tally.rate.sum() == 4
     assert (tally.rate[:2, :2] == 1).all()
+
+
+def test_a_trial_weighs_as_the_swapped_layout_does_with_what_it_spends():
+    spots = spots_on(2)
+    tried, plain = begun(spots), begun(spots)
+    first, second = (water(patch, at) for patch, at in patches(np.random.default_rng(0), 2))
+    for tally in (tried, plain):
+        put(tally, first, 1.0)
+        put(tally, second, 1.0)
+    moved = water(first.rate, (4, 5))
+    found = swap_and_weigh(tried, first, moved, 0.05, NOTHING, 1.0, 0.2, 4.0, np.inf)
+    swap(plain, first, moved)
+    assert found == pytest.approx(weight(plain) + 0.2 + 0.12 * 2 / 4)
+    assert tried.landed == pytest.approx(2 * np.eye(SURFACES)[LAWN])

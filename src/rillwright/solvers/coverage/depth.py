@@ -16,14 +16,14 @@ from rillwright.model.parts import Catalogue, Nozzle, Pattern, Profile, strip_re
 from rillwright.model.plan import Head
 from rillwright.solvers.coverage.flight import NO_PATHS, drift_table, path_table
 from rillwright.solvers.coverage.grid import Grid
-from rillwright.solvers.coverage.kernels import lay, spread, throw
+from rillwright.solvers.coverage.kernels import cell_span, lay, spread, throw
 from rillwright.solvers.coverage.shadow import OPEN, PLANTS, Scene, Spot, spot_at
 
 __all__ = [
     "Depth",
     "Sample",
     "Thrown",
-    "cell_span",
+    "flight_of",
     "parcels_of",
     "patch_of",
     "pattern_of",
@@ -122,12 +122,8 @@ def _running(share: tuple[float, ...], rate: tuple[float, ...]) -> Floats:
     return np.asarray(flow / flow[-1])
 
 
-def thrown_by(sample: Sample, spot: Spot, *, launch: float, pressure: float, arc_start: float, scene: Scene) -> Thrown:
-    """Throw a pattern from a spot.
-
-    Parameters: launch [°] of the water over level; pressure [Pa] at the nozzle; arc_start [°]. A parcel that meets a
-    wall, a trunk or plants taller than its path lands there; what flies free is shifted by wind and slope.
-    """
+def flight_of(sample: Sample, spot: Spot, *, launch: float, pressure: float, scene: Scene) -> tuple[Floats, Floats]:
+    """Tables of the paths and of the drift of a pattern's water from a spot; parameters as for thrown_by."""
     height, radius = scene.nozzle_height, sample.reach
     drift = drift_table(
         pressure=pressure,
@@ -139,6 +135,16 @@ def thrown_by(sample: Sample, spot: Spot, *, launch: float, pressure: float, arc
         square=scene.square,
     )
     path = path_table(pressure=pressure, launch=launch, height=height, radius=radius) if spot.planted else NO_PATHS
+    return path, drift
+
+
+def thrown_by(sample: Sample, spot: Spot, *, launch: float, pressure: float, arc_start: float, scene: Scene) -> Thrown:
+    """Throw a pattern from a spot.
+
+    Parameters: launch [°] of the water over level; pressure [Pa] at the nozzle; arc_start [°]. A parcel that meets a
+    wall, a trunk or plants taller than its path lands there; what flies free is shifted by wind and slope.
+    """
+    path, drift = flight_of(sample, spot, launch=launch, pressure=pressure, scene=scene)
     count = len(sample.distance)
     x, y, stopped = np.empty(count), np.empty(count), np.empty(count, dtype=np.int8)
     throw(
@@ -148,7 +154,7 @@ def thrown_by(sample: Sample, spot: Spot, *, launch: float, pressure: float, arc
         sample.sine,
         spot.at,
         math.radians(arc_start),
-        radius,
+        sample.reach,
         spot.hit,
         spot.kind,
         spot.low,
@@ -170,12 +176,6 @@ def parcels_of(head: Head, *, catalogue: Catalogue, spacing: float, scene: Scene
     sample = pattern_of(nozzle, profile, radius=head.radius, arc=head.arc, spacing=spacing, pressure=head.pressure)
     spot = spot_at(head.at, scene, reach=sample.reach)
     return thrown_by(sample, spot, launch=profile.launch, pressure=head.pressure, arc_start=head.arc_start, scene=scene)
-
-
-def cell_span(least: float, most: float, start: float, cell: float, count: int) -> tuple[int, int]:
-    """First cell and the one after the last that water from `least` to `most` [m] may wet, of `count` in a row."""
-    first, after = math.floor((least - start) / cell) - 1, math.ceil((most - start) / cell) + 1
-    return min(max(first, 0), count), max(min(after, count), 0)
 
 
 def patch_of(

@@ -19,6 +19,7 @@ __all__ = [
     "OFF_SITE",
     "OTHER_LAWN",
     "PAVING",
+    "SURFACES",
     "TRUNK",
     "Grid",
     "Surfaces",
@@ -30,7 +31,8 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 
-OFF_SITE, LAWN, PAVING, BUILDING, TRUNK, OTHER_LAWN, BED = range(7)
+SURFACES = 7
+OFF_SITE, LAWN, PAVING, BUILDING, TRUNK, OTHER_LAWN, BED = range(SURFACES)
 
 
 @dataclass(frozen=True, slots=True)

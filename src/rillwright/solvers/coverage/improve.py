@@ -80,11 +80,11 @@ def cut_off_buildings(state: State) -> None:
 
 def _reset(state: State, ways: Callable[[Field, Stand], Iterator[Stand]], *, limit: float) -> None:
     for index, stand in enumerate(state.stands):
-        if stand.arc == 0 or stand.aimed or not _grazes(state.prints[index].landed, limit):
+        if stand.arc == 0 or stand.aimed or not _grazes(state.prints[index].water.landed, limit):
             continue
         for other in ways(state.field, stand):
             footprint = state.field.footprint(other)
-            if not _grazes(footprint.landed, _ON_BUILDING):
+            if not _grazes(footprint.water.landed, _ON_BUILDING):
                 state.replace(index, other, footprint)
                 break
 
@@ -247,8 +247,7 @@ def _better_head(state: State, index: int, family: Family, step: float) -> int:
         if stand.at != old.at and _crowds(state, stand, skip=index):
             continue
         footprint = state.field.footprint(stand)
-        state.replace(index, stand, footprint)
-        cost = state.cost(least=least)
+        cost = state.tried(index, stand, footprint, least=least)
         if cost < least:
             best, best_print, least = stand, footprint, cost
     state.replace(index, best, best_print)

@@ -6,7 +6,18 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-__all__ = ["CROSSINGS", "DIRECTIONS", "PAST_THE_FACE", "cross_outline", "fill", "first_hits", "lay", "spread", "throw"]
+__all__ = [
+    "CROSSINGS",
+    "DIRECTIONS",
+    "PAST_THE_FACE",
+    "cell_span",
+    "cross_outline",
+    "fill",
+    "first_hits",
+    "lay",
+    "spread",
+    "throw",
+]
 
 Floats = NDArray[np.float64]
 Codes = NDArray[np.int8]
@@ -138,11 +149,13 @@ def throw(
         along_y = sine[i] * turn_cosine + cosine[i] * turn_sine
         x[i], y[i], stopped[i] = at[0] + far * along_x, at[1] + far * along_y, stop
         if stop == 0 and shares > 0:
-            u, v = min(share, 1.0) * shares, (angle / math.tau) % 1.0 * ways
+            turns = angle / math.tau
+            u, v = min(share, 1.0) * shares, (turns - math.floor(turns)) * ways
             r, w = min(int(u), shares - 1), int(v)
             u -= r
             v -= w
-            w, after = w % ways, (w + 1) % ways
+            w = w if w < ways else 0
+            after = w + 1 if w + 1 < ways else 0
             for axis in range(2):
                 near = drift[r, w, axis] * (1 - v) + drift[r, after, axis] * v
                 outer = drift[r + 1, w, axis] * (1 - v) + drift[r + 1, after, axis] * v
@@ -151,6 +164,13 @@ def throw(
                     x[i] += moved
                 else:
                     y[i] += moved
+
+
+@njit(cache=True)
+def cell_span(least: float, most: float, start: float, cell: float, count: int) -> tuple[int, int]:
+    """First cell and the one after the last that water from `least` to `most` [m] may wet, of `count` in a row."""
+    first, after = math.floor((least - start) / cell) - 1, math.ceil((most - start) / cell) + 1
+    return min(max(first, 0), count), max(min(after, count), 0)
 
 
 @njit(cache=True)

@@ -83,6 +83,11 @@ class Kit:
         """Greatest ratio of precipitation between the heads of a zone that still counts as matched."""
         return MATCHED[self.head_class]
 
+    @cached_property
+    def alike(self) -> float:
+        """The same as a logarithm: how far those of the heads' rates may lie apart."""
+        return math.log(self.matched)
+
     @property
     def least_radius(self) -> float:
         """Least radius [m] that the class can be turned down to."""
@@ -158,7 +163,7 @@ class Kit:
         circle = self.flow(throw, 360.0)
         flows = circle * arcs / 360 if throw.nozzle.flow_follows_arc else circle
         off = np.abs(np.log(flows / (arcs * family.wanted_flow(throw.radius))))
-        care[steps - 1] = FLOW_CARE * off + _MISMATCH_CARE * np.maximum(0.0, off - math.log(self.matched) / 2)
+        care[steps - 1] = FLOW_CARE * off + _MISMATCH_CARE * np.maximum(0.0, off - self.alike / 2)
         return care
 
 

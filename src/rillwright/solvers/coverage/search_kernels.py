@@ -6,9 +6,11 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from rillwright.solvers.coverage.kernels import DIRECTIONS
+from rillwright.solvers.coverage.grid import SURFACES
+from rillwright.solvers.coverage.kernels import DIRECTIONS, cell_span, lay, throw
+from rillwright.solvers.coverage.tally import Patch
 
-__all__ = ["best_sector", "look", "nearest_heads", "nearest_piece", "settle", "stopped_by_walls"]
+__all__ = ["best_sector", "fallen", "look", "nearest_heads", "nearest_piece", "stopped_by_walls"]
 
 Floats = NDArray[np.float64]
 Codes = NDArray[np.uint8]
@@ -69,8 +71,8 @@ def best_sector(
     unit, step = 1 / (math.pi * wanted**2), math.tau / rays
     each, running = np.empty(rays), np.empty(2 * rays + 1)
     best_throw, best_arc, best_start, best = -1, 0, 0, 0.0
-    for throw in range(len(radii)):
-        place = min(radii[throw] / reach, 1.0) * samples - 0.5
+    for number in range(len(radii)):
+        place = min(radii[number] / reach, 1.0) * samples - 0.5
         low = min(max(int(place), 0), samples - 2)
         outer = min(max(place - low, 0.0), 1.0)
         richest, good = 0.0, 0.0
@@ -80,10 +82,10 @@ def best_sector(
         running[0] = 0.0
         for ray in range(2 * rays):
             running[ray + 1] = running[ray] + each[ray % rays]
-        off = abs(math.log(radii[throw] / wanted))
+        off = abs(math.log(radii[number] / wanted))
         shared = radius_care * off**2 + 2 * flow_care * off
         for arc in range(1, rays + 1):
-            against = (care[throw, arc - 1] + shared) * arc / rays
+            against = (care[number, arc - 1] + shared) * arc / rays
             if min(richest * arc, good) * unit - against <= best:
                 continue
             start, most = 0, running[arc]
@@ -94,7 +96,7 @@ def best_sector(
                         start, most = first, value
             value = most * unit - against
             if value > best + 1e-12:
-                best_throw, best_arc, best_start, best = throw, arc, start, value
+                best_throw, best_arc, best_start, best = number, arc, start, value
     return best_throw, best_arc, best_start
 
 
@@ -141,7 +143,7 @@ def look(
 
 
 @njit(cache=True)
-def settle(
+def _settle(
     x: Floats,
     y: Floats,
     share: Floats,
@@ -165,6 +167,54 @@ def settle(
             code = codes[min(max(row, 0), codes.shape[0] - 1), min(max(column, 0), codes.shape[1] - 1)]
         landed[code] += share[i]
     return low_x, low_y, high_x, high_y
+
+
+@njit(cache=True)
+def fallen(
+    distance: Floats,
+    direction: Floats,
+    cosine: Floats,
+    sine: Floats,
+    share: Floats,
+    at: tuple[float, float],
+    turn: float,
+    reach: float,
+    hit: Floats,
+    kind: Kinds,
+    low: Floats,
+    low_height: Floats,
+    low_kind: int,
+    path: Floats,
+    drift: Floats,
+    instead: Codes,
+    codes: Codes,
+    origin: tuple[float, float],
+    per_metre: float,
+    on_walls: tuple[int, float],
+    grid: tuple[float, float, float, int, int],
+    flow: float,
+) -> Patch:
+    """A head's water on a grid: its parcels thrown as `throw` says, put down on surfaces and shared among cells.
+
+    Parameters: on_walls, code of a building and the least share of the water that counts there; grid, as x0, y0, cell
+    [m], columns, rows; flow [m³/s]; the others as for throw, _settle and look.
+    """
+    x, y, stopped = np.empty(len(share)), np.empty(len(share)), np.empty(len(share), dtype=np.int8)
+    throw(
+        distance, direction, cosine, sine, at, turn, reach, hit, kind, low, low_height, low_kind, path, drift,
+        x, y, stopped,
+    )  # fmt: skip
+    landed, total = np.zeros(SURFACES), 0.0
+    low_x, low_y, high_x, high_y = _settle(x, y, share, stopped, instead, codes, origin, per_metre, landed)
+    for k in range(SURFACES):
+        total += landed[k]
+    landed[on_walls[0]] = max(landed[on_walls[0]], on_walls[1] * total)
+    x0, y0, cell, columns, rows = grid
+    left, right = cell_span(low_x, high_x, x0, cell, columns)
+    below, above = cell_span(low_y, high_y, y0, cell, rows)
+    rate = np.zeros((above - below, right - left))
+    lay(x, y, share * (flow / cell**2), x0 + left * cell, y0 + below * cell, cell, rate)
+    return Patch(rate, below, left, landed * flow)
 
 
 @njit(cache=True)

@@ -11,9 +11,9 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from rillwright.solvers.coverage.grid import BED, BUILDING, OFF_SITE, PAVING
+from rillwright.solvers.coverage.grid import BED, BUILDING, OFF_SITE, PAVING, SURFACES
 
-__all__ = ["Spots", "Tally", "begun", "put", "swap", "weigh"]
+__all__ = ["Patch", "Spots", "Tally", "begun", "put", "swap", "swap_and_weigh", "weigh"]
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.int32]
@@ -36,8 +36,17 @@ class Spots(NamedTuple):
     half: int  # cells from the middle of a window to its edge
 
 
+class Patch(NamedTuple):
+    """The water of one head."""
+
+    rate: Floats  # [m/s] on a window of the grid
+    row: int  # of the window's first cell
+    column: int
+    landed: Floats  # (7,) [m³/s] by surface code
+
+
 class Tally(NamedTuple):
-    """Water on a grid [m/s], and what is counted of it on the judged cells."""
+    """Water on a grid [m/s], and what is counted of it, most on the judged cells."""
 
     rate: Floats  # (ny, nx)
     counts: Whole  # (p, bins) cells of each lawn, as drawn, by bin of depth
@@ -45,6 +54,7 @@ class Tally(NamedTuple):
     wet: Floats  # (p,) depths of all its cells together
     box: Floats  # (ny, nx) depths of the judged cells in the window round each cell
     scale: Floats  # (1,) bins to a depth of 1
+    landed: Floats  # (7,) [m³/s] by surface code, wherever it falls
     spots: Spots
 
 
@@ -53,9 +63,8 @@ def begun(spots: Spots) -> Tally:
     shape, parts = spots.part.shape, len(spots.sizes)
     counts = np.zeros((parts, _SLOTS), dtype=np.int64)
     counts[:, 0] = spots.sizes
-    return Tally(
-        np.zeros(shape), counts, np.zeros((parts, _SLOTS)), np.zeros(parts), np.zeros(shape), np.zeros(1), spots
-    )
+    sums, wet, scale, landed = np.zeros(counts.shape), np.zeros(parts), np.zeros(1), np.zeros(SURFACES)
+    return Tally(np.zeros(shape), counts, sums, wet, np.zeros(shape), scale, landed, spots)
 
 
 @njit(cache=True)
@@ -105,25 +114,28 @@ def _add_to_windows(box: Floats, change: Floats, row: int, column: int, half: in
 
 
 @njit(cache=True)
-def put(tally: Tally, patch: Floats, row: int, column: int, sign: float) -> None:
-    """Add a patch of water [m/s] to a tally, or take it away, in place."""
-    rate = tally.rate
-    rows, columns = min(patch.shape[0], rate.shape[0] - row), min(patch.shape[1], rate.shape[1] - column)
-    _change(tally, sign * patch[:rows, :columns], row, column)
+def put(tally: Tally, patch: Patch, sign: float) -> None:
+    """Add a head's water to a tally, or take it away, in place."""
+    rate, row, column = tally.rate, patch.row, patch.column
+    rows, columns = min(patch.rate.shape[0], rate.shape[0] - row), min(patch.rate.shape[1], rate.shape[1] - column)
+    tally.landed[:] += sign * patch.landed
+    _change(tally, sign * patch.rate[:rows, :columns], row, column)
 
 
 @njit(cache=True)
-def swap(tally: Tally, old: Floats, old_at: tuple[int, int], new: Floats, new_at: tuple[int, int]) -> None:
-    """Take a patch of water [m/s] at a row and column out of a tally and put another in, in place."""
+def swap(tally: Tally, old: Patch, new: Patch) -> None:
+    """Take a head's water out of a tally and put another's in, in place."""
     rate = tally.rate
-    low_row, low_column = min(old_at[0], new_at[0]), min(old_at[1], new_at[1])
-    high_row = min(max(old_at[0] + old.shape[0], new_at[0] + new.shape[0]), rate.shape[0])
-    high_column = min(max(old_at[1] + old.shape[1], new_at[1] + new.shape[1]), rate.shape[1])
+    low_row, low_column = min(old.row, new.row), min(old.column, new.column)
+    high_row = min(max(old.row + old.rate.shape[0], new.row + new.rate.shape[0]), rate.shape[0])
+    high_column = min(max(old.column + old.rate.shape[1], new.column + new.rate.shape[1]), rate.shape[1])
     change = np.zeros((high_row - low_row, high_column - low_column))
-    for patch, at, sign in ((old, old_at, -1.0), (new, new_at, 1.0)):
-        for r in range(min(patch.shape[0], rate.shape[0] - at[0])):
-            for c in range(min(patch.shape[1], rate.shape[1] - at[1])):
-                change[at[0] - low_row + r, at[1] - low_column + c] += sign * patch[r, c]
+    for patch, sign in ((old, -1.0), (new, 1.0)):
+        row, column = patch.row, patch.column
+        tally.landed[:] += sign * patch.landed
+        for r in range(min(patch.rate.shape[0], rate.shape[0] - row)):
+            for c in range(min(patch.rate.shape[1], rate.shape[1] - column)):
+                change[row - low_row + r, column - low_column + c] += sign * patch.rate[r, c]
     _change(tally, change, low_row, low_column)
 
 
@@ -259,16 +271,37 @@ def _unmatched(rates: Floats, allowed: float) -> float:
 
 
 @njit(cache=True)
-def weigh(tally: Tally, landed: Floats, paving_limit: float, rates: Floats, allowed: float, room: float) -> float:
-    """Weigh a layout: unevenness, water off the lawn, unlike rates. May be infinite where that is over `room`.
+def weigh(
+    tally: Tally, paving_limit: float, rates: Floats, allowed: float, heads: float, unit_flow: float, most: float
+) -> float:
+    """Weigh a layout: unevenness, water off the lawn, unlike rates, and what is spent on heads and water.
 
-    Parameters: landed (7,) [m³/s] by surface code; paving_limit, share of the water; rates (n,), logarithms of the
-    heads' rates, and how far they may lie apart.
+    Parameters: paving_limit, share of the water; rates (n,), logarithms of the heads' rates, and how far they may lie
+    apart; heads, their weight; unit_flow [m³/s] by which water counts; most, weight past which the answer may be
+    infinite.
     """
     total = 0.0
-    for k in range(len(landed)):
-        total += landed[k]
+    for k in range(len(tally.landed)):
+        total += tally.landed[k]
     if total <= 0.0:
         return np.inf
-    aside = _wasted(landed, total, paving_limit) + _unmatched(rates, allowed)
-    return _ill_spread(tally, room - aside) + aside
+    spent = heads + 0.12 * total / unit_flow
+    aside = _wasted(tally.landed, total, paving_limit) + _unmatched(rates, allowed)
+    return _ill_spread(tally, most - spent - aside) + aside + spent
+
+
+@njit(cache=True)
+def swap_and_weigh(
+    tally: Tally,
+    old: Patch,
+    new: Patch,
+    paving_limit: float,
+    rates: Floats,
+    allowed: float,
+    heads: float,
+    unit_flow: float,
+    most: float,
+) -> float:
+    """Put a head's water in the place of another's and weigh the layout so, in one call: most trials are this."""
+    swap(tally, old, new)
+    return weigh(tally, paving_limit, rates, allowed, heads, unit_flow, most)

@@ -1,6 +1,7 @@
 """A layout on trial: the water of every head kept apart, so that changing one head costs one head's work."""
 
 import math
+from array import array
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -12,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from rillwright.model.ground import Ground
 from rillwright.solvers.coverage.arcs import Fan, Stand, best_stand, look_round
-from rillwright.solvers.coverage.depth import cell_span, pattern_of, share_within, thrown_by
+from rillwright.solvers.coverage.depth import flight_of, pattern_of, share_within
 from rillwright.solvers.coverage.grid import (
     BUILDING,
     TRUNK,
@@ -22,12 +23,11 @@ from rillwright.solvers.coverage.grid import (
     draw_surfaces,
     grid_round,
 )
-from rillwright.solvers.coverage.kernels import lay
 from rillwright.solvers.coverage.kit import STEP, Family, Kit, Throw
 from rillwright.solvers.coverage.placement import Seat, edge_direction, stand_ground
-from rillwright.solvers.coverage.search_kernels import settle, stopped_by_walls
-from rillwright.solvers.coverage.shadow import BARK, WALL, Scene, Spot, segments_of, spot_at
-from rillwright.solvers.coverage.tally import Spots, begun, put, swap, weigh
+from rillwright.solvers.coverage.search_kernels import fallen, stopped_by_walls
+from rillwright.solvers.coverage.shadow import BARK, PLANTS, WALL, Scene, Spot, segments_of, spot_at
+from rillwright.solvers.coverage.tally import Patch, Spots, begun, put, swap, swap_and_weigh, weigh
 
 __all__ = ["Field", "Footprint", "Scale", "State", "make_field"]
 
@@ -42,12 +42,9 @@ _SPOT = 1.0  # [m] side of the window in which a dry spot counts
 
 @dataclass(frozen=True, slots=True)
 class Footprint:
-    """Where one head's water falls: a patch of the grid, and the flow on each kind of surface."""
+    """Where one head's water falls, and how it suits the others."""
 
-    row: int
-    column: int
-    rate: Floats  # [m/s] on the patch
-    landed: Floats  # (7,) [m³/s] by surface code
+    water: Patch
     log_rate: float  # logarithm of the mean rate [m/s] over the ground it wets by itself
     odd: int  # 1 for a sector much smaller than the lawn the head faces (a part circle in the open, say), else 0
 
@@ -153,27 +150,33 @@ class Field:
             spacing=0.5 * grid.cell,
             pressure=kit.pressure,
         )
-        water = thrown_by(
-            sample,
-            self.met_at(stand.at),
-            launch=profile.launch,
-            pressure=kit.pressure,
-            arc_start=stand.arc_start,
-            scene=self.scene,
+        spot, surfaces = self.met_at(stand.at), self.surfaces
+        path, drift = flight_of(sample, spot, launch=profile.launch, pressure=kit.pressure, scene=self.scene)
+        water = fallen(
+            sample.distance,
+            sample.direction,
+            sample.cosine,
+            sample.sine,
+            sample.share,
+            spot.at,
+            math.radians(stand.arc_start),
+            sample.reach,
+            spot.hit,
+            spot.kind,
+            spot.low,
+            spot.low_height,
+            PLANTS,
+            path,
+            drift,
+            _INSTEAD,
+            surfaces.code,
+            surfaces.origin,
+            1 / surfaces.grid.cell,
+            (BUILDING, self._on_walls(stand)),
+            (grid.x0, grid.y0, grid.cell, grid.nx, grid.ny),
+            kit.flow(stand.throw, stand.arc),
         )
-        surfaces, landed = self.surfaces, np.zeros(7)
-        low_x, low_y, high_x, high_y = settle(
-            water.x, water.y, water.share, water.stopped, _INSTEAD, surfaces.code, surfaces.origin,
-            1 / surfaces.grid.cell, landed,
-        )  # fmt: skip
-        landed[BUILDING] = max(landed[BUILDING], self._on_walls(stand) * landed.sum())
-        left, right = cell_span(low_x, high_x, grid.x0, grid.cell, grid.nx)
-        low, high = cell_span(low_y, high_y, grid.y0, grid.cell, grid.ny)
-        rate = np.zeros((high - low, right - left))
-        flow = kit.flow(stand.throw, stand.arc)
-        x0, y0 = grid.x0 + left * grid.cell, grid.y0 + low * grid.cell
-        lay(water.x, water.y, water.share * (flow / grid.cell**2), x0, y0, grid.cell, rate)
-        return Footprint(low, left, rate, landed * flow, self._log_rate(stand), self._odd(stand))
+        return Footprint(water, self._log_rate(stand), self._odd(stand))
 
     def _on_walls(self, stand: Stand) -> float:
         """Share of a sector's water that walls stop, direction by direction: parcels miss a sector's thin border."""
@@ -253,7 +256,7 @@ class State:
         self.stands: list[Stand] = []
         self.prints: list[Footprint] = []
         self.tally = begun(field.spots)
-        self.landed = np.zeros(7)
+        self._rates = array("d")  # logarithms of the heads' rates
         self.heads = 0.0  # by what each costs against a new one
         self.odd = 0  # heads set to much less than the lawn they face
         for stand in stands:
@@ -268,23 +271,33 @@ class State:
         """Add a head."""
         self.stands.append(stand)
         self.prints.append(footprint)
-        put(self.tally, footprint.rate, footprint.row, footprint.column, 1.0)
+        self._rates.append(footprint.log_rate)
+        put(self.tally, footprint.water, 1.0)
         self._count(stand, footprint, 1)
 
     def remove(self, index: int) -> tuple[Stand, Footprint]:
         """Take a head away."""
         stand, footprint = self.stands.pop(index), self.prints.pop(index)
-        put(self.tally, footprint.rate, footprint.row, footprint.column, -1.0)
+        self._rates.pop(index)
+        put(self.tally, footprint.water, -1.0)
         self._count(stand, footprint, -1)
         return stand, footprint
 
     def replace(self, index: int, stand: Stand, footprint: Footprint) -> None:
         """Set a head otherwise."""
+        swap(self.tally, self.prints[index].water, footprint.water)
+        self._set(index, stand, footprint)
+
+    def tried(self, index: int, stand: Stand, footprint: Footprint, *, least: float) -> float:
+        """Set a head otherwise and weigh the layout so; see cost."""
         old = self.prints[index]
-        swap(self.tally, old.rate, (old.row, old.column), footprint.rate, (footprint.row, footprint.column))
-        self._count(self.stands[index], old, -1)
+        self._set(index, stand, footprint)
+        return swap_and_weigh(self.tally, old.water, footprint.water, *self._limits(), *self._spent(), least)
+
+    def _set(self, index: int, stand: Stand, footprint: Footprint) -> None:
+        self._count(self.stands[index], self.prints[index], -1)
         self._count(stand, footprint, 1)
-        self.stands[index], self.prints[index] = stand, footprint
+        self.stands[index], self.prints[index], self._rates[index] = stand, footprint, footprint.log_rate
 
     def cost_without(self, index: int) -> float:
         """What the layout would cost without a head."""
@@ -293,10 +306,10 @@ class State:
         self.add(stand, footprint)
         self.stands.insert(index, self.stands.pop())
         self.prints.insert(index, self.prints.pop())
+        self._rates.insert(index, self._rates.pop())
         return cost
 
     def _count(self, stand: Stand, footprint: Footprint, sign: int) -> None:
-        self.landed += sign * footprint.landed
         self.heads += sign * stand.weight
         self.odd += sign * footprint.odd
 
@@ -305,18 +318,18 @@ class State:
 
         Where it weighs more than `least` the answer may be infinite: it is not looked at further then.
         """
-        total = float(self.landed.sum())
-        if not self.stands or total <= 0:
-            return math.inf
-        scale = self.field.scale
-        spent = 0.3 * (self.price * self.heads + 0.6 * self.odd) / scale.heads + 0.12 * total / scale.flow
-        return self.harm(least=least - spent) + spent
+        return weigh(self.tally, *self._limits(), *self._spent(), least) if self.stands else math.inf
 
-    def harm(self, *, least: float = math.inf) -> float:
+    def harm(self) -> float:
         """The same without what is spent: unevenness, water off the lawn, unlike rates."""
-        kit = self.field.kit
-        rates = np.array([one.log_rate for one in self.prints])
-        return weigh(self.tally, self.landed, self.field.paving_limit, rates, math.log(kit.matched), least)
+        return weigh(self.tally, *self._limits(), 0.0, math.inf, math.inf)
+
+    def _limits(self) -> tuple[float, Floats, float]:
+        return self.field.paving_limit, np.frombuffer(self._rates), self.field.kit.alike
+
+    def _spent(self) -> tuple[float, float]:
+        scale = self.field.scale
+        return 0.3 * (self.price * self.heads + 0.6 * self.odd) / scale.heads, scale.flow
 
     def priced(self, price: float) -> "State":
         """Copy the layout at another price of a head."""
