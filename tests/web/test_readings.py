@@ -133,6 +133,32 @@ def test_changes_are_looked_for_and_shown(anywhere, ask, made, grave_faults, kee
     expect(anywhere.get_by_text("The log has grown since: look again.")).to_be_visible()
 
 
+FIRST_LOOK_LATE = """
+const plain = window.fetch;
+window.fetch = async (asked, ...rest) => {
+  const answer = await plain(asked, ...rest);
+  const first = asked.method === "GET" && asked.url?.endsWith("/changes") && !window.arrive;
+  if (first) await new Promise((resolve) => (window.arrive = resolve));
+  return answer;
+};
+"""
+
+
+def test_what_was_found_before_one_asked_is_not_taken_for_the_answer(desk, ask, made):
+    """On a slow line the page's first look arrives after the search that was asked for meanwhile."""
+    yard, _ = made
+    desk.add_init_script(FIRST_LOOK_LATE)
+    with logged(ask, yard, {"kind": "supply test", "measurement": {"kind": "static gauge", "pressure": "300 kPa"}}):
+        open_work(desk, yard, "Changes")
+        desk.evaluate("(async () => { while (!window.arrive) await new Promise(requestAnimationFrame); })()")
+        desk.get_by_role("button", name="Look for changes").click()
+        standing = desk.get_by_role("region", name="How the job stands")
+        expect(standing).to_be_visible()
+        desk.evaluate("arrive(); new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+        expect(standing).to_be_visible(timeout=1)
+        expect(desk.get_by_role("button", name="Look for changes")).to_be_enabled(timeout=1)
+
+
 def test_a_change_is_made_the_plan_and_undone_and_a_height_is_put_into_the_yard(
     phone, ask, plan_of, grave_faults, keep_picture
 ):

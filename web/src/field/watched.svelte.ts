@@ -9,8 +9,11 @@ type State = Schemas["WorkState"];
 export class Watched<T extends { readonly state: State }> {
   found = $state.raw<T | null>(null);
   fault = $state("");
-  readonly busy = $derived(this.found !== null && ["waiting", "running"].includes(this.found.state.status));
+  private asking = $state(false);
+  readonly running = $derived(this.found !== null && ["waiting", "running"].includes(this.found.state.status));
+  readonly busy = $derived(this.asking || this.running); // what was found before holds no longer
   private timer: ReturnType<typeof setTimeout> | undefined;
+  private turn = 0; // of the last look: what an earlier one still brings is old
   private left = false;
 
   constructor(private readonly look: () => Promise<T>) {}
@@ -18,24 +21,30 @@ export class Watched<T extends { readonly state: State }> {
   /** See how far it is, and again until it has ended. */
   async read(): Promise<void> {
     clearTimeout(this.timer);
+    const turn = ++this.turn;
     try {
-      this.found = await this.look();
+      const found = await this.look();
+      if (turn !== this.turn) return;
+      this.found = found;
       this.fault = "";
     } catch (error) {
+      if (turn !== this.turn) return;
       this.fault = (error as Error).message;
     }
-    if (this.busy && !this.left) this.timer = setTimeout(() => void this.read(), EVERY);
+    if (this.running && !this.left) this.timer = setTimeout(() => void this.read(), EVERY);
   }
 
   /** Ask for it, or for its end, then watch. */
   async ask(asked: () => Promise<State>): Promise<void> {
+    this.asking = true;
     try {
       await asked();
+      await this.read();
     } catch (error) {
       this.fault = (error as Error).message;
-      return;
+    } finally {
+      this.asking = false;
     }
-    await this.read();
   }
 
   leave(): void {
