@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rillwright.solvers.cutting import cut_pipe, split_runs
+from rillwright.solvers.cutting.fill import filled
 from rillwright.solvers.cutting.plan import rounded_up
 
 STICKS, COILS = [3.048, 6.096], [30.48, 91.44]
@@ -93,3 +94,22 @@ def test_only_what_is_longer_than_a_stick_is_pieced():
 def test_rounded_up_is_the_least_that_can_be_bought(length):
     sums = {3048 * a + 6096 * b for a in range(25) for b in range(12)}
     assert rounded_up(length, (3048, 6096)) == min(total for total in sums if total >= length)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_each_stick_is_filled_as_full_as_can_be(seed):
+    """Every set of the pieces beside the longest is tried by hand."""
+    draw = random.Random(seed)
+    pieces, stock, kerf = [draw.randint(200, 3000) for _ in range(9)], 6096, draw.choice((0, 2, 3))
+    first = filled(pieces, stock, kerf)[0]
+    longest, *others = sorted(pieces, reverse=True)
+    sets = (some for number in range(9) for some in itertools.combinations(others, number))
+    lengths = (longest + sum(piece + kerf for piece in some) for some in sets)
+    assert sum(first) + kerf * (len(first) - 1) == max(length for length in lengths if length <= stock)
+
+
+def test_a_long_coil_is_filled_to_its_end():
+    """With 300 pieces of 0.3 to 6 m some of them make up 91.44 m (300 ft) to the millimetre."""
+    draw = random.Random(1)
+    coils = filled([draw.randint(300, 6000) for _ in range(300)], 91440, 2)
+    assert all(sum(coil) + 2 * (len(coil) - 1) == 91440 for coil in coils[:5])

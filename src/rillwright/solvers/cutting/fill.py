@@ -44,20 +44,15 @@ def filled(pieces: Sequence[int], stock: int, kerf: int) -> list[list[int]]:
 
 def _fullest(pieces: Sequence[int], room: int, kerf: int) -> set[int]:
     """Numbers of the pieces that fill a room best: a subset sum over the reachable totals, longest pieces first."""
-    reached: dict[int, tuple[int, int]] = {0: (-1, 0)}  # total -> the piece put last, the total before it
-    for number, piece in enumerate(pieces):
-        size = piece + kerf
-        for total in sorted(reached, reverse=True):
-            new = total + size
-            if new <= room and new not in reached and len(reached) < _MOST_TOTALS:
-                reached[new] = (number, total)
-        if room in reached:
+    reached, firsts = 1, list[int]()  # bit by bit the totals reached, and those that each piece reached first
+    for piece in pieces:
+        firsts.append((reached << piece + kerf) & ((2 << room) - 1) & ~reached)
+        reached |= firsts[-1]
+        if reached >> room & 1:
             break
-    total, chosen = max(reached), set()
-    while total:
-        number, total = reached[total]
-        chosen.add(number)
+    total, chosen = reached.bit_length() - 1, set()
+    for number in reversed(range(len(firsts))):
+        if firsts[number] >> total & 1:
+            chosen.add(number)
+            total -= pieces[number] + kerf
     return chosen
-
-
-_MOST_TOTALS = 4000  # reachable totals kept
