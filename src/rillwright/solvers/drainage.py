@@ -52,7 +52,7 @@ def zone_drainage(
             left = _drained(net, checked)
     worst = max(bare, key=lambda head: (bare[head], head), default=None)
     wettest = max(left, key=lambda head: (left[head], head), default=None)
-    stands = _columns(net, checked)
+    stands = _columns(net, checked) if checked else {}
     return Drainage(
         zone=zone.id,
         holds=net.volume,

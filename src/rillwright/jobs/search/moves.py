@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from scipy.sparse import csr_array
 from scipy.sparse.csgraph import minimum_spanning_tree
 from scipy.spatial import cKDTree
 
@@ -92,7 +93,7 @@ class Neighbourhood:
         if group not in self._trees:
             points = np.array([self._at[group.place], *(self._load[head][0] for head in group.heads)])
             apart = np.linalg.norm(points[:, None] - points[None], axis=2)
-            self._trees[group] = float(minimum_spanning_tree(apart).sum())
+            self._trees[group] = float(minimum_spanning_tree(csr_array(apart)).sum())
         return self._trees[group]
 
     def _changes(self, groups: Groups) -> Iterator[Change]:

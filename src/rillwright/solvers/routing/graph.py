@@ -125,8 +125,8 @@ def _followed(
     dig: DigGround, points: Floats, pairs: Ints, trench: Floats, steps: Sequence[Ints]
 ) -> tuple[Ints, Floats]:
     """Add the steps along given lines that are not yet among the edges."""
-    known = set(map(tuple, pairs.tolist()))
-    new = sorted({(a, b) for step in steps for a, b in step.tolist()} - known)
+    wanted = {(a, b) for step in steps for a, b in step.tolist()}
+    new = sorted(wanted.difference(map(tuple, pairs.tolist()))) if wanted else []
     if not new:
         return pairs, trench
     added = np.array(new, dtype=np.int64)

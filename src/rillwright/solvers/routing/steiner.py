@@ -25,9 +25,9 @@ def light_tree(patch: Patch, ends: Ints, weight: Floats) -> Ints:
     """Edges of a light tree that joins some nodes of a patch.
 
     Parameters: ends, different nodes joined by the patch; weight (m,), above 0, infinite where no tree may go.
-    The tree starts from the spanning tree over shortest ways. With few ends it is made the lightest on the part of the
-    patch near them, unless the bound of dual ascent says that it is already. With more, wherever it has a piece with
-    WINDOW ends, that piece is made the lightest.
+    The tree starts from the spanning tree over shortest ways. With few ends it is made the lightest on the nodes that
+    dual ascent leaves for a lighter one, or, if these are many, on the part of the patch near the ends. With more,
+    wherever it has a piece with WINDOW ends, that piece is made the lightest.
     """
     if len(ends) < 2:
         return np.zeros(0, dtype=np.int64)
@@ -54,7 +54,12 @@ class _Pieces:
         self._least: dict[tuple[int, ...], float] = {}  # what no tree of some ends weighs less than
 
     def lighter(self, ends: Sequence[int], known: float) -> Ints:
-        """Edges of the lightest tree of a few ends if it is lighter than a known one, else none."""
+        """Edges of the lightest tree of a few ends if it is lighter than a known one, else none.
+
+        Time grows with 3^ends, and with 2^ends times the edges near them.
+        Source: Dreyfus and Wagner, "The Steiner problem in graphs", Networks 1 (1971) 195-207; the step along paths by
+        Dijkstra's method: Erickson, Monma and Veinott, Mathematics of Operations Research 12 (1987) 634-664.
+        """
         most, key, nodes = known - LEAST_GAIN, tuple(ends), np.array(ends)
         if self._least.get(key, 0.0) > most:
             return nodes[:0]
@@ -64,7 +69,9 @@ class _Pieces:
         patch, weight = self.patch, self.weight
         few = len(near) <= part_size(len(ends))
         part = part_of(patch, near) if few else patch_around(patch, nodes, weight)
-        found = exact_tree(patch, part, nodes, weight, most=most)
+        local = part.local(key)
+        kept = lightest_tree(part.start, part.other, part.edge, weight[part.edges], local, most)
+        found = np.sort(part.edges[kept])
         self._least[key] = float(weight[found].sum()) if len(found) else math.nextafter(most, math.inf)
         return found
 
@@ -74,18 +81,6 @@ class _Pieces:
         room = (*self._room, self._touched)
         low, near = raise_and_restore(start, other, twin, price, self._left, ends[0], ends[1:], most, *room)
         return float(low), near
-
-
-def exact_tree(patch: Patch, part: Patch, ends: Ints, weight: Floats, *, most: float) -> Ints:
-    """Edges of the lightest tree of a few ends on a part of a patch; none when it weighs over `most`.
-
-    Time grows with 3^ends, and with 2^ends times the edges of the part.
-    Source: Dreyfus and Wagner, "The Steiner problem in graphs", Networks 1 (1971) 195-207; the step along paths by
-    Dijkstra's method: Erickson, Monma and Veinott, Mathematics of Operations Research 12 (1987) 634-664.
-    """
-    own, local = weight[part.edges], part.local(ends.tolist())
-    chosen = np.flatnonzero(lightest_tree(part.start, part.other, part.edge, own, local, most))
-    return thinned(patch, part.edges[chosen], ends, weight)
 
 
 def spanning_tree(patch: Patch, ends: Ints, weight: Floats) -> Ints:

@@ -4,11 +4,12 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, OptimizeResult, milp
-from scipy.sparse import coo_array
+from scipy.sparse import csr_array
 
 from rillwright.errors import SolverError
 from rillwright.solvers.sizing.cases import Case, HeadDemand, step_for
@@ -164,12 +165,13 @@ class Programme:
     @cached_property
     def _limits(self) -> list[LinearConstraint]:
         """The rows laid out for the solver; none for no rows."""
-        entries = [(row, column, value) for row, terms in enumerate(self._rows) for column, value in terms.items()]
-        if not entries:
+        if not self._rows:
             return []
-        rows, places, values = zip(*entries, strict=True)
+        values = np.fromiter(chain.from_iterable(row.values() for row in self._rows), dtype=float)
+        columns = np.fromiter(chain.from_iterable(self._rows), dtype=np.int32)
+        starts = np.cumsum([0, *map(len, self._rows)], dtype=np.int32)
         shape = len(self._rows), self._steps + 2 * len(self._groups) + 1
-        return [LinearConstraint(coo_array((values, (rows, places)), shape=shape).tocsr(), self._low, np.inf)]
+        return [LinearConstraint(csr_array((values, columns, starts), shape=shape), self._low, np.inf)]
 
     def _read(self, result: OptimizeResult) -> dict[str, int]:
         chosen = np.rint(result.x[: self._steps]).astype(int)
