@@ -1,7 +1,8 @@
 """Which way a head throws: rays over the surfaces round it, and the sector that waters most lawn for least harm."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,8 +25,7 @@ _WORTH[PAVING], _WORTH[BUILDING], _WORTH[TRUNK] = -1.6, -60.0, 0.0
 _RADIUS_CARE = 1.5  # cost of a radius off the wanted one, per square of the logarithm; the water it takes comes on top
 
 
-@dataclass(frozen=True, slots=True)
-class Stand:
+class Stand(NamedTuple):
     """A head on trial: where it stands and how it is set."""
 
     at: tuple[float, float]  # [m]
@@ -42,8 +42,7 @@ class Stand:
 
     def like(self, other: "Stand") -> "Stand":
         """The same setting of a head that is held, or in the ground, as another is."""
-        return replace(
-            self,
+        return self._replace(
             held=other.held,
             aimed=other.aimed,
             existing=other.existing,

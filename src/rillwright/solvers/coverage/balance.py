@@ -13,6 +13,7 @@ from rillwright.model.parts import Catalogue
 from rillwright.model.plan import Head
 from rillwright.solvers.coverage.depth import parcels_of
 from rillwright.solvers.coverage.grid import Grid, grid_round
+from rillwright.solvers.coverage.kernels import cells_at
 from rillwright.solvers.coverage.shadow import Scene
 
 __all__ = ["Outlines", "WaterBalance", "outlines_round", "share_out", "water_balance"]
@@ -51,14 +52,11 @@ class Outlines:
 
     def within(self, x: Floats, y: Floats) -> dict[str, NDArray[np.bool_]]:
         """Say for points (n,) [m] which shapes hold them; exact, the map only saves work."""
-        grid = self.grid
-        column, row = np.floor((x - grid.x0) / grid.cell).astype(int), np.floor((y - grid.y0) / grid.cell).astype(int)
-        off = (column < 0) | (column >= grid.nx) | (row < 0) | (row >= grid.ny)
-        column[off], row[off] = 0, 0
-        doubtful = np.flatnonzero(off | self.near[row, column])
+        grid, place = self.grid, np.empty(len(x), dtype=np.int64)
+        doubtful = cells_at(x, y, grid.x0, grid.y0, grid.cell, self.near, place)
         found: dict[str, NDArray[np.bool_]] = {}
         for name, shape in self.shapes.items():
-            held = self.inside[name][row, column]
+            held = self.inside[name].take(place)
             held[doubtful] = shapely.contains_xy(shape, x[doubtful], y[doubtful])
             found[name] = held
         return found

@@ -6,7 +6,7 @@ search may take it away where that pays. New heads are placed round both.
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TypeVar
 
 from shapely.geometry import Point
@@ -65,7 +65,7 @@ class Standing:
         held = _in_place(stands, [_held(pin, stands, field, family) for pin in self.pins])
         yield held
         pairs = zip(self.existing, self.weights, strict=True)
-        there = [replace(_in_ground(head, stands, field, family), weight=weight) for head, weight in pairs]
+        there = [_in_ground(head, stands, field, family)._replace(weight=weight) for head, weight in pairs]
         if there:
             yield _in_place(held, there)
 
@@ -89,12 +89,12 @@ def _in_place(stands: Sequence[Stand], standing: Sequence[Stand]) -> list[Stand]
 
 def _held(pin: PinnedHead, stands: Sequence[Stand], field: Field, family: Family) -> Stand:
     """The best setting of a held head; as it is aimed, when the user says so."""
-    stand = replace(_set_at(pin.at, stands, field, family), held=pin.id)
+    stand = _set_at(pin.at, stands, field, family)._replace(held=pin.id)
     if pin.arc_start is None or pin.arc is None:
         return stand
     arc = pin.arc
     throw = _nearest(field, stand.throw.radius, lambda throw: throw.nozzle.can_throw(arc))
-    return stand if throw is None else replace(stand, throw=throw, arc_start=pin.arc_start % 360, arc=arc, aimed=True)
+    return stand if throw is None else stand._replace(throw=throw, arc_start=pin.arc_start % 360, arc=arc, aimed=True)
 
 
 def _in_ground(head: ExistingHead, stands: Sequence[Stand], field: Field, family: Family) -> Stand:
@@ -112,7 +112,7 @@ def _in_ground(head: ExistingHead, stands: Sequence[Stand], field: Field, family
             existing=head.id,
             fixed=True,
         )
-    return replace(_set_at(head.at, stands, field, family), existing=head.id)
+    return _set_at(head.at, stands, field, family)._replace(existing=head.id)
 
 
 def _set_at(at: tuple[float, float], stands: Sequence[Stand], field: Field, family: Family) -> Stand:

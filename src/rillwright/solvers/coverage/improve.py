@@ -3,7 +3,6 @@
 import math
 import sys
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -40,7 +39,9 @@ def improve(state: State, family: Family, *, trials: int, rng: np.random.Generat
         settled: set[Stand] = set()
         while trials > 0:
             before = state.cost()
-            for stand in rng.permutation(np.array([s for s in state.stands if s not in settled], dtype=object)):
+            unsettled = [stand for stand in state.stands if stand not in settled]
+            for number in rng.permutation(len(unsettled)):
+                stand = unsettled[number]
                 index = state.stands.index(stand)
                 trials -= _better_head(state, index, family, step)
                 if state.stands[index] is stand:
@@ -95,10 +96,10 @@ def _milder(field: Field, stand: Stand) -> Iterator[Stand]:
     moves = [(turn, less) for turn in range(-6, 7) for less in range(0, 13, STEP)]
     for turn, less in sorted(moves, key=lambda move: (abs(move[0]) + move[1], move)):
         if stand.arc < 360 and (stand.arc - less) / STEP in arcs:
-            yield replace(stand, arc_start=(stand.arc_start + turn) % 360, arc=stand.arc - less)
+            yield stand._replace(arc_start=(stand.arc_start + turn) % 360, arc=stand.arc - less)
     for throw in reversed(field.kit.throws):
         if throw.nozzle == stand.throw.nozzle and throw.radius < stand.throw.radius:
-            yield replace(stand, throw=throw)
+            yield stand._replace(throw=throw)
 
 
 def _parts(field: Field, stand: Stand) -> Iterator[Stand]:
@@ -107,7 +108,7 @@ def _parts(field: Field, stand: Stand) -> Iterator[Stand]:
     for less in range(14, round(stand.arc), STEP):
         for turn in (0, less):
             if (stand.arc - less) / STEP in arcs:
-                yield replace(stand, arc_start=(stand.arc_start + turn) % 360, arc=stand.arc - less)
+                yield stand._replace(arc_start=(stand.arc_start + turn) % 360, arc=stand.arc - less)
 
 
 def _grazes(landed: NDArray[np.float64], limit: float) -> bool:
@@ -265,7 +266,7 @@ def _variations(field: Field, stand: Stand, family: Family, step: float) -> Iter
     yield from _turns(field, stand)
     for throw in field.throws_near(stand.throw.radius):
         if throw != stand.throw and stand.arc / STEP in field.kit.arcs(throw.nozzle):
-            yield replace(stand, throw=throw)
+            yield stand._replace(throw=throw)
     for factor in (1.0, 0.85, 1.15):
         aimed = field.aim(Seat(stand.at, stand.wanted * factor, stand.pinned), family)
         if aimed is not None:
@@ -274,12 +275,12 @@ def _variations(field: Field, stand: Stand, family: Family, step: float) -> Iter
 
 def _strip_variations(field: Field, stand: Stand, step: float) -> Iterator[Stand]:
     for at in _slides(field, stand, 0.4 * step):
-        yield replace(stand, at=at)
+        yield stand._replace(at=at)
     for turn in _STRIP_TURNS:
-        yield replace(stand, arc_start=(stand.arc_start + turn) % 360)
+        yield stand._replace(arc_start=(stand.arc_start + turn) % 360)
     for throw in field.kit.throws:
         if throw.nozzle.pattern == stand.throw.nozzle.pattern and throw != stand.throw:
-            yield replace(stand, throw=throw)
+            yield stand._replace(throw=throw)
 
 
 def _slides(field: Field, stand: Stand, step: float) -> list[tuple[float, float]]:
@@ -313,4 +314,4 @@ def _turns(field: Field, stand: Stand) -> Iterator[Stand]:
         moves = [(now + more, start) for more in (-6, -3, 3, 6) for start in (0, -more)]
     for steps, start in moves:
         if steps in arcs:
-            yield replace(stand, arc_start=(stand.arc_start + start * STEP) % 360, arc=float(steps * STEP))
+            yield stand._replace(arc_start=(stand.arc_start + start * STEP) % 360, arc=float(steps * STEP))

@@ -11,6 +11,7 @@ __all__ = [
     "DIRECTIONS",
     "PAST_THE_FACE",
     "cell_span",
+    "cells_at",
     "cross_outline",
     "fill",
     "first_hits",
@@ -50,8 +51,8 @@ def _gap(ax: float, ay: float, sx: float, sy: float) -> float:
 
 
 @njit(cache=True)
-def first_hits(x: float, y: float, faces: Floats, reach: float, distance: Floats, which: NDArray[np.int64]) -> None:
-    """Shorten `distance` (720,) to the first face in each direction and note which face it is, in place."""
+def first_hits(x: float, y: float, faces: Floats, reach: float, distance: Floats, kind: Codes, own: int) -> None:
+    """Shorten `distance` (720,) to the first face in each direction and write `own` in its `kind` there, in place."""
     for f in range(len(faces)):
         ax, ay = faces[f, 0] - x, faces[f, 1] - y
         sx, sy = faces[f, 2] - faces[f, 0], faces[f, 3] - faces[f, 1]
@@ -66,7 +67,7 @@ def first_hits(x: float, y: float, faces: Floats, reach: float, distance: Floats
                 continue
             along, far = (ax * ry - ay * rx) / cross, (ax * sy - ay * sx) / cross
             if far > 0.0 and 0.0 <= along <= 1.0 and far < distance[k % DIRECTIONS]:
-                distance[k % DIRECTIONS], which[k % DIRECTIONS] = far, f
+                distance[k % DIRECTIONS], kind[k % DIRECTIONS] = far, own
 
 
 @njit(cache=True)
@@ -171,6 +172,28 @@ def cell_span(least: float, most: float, start: float, cell: float, count: int) 
     """First cell and the one after the last that water from `least` to `most` [m] may wet, of `count` in a row."""
     first, after = math.floor((least - start) / cell) - 1, math.ceil((most - start) / cell) + 1
     return min(max(first, 0), count), max(min(after, count), 0)
+
+
+@njit(cache=True)
+def cells_at(
+    x: Floats, y: Floats, x0: float, y0: float, cell: float, near: NDArray[np.bool_], place: NDArray[np.int64]
+) -> NDArray[np.int64]:
+    """Write in `place` (n,) the cells that points lie in, by rows; returns which of them are doubtful.
+
+    Parameters: x, y (n,) [m]; x0, y0 [m], lower left corner; near (ny, nx), cells whose points are doubtful, as are
+    those off the grid, which get cell 0.
+    """
+    rows, columns = near.shape
+    doubtful = np.empty(len(x), dtype=np.int64)
+    count = 0
+    for i in range(len(x)):
+        column, row = math.floor((x[i] - x0) / cell), math.floor((y[i] - y0) / cell)
+        off = column < 0 or column >= columns or row < 0 or row >= rows
+        place[i] = 0 if off else row * columns + column
+        if off or near[row, column]:
+            doubtful[count] = i
+            count += 1
+    return doubtful[:count]
 
 
 @njit(cache=True)

@@ -155,7 +155,7 @@ class _StillAir:
             rate[window] += part
         shape, grid = self._ground.lawns[self._lawn_id], self._grid
         lawn = lawn_of(heads, shares, rate, grid, lawn_id=self._lawn_id, ground=self._ground)
-        notes = notes_on(lawn, rate=rate, grid=grid, shape=shape, system=self._yard.units)
+        notes = notes_on(lawn, depth=rate[_windows(shape, grid).mask], system=self._yard.units)
         return LawnLayout(tuple(heads), lawn, notes)
 
     def _of(self, head: Head) -> tuple[Patch, WaterBalance]:

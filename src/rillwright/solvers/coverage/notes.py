@@ -1,12 +1,9 @@
 """What a reader should know about the water on a lawn."""
 
-from shapely.geometry.base import BaseGeometry
-
 from rillwright.model.findings import Finding
 from rillwright.model.plan import Lawn
 from rillwright.physics.units import System, show
 from rillwright.solvers.coverage.depth import Floats
-from rillwright.solvers.coverage.grid import Grid, cells_of
 
 __all__ = ["notes_on"]
 
@@ -15,9 +12,9 @@ _ELSEWHERE = 0.08  # share of the water on beds and other lawns that a reader sh
 _DRY_SHARE = 0.01  # of the lawn
 
 
-def notes_on(lawn: Lawn, *, rate: Floats, grid: Grid, shape: BaseGeometry, system: System) -> tuple[Finding, ...]:
-    """What only the grid shows of one lawn's water; rate [m/s] on the grid. Limits are held by the plan's checks."""
-    notes = (_elsewhere(lawn), _dry(lawn, rate, grid, shape, system))
+def notes_on(lawn: Lawn, *, depth: Floats, system: System) -> tuple[Finding, ...]:
+    """What only the grid shows of one lawn's water; depth [m/s] of its cells. Limits are held by the plan's checks."""
+    notes = (_elsewhere(lawn), _dry(lawn, depth, system))
     return tuple(note for note in notes if note is not None)
 
 
@@ -34,9 +31,8 @@ def _elsewhere(lawn: Lawn) -> Finding | None:
     )
 
 
-def _dry(lawn: Lawn, rate: Floats, grid: Grid, shape: BaseGeometry, system: System) -> Finding | None:
-    cells = cells_of(shape, grid)
-    dry = float((rate[cells] < _DRY * lawn.evenness.mean_rate).mean())
+def _dry(lawn: Lawn, depth: Floats, system: System) -> Finding | None:
+    dry = float((depth < _DRY * lawn.evenness.mean_rate).mean())
     if dry <= _DRY_SHARE:
         return None
     x, y = lawn.evenness.driest

@@ -76,9 +76,11 @@ def edge_seats(ground: Shape, *, spacing: float, radius: float, least: float) ->
     """
     seats: list[Seat] = []
     for part in shapely.get_parts(ground):
+        faces, grown = segments_of(part), part.buffer(1e-6)
+        shapely.prepare(grown)
         rings = [part.exterior, *(hole for hole in part.interiors if _wide(hole) > 0.6 * spacing)]
         for ring in rings:
-            seats += _ring_seats(ring, part, spacing=spacing, radius=radius, least=least)
+            seats += _ring_seats(ring, faces, grown, spacing=spacing, radius=radius, least=least)
     return _apart(seats, share=0.4 * spacing / radius)
 
 
@@ -87,7 +89,9 @@ def _wide(ring: LinearRing) -> float:
     return math.sqrt(box.area) if box.geom_type == "Polygon" else 0.0
 
 
-def _ring_seats(ring: LinearRing, part: Polygon, *, spacing: float, radius: float, least: float) -> list[Seat]:
+def _ring_seats(
+    ring: LinearRing, faces: Floats, grown: Shape, *, spacing: float, radius: float, least: float
+) -> list[Seat]:
     places = _corners(ring, tolerance=max(0.1, 0.06 * radius), apart=0.45 * spacing)
     closed = len(places) == 0
     places = places or [0.0]
@@ -95,7 +99,7 @@ def _ring_seats(ring: LinearRing, part: Polygon, *, spacing: float, radius: floa
     for here, there in zip(places, [*places[1:], places[0] + ring.length], strict=True):
         count = max(2, math.ceil((there - here) / _SAMPLE))
         along = np.linspace(here, there, count + 1)
-        local = _local_spacing(ring, part, along, spacing=spacing, least=least * spacing / radius)
+        local = _local_spacing(ring, faces, grown, along, spacing=spacing, least=least * spacing / radius)
         steps = np.concatenate(([0.0], np.cumsum((there - here) / count / ((local[1:] + local[:-1]) / 2))))
         pieces = max(3 if closed else 1, math.ceil(steps[-1] - 0.06))
         marks = np.interp(np.arange(pieces) * steps[-1] / pieces, steps, along)
@@ -121,18 +125,23 @@ def _corners(ring: LinearRing, *, tolerance: float, apart: float) -> list[float]
     return sorted(kept)
 
 
-def _local_spacing(ring: LinearRing, part: Polygon, along: Floats, *, spacing: float, least: float) -> Floats:
-    """Spacing [m] at places along a ring: the lawn's width across, where that is less than the full spacing."""
+def _local_spacing(
+    ring: LinearRing, faces: Floats, grown: Shape, along: Floats, *, spacing: float, least: float
+) -> Floats:
+    """Spacing [m] at places along a ring: the lawn's width across, where that is less than the full spacing.
+
+    Parameters: faces (m, 4) [m] of the part that the ring bounds; grown, that part a hair larger.
+    """
     half = 0.05
     ahead = shapely.line_interpolate_point(ring, (along + half) % ring.length)
     behind = shapely.line_interpolate_point(ring, (along - half) % ring.length)
     spot = shapely.get_coordinates(shapely.line_interpolate_point(ring, along % ring.length))
     side = shapely.get_coordinates(ahead) - shapely.get_coordinates(behind)
     normal = np.column_stack((-side[:, 1], side[:, 0])) / np.maximum(np.hypot(*side.T), 1e-9)[:, None]
-    left = shapely.contains_xy(part.buffer(1e-6), *(spot + 0.05 * normal).T)
+    left = shapely.contains_xy(grown, *(spot + 0.05 * normal).T)
     normal[~left] *= -1
     start = spot + 0.02 * normal
-    width = 0.02 + np.minimum(_clear(start, normal, segments_of(part)), 1.2 * spacing)
+    width = 0.02 + np.minimum(_clear(start, normal, faces), 1.2 * spacing)
     width[[0, -1]] = width[[1, -2]]  # at a corner the normal means nothing
     window = max(1, round(0.7 * spacing / max(along[1] - along[0], 1e-6)))
     padded = np.pad(width, window, mode="edge")

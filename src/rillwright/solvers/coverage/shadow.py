@@ -90,12 +90,9 @@ def segments_of(shape: BaseGeometry) -> Floats:
 
 def spot_at(at: tuple[float, float], scene: Scene, *, reach: float) -> Spot:
     """Look round from a place [m]; faces farther off than `reach` [m] are left out."""
-    hit, which = np.full(DIRECTIONS, math.inf), np.full(DIRECTIONS, -1)
-    first_hits(*at, scene.walls, reach, hit, which)
-    kind = np.where(which >= 0, WALL, FREE).astype(np.int8)
-    which[:] = -1
-    first_hits(*at, scene.bark, reach, hit, which)
-    kind[which >= 0] = BARK
+    hit, kind = np.full(DIRECTIONS, math.inf), np.full(DIRECTIONS, FREE, dtype=np.int8)
+    first_hits(*at, scene.walls, reach, hit, kind, WALL)
+    first_hits(*at, scene.bark, reach, hit, kind, BARK)
     low = np.full((len(scene.plants), DIRECTIONS, CROSSINGS), math.inf)
     for planting, crossed in zip(scene.plants, low, strict=True):
         cross_outline(*at, planting.faces, reach, crossed)

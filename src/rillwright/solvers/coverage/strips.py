@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise, product
 from typing import TYPE_CHECKING
 
@@ -301,4 +301,4 @@ def _onto(ground: Polygon | MultiPolygon, stand: Stand) -> Stand:
     if ground.covers(point):
         return stand
     near = shapely.ops.nearest_points(ground, point)[0]
-    return replace(stand, at=(float(near.x), float(near.y)))
+    return stand._replace(at=(float(near.x), float(near.y)))

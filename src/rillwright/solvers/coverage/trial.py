@@ -241,9 +241,20 @@ def _spots_of(cells: NDArray[np.bool_], grid: Grid, drawn: Sequence[BaseGeometry
     full = ground >= 0.4 * ground.max()
     x, y = (centres[cells] for centres in grid.centres())
     part = np.full(cells.shape, -1, dtype=np.int32)
-    part[cells] = np.argmin([shapely.distance(one, shapely.points(x, y)) for one in drawn], axis=0)
+    part[cells] = _lawn_of(x, y, drawn)
     middles = np.flatnonzero(cells).astype(np.int32)[full]
     return Spots(part, np.bincount(part[cells], minlength=len(drawn)), middles, 1.0 / ground[full], half)
+
+
+def _lawn_of(x: Floats, y: Floats, drawn: Sequence[BaseGeometry]) -> NDArray[np.int64]:
+    """Which of the lawns as drawn holds each point (n,) [m], or is nearest to it."""
+    for one in drawn:
+        shapely.prepare(one)
+    held = np.array([shapely.intersects_xy(one, x, y) for one in drawn])
+    number, none = held.argmax(axis=0), ~held.any(axis=0)
+    if none.any():
+        number[none] = np.argmin([shapely.distance(one, shapely.points(x[none], y[none])) for one in drawn], axis=0)
+    return np.asarray(number)
 
 
 class State:
