@@ -12,6 +12,7 @@ from scipy.spatial import cKDTree
 from shapely.geometry import Point
 from shapely.ops import nearest_points
 
+from rillwright.solvers.routing.graph_kernel import unreplaced
 from rillwright.solvers.routing.in_ground import follow, keep_off
 from rillwright.solvers.routing.patches import Ints, Patch, make_patch
 from rillwright.solvers.routing.surfaces import EDGE, DigGround, Floats
@@ -202,28 +203,6 @@ def _first_sights(dig: DigGround, points: Floats, inside: Ints, outside: Ints) -
 
 def _needed(points: Floats, pairs: Ints, trench: Floats) -> NDArray[np.bool_]:
     """Say which edges no two others replace, node by node, so that what replaces an edge is still there."""
-    nodes = len(points)
-    key = pairs[:, 0] * nodes + pairs[:, 1]
-    order = np.argsort(key)
-    key, numbers = key[order], order
-    patch = make_patch(np.arange(nodes), np.arange(len(pairs)), pairs[:, 0], pairs[:, 1])
+    patch = make_patch(np.arange(len(points)), np.arange(len(pairs)), pairs[:, 0], pairs[:, 1])
     length = np.linalg.norm(points[pairs[:, 0]] - points[pairs[:, 1]], axis=1)
-    there = np.ones(len(pairs), dtype=bool)
-    for via in range(nodes):
-        arcs = np.arange(patch.start[via], patch.start[via + 1])
-        arcs = arcs[there[patch.edge[arcs]]]
-        near, own = patch.other[arcs], patch.edge[arcs]
-        way = length[own]
-        span = points[near]
-        direct = np.hypot(span[:, None, 0] - span[None, :, 0], span[:, None, 1] - span[None, :, 1])
-        a, b = np.nonzero(way[:, None] + way[None] <= DETOUR * direct + 1e-9)
-        once = near[a] < near[b]
-        a, b = a[once], b[once]
-        wanted = near[a] * nodes + near[b]
-        spot = np.minimum(np.searchsorted(key, wanted), len(key) - 1)
-        edge = numbers[spot]
-        found = (key[spot] == wanted) & there[edge]
-        a, b, edge = a[found], b[found], edge[found]
-        cheap = trench[own[a]] + trench[own[b]] <= DETOUR * trench[edge] + 1e-9
-        there[edge[cheap]] = False
-    return there
+    return np.asarray(unreplaced(patch.start, patch.other, patch.edge, points, length, trench, DETOUR))
