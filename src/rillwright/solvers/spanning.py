@@ -7,20 +7,27 @@ __all__ = ["spanning_length"]
 
 
 @njit(cache=True)
-def spanning_length(chosen, number, between):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN201
-    """Length of the shortest tree over the first `number` chosen points; between, lengths by pairs of all points."""
-    left, gap = np.empty(number - 1, dtype=np.int64), np.empty(number - 1)
+def spanning_length(chosen, number, between, most):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN201
+    """Length of the shortest tree over the first `number` chosen points, infinite when it is over the most.
+
+    Parameters: between, lengths by pairs of all points.
+    """
+    left, gap = np.empty(number, dtype=np.int64), np.empty(number)
+    nearest = 0
     for k in range(number - 1):
         left[k], gap[k] = chosen[k + 1], between[chosen[0], chosen[k + 1]]
+        if gap[k] < gap[nearest]:
+            nearest = k
     length = 0.0
-    for rest in range(number - 1, 0, -1):
-        nearest_k = 0
-        for k in range(1, rest):
-            if gap[k] < gap[nearest_k]:
-                nearest_k = k
-        length += gap[nearest_k]
-        joined = left[nearest_k]
-        gap[nearest_k], left[nearest_k] = gap[rest - 1], left[rest - 1]
-        for k in range(rest - 1):
+    for rest in range(number - 2, -1, -1):
+        length += gap[nearest]
+        if length > most:
+            return np.inf
+        joined = left[nearest]
+        gap[nearest], left[nearest] = gap[rest], left[rest]
+        nearest = 0
+        for k in range(rest):
             gap[k] = min(gap[k], between[joined, left[k]])
+            if gap[k] < gap[nearest]:
+                nearest = k
     return length

@@ -20,7 +20,7 @@ def _tree(zone, owner, ends, numbers, between, chosen):  # type: ignore[no-untyp
         if owner[line] == zone:
             chosen[number] = first + line
             number += 1
-    return spanning_length(chosen, number, between)
+    return spanning_length(chosen, number, between, np.inf)
 
 
 @njit(cache=True)

@@ -26,65 +26,41 @@ def _link(heads, number, reach, legal):  # type: ignore[no-untyped-def]  # noqa:
 
 
 @njit(cache=True)
-def _overload(heads, number, yard):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
-    """Flow past what a zone may carry [ticks], and its price."""
-    flow, capacity, weight = yard[3], yard[4], yard[6]
-    load, room = flow[heads[0]], capacity[heads[0]]
+def _room(heads, number, capacity):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """What a zone may carry [ticks]."""
+    room = capacity[heads[0]]
     for k in range(1, number):
-        load += flow[heads[k]]
         room = min(room, capacity[heads[k]])
-    over = max(0, load - room)
-    return over, weight * over / room
+    return room
 
 
 @njit(cache=True)
-def _trench(heads, number, yard, most):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
-    """Cost of tree and link; infinite past the most that matters.
-
-    Parameters: yard, the trenches between heads [m], those from the open places [m], whether each place may serve
-    each head, flows and capacities [ticks], the price of trench [currency/m] and of a zone's whole capacity too much.
-    """
-    if most < 0:
-        return np.inf
-    between, reach, legal, price = yard[0], yard[1], yard[2], yard[5]
-    length = spanning_length(heads, number, between)
-    return price * (length + _link(heads, number, reach, legal)) if price * length <= most else np.inf
+def _drawn(a, b, h, k, number, members, draw):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """Draw what moves with head h from a to b, or h again for no other; and two heads of b in return, -1 for none."""
+    other = members[a, int(draw[4] * number[a])] if draw[2] >= 0.5 else h
+    takes, drawn = int(draw[3] * 3), members[b, int(draw[5] * number[b])]
+    if takes == 0:
+        return other, -1, -1
+    return other, drawn if takes == 1 else k, drawn
 
 
 @njit(cache=True)
-def _move(a, b, h, k, number, members, first, second, draw):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
-    """Draw a move of head h, and perhaps another, from zone a to b, for none, one or two heads of b.
-
-    Writes the zones that would come of it to first and second and returns their numbers of heads; 0 for no move.
-    """
-    gives, takes = 1 + int(draw[2] * 2), int(draw[3] * 3)
-    other_h = members[a, int(draw[4] * number[a])] if gives == 2 else h
-    if takes == 1:
-        k = members[b, int(draw[5] * number[b])]
-    other_k = members[b, int(draw[5] * number[b])] if takes == 2 else k
-    m, n = 0, 0
-    for i in range(number[a]):
-        if members[a, i] != h and members[a, i] != other_h:
-            first[m] = members[a, i]
+def _change(zone, number, one, two, new, other, changed):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """Write a zone to another list, with two heads less and two more; returns how many it holds, 0 past its room."""
+    m = 0
+    for i in range(number):
+        if zone[i] != one and zone[i] != two:
+            changed[m] = zone[i]
             m += 1
-    for i in range(number[b]):
-        if takes == 0 or (members[b, i] != k and members[b, i] != other_k):
-            second[n] = members[b, i]
-            n += 1
-    if m + 2 > len(first) or n + 2 > len(second):
-        return 0, 0
-    second[n] = h
-    n += 1
-    if other_h != h:
-        second[n] = other_h
-        n += 1
-    if takes > 0:
-        first[m] = k
+    if m + 2 > len(changed):
+        return 0
+    if new >= 0:
+        changed[m] = new
         m += 1
-        if other_k != k:
-            first[m] = other_k
+        if other != new:
+            changed[m] = other
             m += 1
-    return m, n
+    return m
 
 
 @njit(cache=True)
@@ -106,14 +82,24 @@ def anneal(home, near, yard, temperature, draws):  # type: ignore[no-untyped-def
     """Move heads between zones at one temperature; returns the best lawful homes met and their cost.
 
     Parameters: home, zone of each head, changed in place; near, heads of the same group nearest to each, -1 for none;
-    yard, as for the cost of a zone; draws, for each move tried seven random numbers from 0 to 1.
+    yard, the trenches between heads [m], those from the open places [m], whether each place may serve each head, flows
+    and capacities [ticks], the price of trench [currency/m] and of a zone's whole capacity too much; draws, for each
+    move tried seven random numbers from 0 to 1.
     """
     members, number = _members(home)
-    cost, over = np.zeros(len(number)), np.zeros(len(number), dtype=np.int64)
+    between, reach, legal, flow, capacity, metre, weight = yard
+    cost, load, over = (
+        np.zeros(len(number)),
+        np.zeros(len(number), dtype=np.int64),
+        np.zeros(len(number), dtype=np.int64),
+    )
     for z in range(len(number)):
-        over[z], price = _overload(members[z], number[z], yard)
-        cost[z] = price + _trench(members[z], number[z], yard, np.inf)
-    total, excess = cost.sum(), over.sum()
+        load[z] = flow[members[z, : number[z]]].sum()
+        room = _room(members[z], number[z], capacity)
+        over[z] = max(0, load[z] - room)
+        tree, link = spanning_length(members[z], number[z], between, np.inf), _link(members[z], number[z], reach, legal)
+        cost[z] = weight * over[z] / room + metre * (tree + link)
+    total, excess, roomy = cost.sum(), over.sum(), capacity.max()
     best, least = home.copy(), total if excess == 0 else np.inf
     first, second = np.zeros(members.shape[1], dtype=np.int64), np.zeros(members.shape[1], dtype=np.int64)
     for draw in draws:
@@ -122,14 +108,26 @@ def anneal(home, near, yard, temperature, draws):  # type: ignore[no-untyped-def
         if k < 0 or home[k] == home[h]:
             continue
         a, b = home[h], home[k]
-        m, n = _move(a, b, h, k, number, members, first, second, draw)
-        if m == 0:
-            continue
-        over_a, price_a = _overload(first, m, yard)
-        over_b, price_b = _overload(second, n, yard)
+        other_h, k, other_k = _drawn(a, b, h, k, number, members, draw)
         most = cost[a] + cost[b] - temperature * math.log(max(draw[6], 1e-300))  # of what is accepted
-        cost_a = price_a + _trench(first, m, yard, most - price_a - price_b)
-        cost_b = price_b + _trench(second, n, yard, most - price_b - cost_a)
+        more = flow[h] + (flow[other_h] if other_h != h else 0)
+        more -= (flow[k] if k >= 0 else 0) + (flow[other_k] if other_k != k else 0)
+        if weight * (max(load[a] - more, load[b] + more) - roomy) / roomy > most:
+            continue
+        m = _change(members[a], number[a], h, other_h, k, other_k, first)
+        n = _change(members[b], number[b], k, other_k, h, other_h, second)
+        if m == 0 or n == 0:
+            continue
+        room_a, room_b = _room(first, m, capacity), _room(second, n, capacity)
+        over_a, over_b = max(0, load[a] - more - room_a), max(0, load[b] + more - room_b)
+        price_a, price_b = weight * over_a / room_a, weight * over_b / room_b
+        if price_a + price_b > most:
+            continue
+        link_a, link_b = _link(first, m, reach, legal), _link(second, n, reach, legal)
+        longest = (most - price_a - price_b) / metre - link_a - link_b  # trees of both, as far as that matters
+        tree_a = spanning_length(first, m, between, longest)
+        tree_b = spanning_length(second, n, between, longest - tree_a)
+        cost_a, cost_b = price_a + metre * (tree_a + link_a), price_b + metre * (tree_b + link_b)
         if cost_a + cost_b == np.inf or cost_a + cost_b > most:
             continue
         for i in range(m):
@@ -139,7 +137,7 @@ def anneal(home, near, yard, temperature, draws):  # type: ignore[no-untyped-def
             members[b, i] = second[i]
             home[second[i]] = b
         excess += over_a + over_b - over[a] - over[b]
-        number[a], number[b] = m, n
+        number[a], number[b], load[a], load[b] = m, n, load[a] - more, load[b] + more
         total += cost_a + cost_b - cost[a] - cost[b]
         cost[a], cost[b], over[a], over[b] = cost_a, cost_b, over_a, over_b
         if excess == 0 and total < least - 1e-9:
