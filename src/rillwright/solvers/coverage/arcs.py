@@ -40,6 +40,10 @@ class Stand(NamedTuple):
     fixed: bool = False  # works as it stands in the ground: nothing of it changes but to keep off a wall
     weight: float = 1.0  # what it costs against a new head
 
+    def turned(self, by: float, arc: float) -> "Stand":
+        """The same head turned [°], with an arc [°]."""
+        return Stand(self.at, self.throw, (self.arc_start + by) % 360, arc, *self[4:])
+
     def like(self, other: "Stand") -> "Stand":
         """The same setting of a head that is held, or in the ground, as another is."""
         return self._replace(

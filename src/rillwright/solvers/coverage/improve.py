@@ -96,7 +96,7 @@ def _milder(field: Field, stand: Stand) -> Iterator[Stand]:
     moves = [(turn, less) for turn in range(-6, 7) for less in range(0, 13, STEP)]
     for turn, less in sorted(moves, key=lambda move: (abs(move[0]) + move[1], move)):
         if stand.arc < 360 and (stand.arc - less) / STEP in arcs:
-            yield stand._replace(arc_start=(stand.arc_start + turn) % 360, arc=stand.arc - less)
+            yield stand.turned(turn, stand.arc - less)
     for throw in reversed(field.kit.throws):
         if throw.nozzle == stand.throw.nozzle and throw.radius < stand.throw.radius:
             yield stand._replace(throw=throw)
@@ -108,7 +108,7 @@ def _parts(field: Field, stand: Stand) -> Iterator[Stand]:
     for less in range(14, round(stand.arc), STEP):
         for turn in (0, less):
             if (stand.arc - less) / STEP in arcs:
-                yield stand._replace(arc_start=(stand.arc_start + turn) % 360, arc=stand.arc - less)
+                yield stand.turned(turn, stand.arc - less)
 
 
 def _grazes(landed: NDArray[np.float64], limit: float) -> bool:
@@ -277,7 +277,7 @@ def _strip_variations(field: Field, stand: Stand, step: float) -> Iterator[Stand
     for at in _slides(field, stand, 0.4 * step):
         yield stand._replace(at=at)
     for turn in _STRIP_TURNS:
-        yield stand._replace(arc_start=(stand.arc_start + turn) % 360)
+        yield stand.turned(turn, stand.arc)
     for throw in field.kit.throws:
         if throw.nozzle.pattern == stand.throw.nozzle.pattern and throw != stand.throw:
             yield stand._replace(throw=throw)
@@ -314,4 +314,4 @@ def _turns(field: Field, stand: Stand) -> Iterator[Stand]:
         moves = [(now + more, start) for more in (-6, -3, 3, 6) for start in (0, -more)]
     for steps, start in moves:
         if steps in arcs:
-            yield stand._replace(arc_start=(stand.arc_start + start * STEP) % 360, arc=float(steps * STEP))
+            yield stand.turned(start * STEP, float(steps * STEP))

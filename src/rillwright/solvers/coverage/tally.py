@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from rillwright.solvers.coverage.grid import BED, BUILDING, OFF_SITE, PAVING, SURFACES
 
-__all__ = ["Patch", "Spots", "Tally", "begun", "put", "swap", "swap_and_weigh", "weigh"]
+__all__ = ["Patch", "Spots", "Tally", "begun", "put", "swap", "swap_and_weigh", "weigh", "weigh_without"]
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.int32]
@@ -305,3 +305,14 @@ def swap_and_weigh(
     """Put a head's water in the place of another's and weigh the layout so, in one call: most trials are this."""
     swap(tally, old, new)
     return weigh(tally, paving_limit, rates, allowed, heads, unit_flow, most)
+
+
+@njit(cache=True)
+def weigh_without(
+    tally: Tally, patch: Patch, paving_limit: float, rates: Floats, allowed: float, heads: float, unit_flow: float
+) -> float:
+    """Weigh a layout without a head's water, which is put back; rates and heads are those of the others."""
+    put(tally, patch, -1.0)
+    weight = weigh(tally, paving_limit, rates, allowed, heads, unit_flow, np.inf)
+    put(tally, patch, 1.0)
+    return weight

@@ -27,7 +27,7 @@ from rillwright.solvers.coverage.kit import STEP, Family, Kit, Throw
 from rillwright.solvers.coverage.placement import Seat, edge_direction, stand_ground
 from rillwright.solvers.coverage.search_kernels import fallen, stopped_by_walls
 from rillwright.solvers.coverage.shadow import BARK, PLANTS, WALL, Scene, Spot, segments_of, spot_at
-from rillwright.solvers.coverage.tally import Patch, Spots, begun, put, swap, swap_and_weigh, weigh
+from rillwright.solvers.coverage.tally import Patch, Spots, begun, put, swap, swap_and_weigh, weigh, weigh_without
 
 __all__ = ["Field", "Footprint", "Scale", "State", "make_field"]
 
@@ -311,13 +311,13 @@ class State:
         self.stands[index], self.prints[index], self._rates[index] = stand, footprint, footprint.log_rate
 
     def cost_without(self, index: int) -> float:
-        """What the layout would cost without a head."""
-        stand, footprint = self.remove(index)
-        cost = self.cost()
-        self.add(stand, footprint)
-        self.stands.insert(index, self.stands.pop())
-        self.prints.insert(index, self.prints.pop())
-        self._rates.insert(index, self._rates.pop())
+        """What the layout would cost without one of several heads."""
+        stand, footprint = self.stands[index], self.prints[index]
+        paving, rates, alike = self._limits()
+        others = np.concatenate((rates[:index], rates[index + 1 :]))
+        self._count(stand, footprint, -1)
+        cost = weigh_without(self.tally, footprint.water, paving, others, alike, *self._spent())
+        self._count(stand, footprint, 1)
         return cost
 
     def _count(self, stand: Stand, footprint: Footprint, sign: int) -> None:
