@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from rillwright.solvers.coverage.grid import LAWN, SURFACES
-from rillwright.solvers.coverage.tally import Patch, Spots, begun, put, swap, swap_and_weigh, weigh
+from rillwright.solvers.coverage.tally import Patch, Spots, begun, put, swap, swap_and_weigh, weigh, weigh_without
 
 SHAPE = (30, 44)
 NOTHING = np.zeros(1)  # one head, alike with itself
@@ -119,3 +119,15 @@ def test_a_trial_weighs_as_the_swapped_layout_does_with_what_it_spends():
     swap(plain, first, moved)
     assert found == pytest.approx(weight(plain) + 0.2 + 0.12 * 2 / 4)
     assert tried.landed == pytest.approx(2 * np.eye(SURFACES)[LAWN])
+
+
+def test_a_layout_weighs_without_a_head_as_one_that_never_had_it():
+    spots = spots_on(2)
+    both, alone = begun(spots), begun(spots)
+    first, second = (water(patch, at) for patch, at in patches(np.random.default_rng(1), 2))
+    put(alone, first, 1.0)
+    put(both, first, 1.0)
+    put(both, second, 1.0)
+    full = weight(both)
+    assert weigh_without(both, second, 0.05, NOTHING, 1.0, 0.0, np.inf) == pytest.approx(weight(alone), abs=2e-4)
+    assert weight(both) == pytest.approx(full, abs=1e-9)
