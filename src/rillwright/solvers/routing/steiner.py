@@ -25,22 +25,22 @@ def light_tree(patch: Patch, ends: Ints, weight: Floats) -> Ints:
     """Edges of a light tree that joins some nodes of a patch.
 
     Parameters: ends, different nodes joined by the patch; weight (m,), above 0, infinite where no tree may go.
-    The tree starts from the spanning tree over shortest ways. With few ends it is made the lightest on the nodes that
-    dual ascent leaves for a lighter one, or, if these are many, on the part of the patch near the ends. With more,
-    wherever it has a piece with WINDOW ends, that piece is made the lightest.
+    The tree starts from the spanning tree over shortest ways. Wherever it has a piece with WINDOW ends, that piece is
+    made the lightest; then, with few enough ends, the whole. A lighter tree is looked for on the nodes that dual ascent
+    leaves for it, or, if these are many, on the part of the patch near the ends.
     """
     if len(ends) < 2:
         return np.zeros(0, dtype=np.int64)
     tree, pieces = spanning_tree(patch, ends, weight), _Pieces(patch, weight)
-    if 3 ** (len(ends) - 1) * min(len(patch.nodes), part_size(len(ends))) <= EXACT_WORK:
-        lighter = pieces.lighter(ends.tolist(), float(weight[tree].sum()))
-        return lighter if len(lighter) else tree
-    for sweep in range(SWEEPS):
+    for sweep in range(SWEEPS if len(ends) > WINDOW else 0):
         better = thinned(patch, _swept(pieces, tree, ends, late=sweep % 2 == 1), ends, weight)
         if weight[better].sum() > weight[tree].sum() - LEAST_GAIN:
             break
         tree = better
-    return tree
+    if 3 ** (len(ends) - 1) * min(len(patch.nodes), part_size(len(ends))) > EXACT_WORK:
+        return tree
+    lighter = pieces.lighter(ends.tolist(), float(weight[tree].sum()))
+    return lighter if len(lighter) else tree
 
 
 class _Pieces:
