@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.interpolate import LinearNDInterpolator
 
 from rillwright.model.terrain import Terrain
 
@@ -57,3 +58,13 @@ def test_a_crest_between_the_corners_of_a_path_is_seen():
 def test_a_path_that_stays_in_one_place_has_the_height_there():
     ground = Terrain(SPOTS, plane(SPOTS))
     assert ground.along([(4, 3), (4, 3)]) == pytest.approx([plane([(4, 3)])[0]] * 2)
+
+
+@pytest.mark.parametrize("count", [5, 60, 900])
+def test_heights_inside_are_those_of_another_interpolation(count):
+    rng = np.random.default_rng(count)
+    spots, heights = rng.uniform(0, 40, (count, 2)), rng.normal(size=count)
+    points = rng.uniform(-5, 45, (2000, 2))
+    expected = LinearNDInterpolator(spots, heights)(points)
+    inside = np.isfinite(expected)
+    assert Terrain(spots, heights).height(points)[inside] == pytest.approx(expected[inside], abs=1e-12)
