@@ -2,12 +2,15 @@
 
 import itertools
 
+import numpy as np
 import pytest
 
 from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning import make_zones, make_zonings, with_bound
-from rillwright.solvers.zoning.partition import Partition
-from rillwright.solvers.zoning.plans import plan_cost as cost_of_plan
+from rillwright.solvers.zoning.partition import Partition, all_zones, best_partition
+from rillwright.solvers.zoning.partition import plan_cost as cost_of_plan
+from rillwright.solvers.zoning.pool import Pool
+from rillwright.solvers.zoning.reduced import promising
 from rillwright.solvers.zoning.task import zone_task
 from rillwright.solvers.zoning.windows import reworked
 from zoned_heads import anywhere, check_laws, groups_cost, load, option, partitions, plan_cost, problem_of, random_case
@@ -47,6 +50,30 @@ def test_the_second_zoning_is_the_second_best_of_every_partition():
         and all(sum(by_id[h].flow for h in zone) <= loads[0].capacity + 1e-12 for zone in zones)
     )
     assert (first.cost, second.cost) == (pytest.approx(costs[0]), pytest.approx(costs[1]))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_nothing_of_a_cheaper_choice_is_left_out(seed):
+    """Every choice of two zones with their places, by hand: what costs less than a known one is all in what is left."""
+    loads, options, may = random_case(30 + seed, 6, places=2, per_zone=3)
+    task = zone_task(problem_of(loads, options, may))
+    pool, zones = Pool(task), all_zones(task)
+    links = [(zone, p) for zone in zones for p in range(2)]
+    cost = np.array([pool.cost(zone, [p]) for zone, p in links])
+    opening = dict(enumerate(task.opening.tolist()))
+    choices = [
+        (cost[[i, j]].sum() + sum(opening[p] for p in {links[i][1], links[j][1]}), (i, j))
+        for i, j in itertools.combinations(range(len(links)), 2)
+        if sorted((*links[i][0], *links[j][0])) == list(range(6))
+    ]
+    choices.sort()
+    for known, pair in (choices[0], choices[len(choices) // 3], choices[-1]):
+        left = set(promising(links, cost, opening, task.groups, [2], known).tolist())
+        assert all(left.issuperset(other) for less, other in choices if less < known - 1e-6)
+        plan = Partition(tuple(links[i][0] for i in pair), tuple(links[i][1] for i in pair), proven=False)
+        best = best_partition(pool, zones, range(2), [2], known=plan, seed=0, work=1.0, watch=Watch())
+        assert best.proven
+        assert cost_of_plan(task, best) == pytest.approx(choices[0][0])
 
 
 def crossed_rows():

@@ -1,16 +1,20 @@
-"""Choose zones and places together out of a pool of feasible zones: set partitioning by CP-SAT."""
+"""Choose zones and places together out of a pool of feasible zones: set partitioning by CP-SAT.
 
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+Beside a choice that is known, only what a cheaper one may take is left to choose from (`reduced`); often nothing is.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning.cpsat import steady_solver
 from rillwright.solvers.zoning.pool import Pool
+from rillwright.solvers.zoning.reduced import promising
 from rillwright.solvers.zoning.task import ZoneTask
 
-__all__ = ["Partition", "all_zones", "best_partition", "most_alike", "thin_pool"]
+__all__ = ["Partition", "all_zones", "best_partition", "most_alike", "plan_cost", "thin_pool"]
 
 Zone = tuple[int, ...]
 
@@ -37,6 +41,13 @@ class Partition:
 def most_alike(zones: int) -> int:
     """Number of zones that two different plans may have in common, by heads and place."""
     return zones - max(1, zones // _APART)
+
+
+def plan_cost(task: ZoneTask, plan: Partition) -> float:
+    """Cost [currency] of the places a plan opens and of its trenches."""
+    pool = Pool(task)
+    trenches = sum(pool.cost(zone, [home]) for zone, home in zip(plan.zones, plan.places, strict=True))
+    return float(task.opening[sorted(set(plan.places))].sum()) + trenches
 
 
 def all_zones(task: ZoneTask) -> list[Zone] | None:
@@ -73,7 +84,7 @@ def best_partition(
     places: Sequence[int],
     counts: Sequence[int],
     *,
-    hint: Collection[tuple[Zone, int]] = (),
+    known: Partition | None = None,
     apart: Sequence[Partition] = (),
     seed: int,
     work: float,
@@ -81,14 +92,20 @@ def best_partition(
 ) -> Partition | None:
     """Cheapest choice of counts[g] zones for each group g that holds every head once; None when none was found.
 
-    Parameters: places to choose from; hint, the pairs of a plan known already; apart, plans from which the
-    choice must differ in a quarter of the zones, by heads or place; work, CP-SAT's deterministic time.
+    Parameters: places to choose from; known, a lawful choice; apart, plans from which the choice must differ in a
+    quarter of the zones, by heads or place; work, CP-SAT's deterministic time.
     """
     from ortools.sat.python import cp_model
 
     task, model = pool.task, cp_model.CpModel()
     links = [(zone, p) for zone in zones for p in places if np.isfinite(pool.links(zone)[p])]
     cost = [task.trench_cost * (pool.length(zone) + float(pool.links(zone)[p])) for zone, p in links]
+    if known is not None:
+        opening = {p: float(task.opening[p]) for p in places}
+        left = promising(links, np.array(cost), opening, task.groups, counts, plan_cost(task, known))
+        if len(left) == 0:
+            return replace(known, proven=True)
+        links, cost = [links[i] for i in left], [cost[i] for i in left]
     used = [model.new_bool_var("") for _ in links]
     opened = {p: model.new_bool_var("") for p in places}
     holders: dict[int, list[int]] = {h: [] for h in range(len(task.flow))}
@@ -108,14 +125,15 @@ def best_partition(
     terms = [round(scale * c) * u for c, u in zip(cost, used, strict=True)]
     terms += [round(scale * float(task.opening[p])) * opened[p] for p in places]
     model.minimize(sum(terms))
-    if hint:
+    if known is not None:
+        pairs = known.pairs
         for i, link in enumerate(links):
-            model.add_hint(used[i], link in hint)
+            model.add_hint(used[i], link in pairs)
         for p, variable in opened.items():
-            model.add_hint(variable, any(p == home for _, home in hint))
+            model.add_hint(variable, p in known.places)
     for plan in apart:
-        known = plan.pairs
-        same = sum(used[i] for i, link in enumerate(links) if link in known)
+        theirs = plan.pairs
+        same = sum(used[i] for i, link in enumerate(links) if link in theirs)
         model.add(same <= most_alike(sum(counts)))
     solver = steady_solver(seed=seed, work=work, watch=watch)
     solver.parameters.linearization_level = 2

@@ -7,15 +7,22 @@ import numpy as np
 
 from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning.groups import compact_zones
-from rillwright.solvers.zoning.partition import Partition, all_zones, best_partition, most_alike, thin_pool
+from rillwright.solvers.zoning.partition import (
+    Partition,
+    all_zones,
+    best_partition,
+    most_alike,
+    plan_cost,
+    thin_pool,
+)
 from rillwright.solvers.zoning.pool import Pool, choose_places
 from rillwright.solvers.zoning.task import ZoneTask
 
-__all__ = ["cheapest_plans", "differs", "plan_cost"]
+__all__ = ["cheapest_plans", "differs"]
 
 Zone = tuple[int, ...]
 
-_WORK = 1.0  # CP-SAT's deterministic time for the choice of zones from the pool
+_WORK = 0.5  # CP-SAT's deterministic time for the choice of zones from the pool
 _EXACT_WORK = 12.0  # the same when every feasible zone is listed
 _OTHER_WORK = 0.5  # the same for each further plan, where the search met none that differs enough
 _OFFERED = 6  # places offered besides those that the search opened
@@ -26,6 +33,8 @@ def cheapest_plans(
 ) -> list[Partition]:
     """Up to `most` different plans, cheapest first; the first is proven only if every feasible zone was listed.
 
+    Where several are asked for and zones met in the search make a cheaper plan than any searched, that one is added at
+    the end: the estimate is not sharp enough to leave a searched plan out for it.
     Parameters: start, zones of each group of the task, which fix the number of zones; effort, of annealing.
     """
     pool, numbers = Pool(task), [len(zones) for zones in start]
@@ -35,28 +44,21 @@ def cheapest_plans(
     candidates = thin_pool(pool, zones, opened) if listed is None else listed
     offered = _likely(pool, zones, opened) if listed is None else range(len(task.opening))
     choose = partial(best_partition, pool, candidates, offered, numbers, seed=seed, watch=watch)
-    first = choose(hint=searched[0].pairs, work=_WORK if listed is None else _EXACT_WORK) or searched[0]
+    first = choose(known=searched[0], work=_WORK if listed is None else _EXACT_WORK) or searched[0]
     if listed is None or not first.proven:
         moved = _at_home(pool, first.zones, choose_places(pool, first.zones))
         least = min(first, moved, key=lambda plan: plan_cost(task, plan))
         first = Partition(least.zones, least.places, proven=False)
-    plans = [first]
+    plans = [searched[0] if listed is None and most > 1 else first]
     while len(plans) < most and not watch.over():
         spare = next((plan for plan in searched if differs(plan, plans)), None)
         if listed is not None or spare is None:
-            hint = spare.pairs if spare else frozenset()
-            spare = choose(hint=hint, apart=plans, work=_OTHER_WORK) or spare
+            spare = choose(known=spare, apart=plans, work=_OTHER_WORK) or spare
         if spare is None:
             break
         plans.append(spare)
-    return sorted(plans, key=lambda plan: plan_cost(task, plan))
-
-
-def plan_cost(task: ZoneTask, plan: Partition) -> float:
-    """Cost [currency] of the places a plan opens and of its trenches."""
-    pool = Pool(task)
-    trenches = sum(pool.cost(zone, [home]) for zone, home in zip(plan.zones, plan.places, strict=True))
-    return float(task.opening[sorted(set(plan.places))].sum()) + trenches
+    plans.sort(key=lambda plan: plan_cost(task, plan))
+    return plans if any(plan.pairs == first.pairs for plan in plans) else [*plans, first]
 
 
 def differs(plan: Partition, others: Sequence[Partition]) -> bool:

@@ -11,8 +11,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from rillwright.solvers.watch import Watch
-from rillwright.solvers.zoning.partition import Partition
-from rillwright.solvers.zoning.plans import cheapest_plans, plan_cost
+from rillwright.solvers.zoning.partition import Partition, plan_cost
+from rillwright.solvers.zoning.plans import cheapest_plans
 from rillwright.solvers.zoning.task import ZoneTask
 
 __all__ = ["reworked"]

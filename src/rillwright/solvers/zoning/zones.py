@@ -12,8 +12,8 @@ from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning.bound import cost_bound
 from rillwright.solvers.zoning.count import Count, fewest_zones, simple_bound
 from rillwright.solvers.zoning.forest import forest_bound
-from rillwright.solvers.zoning.partition import Partition
-from rillwright.solvers.zoning.plans import cheapest_plans, differs, plan_cost
+from rillwright.solvers.zoning.partition import Partition, plan_cost
+from rillwright.solvers.zoning.plans import cheapest_plans, differs
 from rillwright.solvers.zoning.result import Clash, ZoneGroup, ZoneProblem, Zoning
 from rillwright.solvers.zoning.task import ZoneTask, zone_task
 from rillwright.solvers.zoning.wide import WHOLE, Spread, count_in_parts, wide_plan
@@ -56,8 +56,9 @@ def make_zonings(
     spread: Spread = map,
     prove: bool = True,
 ) -> tuple[Zoning, ...]:
-    """Up to `most` different zonings with the fewest zones, cheapest first; the first is that of `make_zones`.
+    """Up to `most` different zonings with the fewest zones, cheapest first.
 
+    Where zones met in the search make a cheaper zoning than any searched, that one is added at the end.
     Each differs from every other in a quarter of its zones or more, by their heads or their place. Their costs are
     the estimate's, so the caller may route several and keep what is cheapest in truth; they have no bound yet, unless
     every zone was listed (`with_bound`).
