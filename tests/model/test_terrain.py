@@ -68,3 +68,17 @@ def test_heights_inside_are_those_of_another_interpolation(count):
     expected = LinearNDInterpolator(spots, heights)(points)
     inside = np.isfinite(expected)
     assert Terrain(spots, heights).height(points)[inside] == pytest.approx(expected[inside], abs=1e-12)
+
+
+@pytest.mark.parametrize("turn", range(0, 90, 5))
+@pytest.mark.parametrize(("columns", "rows"), [(4, 3), (6, 3), (6, 6)])
+def test_spots_measured_in_a_turned_grid_hold(columns, rows, turn):
+    """Along the straight edges of some of them Delaunay's triangulation has triangles without area."""
+    x, y = np.meshgrid(3.0 * np.arange(columns), 3.0 * np.arange(rows))
+    cosine, sine = np.cos(np.radians(turn)), np.sin(np.radians(turn))
+    spots = np.column_stack((cosine * x.ravel() - sine * y.ravel(), sine * x.ravel() + cosine * y.ravel()))
+    rng = np.random.default_rng(turn)
+    heights, points = rng.normal(size=len(spots)), rng.uniform(spots.min(axis=0), spots.max(axis=0), (500, 2))
+    expected = LinearNDInterpolator(spots, heights)(points)
+    inside = np.isfinite(expected)
+    assert Terrain(spots, heights).height(points)[inside] == pytest.approx(expected[inside], abs=1e-9)

@@ -16,34 +16,46 @@ _INWARD = 1e-7  # of the way to the hull's middle, by which a point on the hull 
 
 
 @njit(cache=True)
-def _height(
-    x: float, y: float, start: int, affine: Floats, neighbours: Whole, corners: Whole, heights: Floats
-) -> tuple[float, int]:
-    """Height [m] at a point and the triangle that holds it, found from a first one by a walk toward the point.
+def _shares(x: float, y: float, to: Floats) -> tuple[float, float, float]:
+    """Barycentric coordinates of a point in a triangle; none is a number where it has no area."""
+    dx, dy = x - to[2, 0], y - to[2, 1]
+    first, second = to[0, 0] * dx + to[0, 1] * dy, to[1, 0] * dx + to[1, 1] * dy
+    return first, second, 1.0 - first - second
 
-    Not a number where none holds it, with the last that was met.
+
+@njit(cache=True)
+def _holder(x: float, y: float, start: int, affine: Floats, neighbours: Whole) -> int:
+    """Triangle that holds a point, found from a first one by a walk toward the point; -1 where none does.
+
+    A walk that meets a triangle without area, as Delaunay's may have along straight edges, looks at all of them.
     """
     triangle = start
-    for _ in range(1 + len(corners)):
-        to = affine[triangle]
-        dx, dy = x - to[2, 0], y - to[2, 1]
-        first, second = to[0, 0] * dx + to[0, 1] * dy, to[1, 0] * dx + to[1, 1] * dy
-        third = 1.0 - first - second
+    for _ in range(1 + len(affine)):
+        first, second, third = _shares(x, y, affine[triangle])
         if first < -_ON_EDGE:
-            after = neighbours[triangle, 0]
+            triangle = neighbours[triangle, 0]
         elif second < -_ON_EDGE:
-            after = neighbours[triangle, 1]
+            triangle = neighbours[triangle, 1]
         elif third < -_ON_EDGE:
-            after = neighbours[triangle, 2]
-        elif third <= 1.0 + _ON_EDGE:
-            a, b, c = corners[triangle]
-            return float(first * heights[a] + second * heights[b] + third * heights[c]), triangle
+            triangle = neighbours[triangle, 2]
+        elif not math.isnan(third):
+            return triangle
         else:
-            break  # a triangle without area
-        if after < 0:
             break
-        triangle = int(after)
-    return np.nan, triangle
+        if triangle < 0:
+            return -1
+    for other in range(len(affine)):
+        if min(_shares(x, y, affine[other])) >= -_ON_EDGE:
+            return other
+    return -1
+
+
+@njit(cache=True)
+def _height(x: float, y: float, triangle: int, affine: Floats, corners: Whole, heights: Floats) -> float:
+    """Height [m] at a point in a triangle."""
+    first, second, third = _shares(x, y, affine[triangle])
+    a, b, c = corners[triangle]
+    return float(first * heights[a] + second * heights[b] + third * heights[c])
 
 
 @njit(cache=True)
@@ -61,8 +73,9 @@ def surface_heights(
     middle_x, middle_y, start = hull[:, 0].mean(), hull[:, 1].mean(), 0
     for k in range(len(points)):
         x, y = points[k]
-        found[k], start = _height(x, y, start, affine, neighbours, corners, heights)
-        if not math.isnan(found[k]):
+        holder = _holder(x, y, start, affine, neighbours)
+        if holder >= 0:
+            found[k], start = _height(x, y, holder, affine, corners, heights), holder
             continue
         least, near_x, near_y = np.inf, 0.0, 0.0
         for h in range(len(hull)):
@@ -74,7 +87,9 @@ def surface_heights(
             if away < least:
                 least, near_x, near_y = away, foot_x, foot_y
         inside_x, inside_y = near_x + _INWARD * (middle_x - near_x), near_y + _INWARD * (middle_y - near_y)
-        found[k], start = _height(inside_x, inside_y, start, affine, neighbours, corners, heights)
-        if math.isnan(found[k]):
+        holder = _holder(inside_x, inside_y, start, affine, neighbours)
+        if holder >= 0:
+            found[k], start = _height(inside_x, inside_y, holder, affine, corners, heights), holder
+        else:
             found[k] = heights[np.argmin(np.hypot(near_x - spots[:, 0], near_y - spots[:, 1]))]
     return found
