@@ -7,8 +7,10 @@ import pytest
 
 from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning import make_zones, make_zonings, with_bound
+from rillwright.solvers.zoning.count import fewest_zones
 from rillwright.solvers.zoning.partition import Partition, all_zones, best_partition
 from rillwright.solvers.zoning.partition import plan_cost as cost_of_plan
+from rillwright.solvers.zoning.plans import cheapest_plans
 from rillwright.solvers.zoning.pool import Pool
 from rillwright.solvers.zoning.reduced import promising
 from rillwright.solvers.zoning.task import zone_task
@@ -36,6 +38,21 @@ def test_zonings_are_lawful_different_and_in_order_of_cost(heads, places):
         number = len(a.groups)
         assert len(pairs_of(a.groups) - pairs_of(b.groups)) >= max(1, number // 4)
         assert len(b.groups) == number
+
+
+def test_a_plan_found_because_it_must_differ_is_never_called_the_cheapest():
+    others = 0
+    for seed in range(8):
+        loads, options, may = random_case(70 + seed, 16, places=4, per_zone=4)
+        task = zone_task(problem_of(loads, options, may))
+        (members,) = task.groups
+        start = [fewest_zones(task, members, seed=0, watch=Watch()).zones]
+        first, *more = cheapest_plans(task, start, most=4, effort=0, seed=0, watch=Watch())
+        assert not any(plan.proven for plan in more)
+        costs = [cost_of_plan(task, plan) for plan in (first, *more)]
+        assert not first.proven or costs[0] == min(costs)
+        others += len(more)
+    assert others >= 8
 
 
 def test_the_second_zoning_is_the_second_best_of_every_partition():

@@ -1,6 +1,7 @@
 """Cheapest plans at a given number of zones: search for compact zones, then choose among all zones met."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -56,8 +57,8 @@ def cheapest_plans(
             spare = choose(known=spare, apart=plans, work=_OTHER_WORK) or spare
         if spare is None:
             break
-        plans.append(spare)
-    plans.sort(key=lambda plan: plan_cost(task, plan))
+        plans.append(replace(spare, proven=False))
+    plans.sort(key=lambda plan: (not plan.proven, plan_cost(task, plan)))
     return plans if any(plan.pairs == first.pairs for plan in plans) else [*plans, first]
 
 
