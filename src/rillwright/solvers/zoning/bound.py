@@ -24,7 +24,7 @@ _EVERY_ROUND = 240  # heads up to which all rounds are run
 _WIDE_ROUNDS = 6_000  # over the number of heads, above that
 _CASE_ROUNDS = 4  # of cutting a case, at a time
 _TRIES = 3  # times that cutting a case may raise nothing, each with twice the rounds of the last
-_ALL_ROUNDS = 10_000  # of all cases at effort 1, over the number of heads; at least enough to work each case twice
+_ALL_ROUNDS = 80_000  # of all cases at effort 1, over the number of heads; at least enough to work each case twice
 _PARTED = 1e-3  # relative gain below which plans of several places are parted by the first of them
 
 

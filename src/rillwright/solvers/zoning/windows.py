@@ -19,8 +19,8 @@ __all__ = ["reworked"]
 
 Zone = tuple[int, ...]
 
-_WINDOW = 3  # zones opened up together
-_SWEEPS = 2  # at most
+_WINDOW = 5  # zones opened up together
+_SWEEPS = 3  # at most
 _EFFORT = 0.3  # of annealing in a window
 
 
