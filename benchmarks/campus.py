@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from timing import worked
 
 from rillwright.exchange import load_yard
 from rillwright.exchange.yard_file import validated
@@ -80,11 +81,6 @@ def campus(hectares: float, *, seed: int = 0) -> Yard:
 
 def _box(x: float, y: float, width: float, height: float) -> list[list[float]]:
     return [[x, y], [x + width, y], [x + width, y + height], [x, y + height]]
-
-
-def worked() -> float:
-    """Processor time [s] of this process and of the helpers that have ended."""
-    return sum(sum(resource.getrusage(who)[:2]) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
 
 
 def timed(yard: Yard) -> tuple[Plan, float, float, dict[str, float]]:

@@ -7,7 +7,6 @@ by the clock from the start of that process and from the yard to the plan, secon
 their ratio to those of the demo yard in the same run, and the gap of each proof.
 """
 
-import resource
 import sys
 import time
 from collections import defaultdict
@@ -18,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from timing import worked
 
 from rillwright.exchange import load_yard
 from rillwright.exchange.yard_file import validated
@@ -110,8 +110,7 @@ def timed(yard: Yard) -> Timed:
         plan = make_plan(yard, load_catalogue(), progress=tell, pool=pool)
         tell("end", 1.0)
         seconds = time.perf_counter() - begun
-    worked = sum(sum(resource.getrusage(who)[:2]) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
-    return Timed(plan, seconds, worked, dict(stages))
+    return Timed(plan, seconds, worked(), dict(stages))
 
 
 def timed_apart(yard: Yard) -> tuple[Timed, float]:

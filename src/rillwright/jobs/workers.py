@@ -112,7 +112,8 @@ def process_pool() -> Iterator[Executor | None]:
         yield pool
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
-        gc.unfreeze()
+        if forks:
+            gc.unfreeze()
 
 
 @contextmanager

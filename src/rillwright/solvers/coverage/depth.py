@@ -16,7 +16,7 @@ from rillwright.model.parts import Catalogue, Nozzle, Pattern, Profile, strip_re
 from rillwright.model.plan import Head
 from rillwright.solvers.coverage.flight import NO_PATHS, drift_table, path_table
 from rillwright.solvers.coverage.grid import Grid
-from rillwright.solvers.coverage.kernels import cell_span, lay, spread, throw
+from rillwright.solvers.coverage.kernels import Flight, cell_span, lay, spread, throw
 from rillwright.solvers.coverage.shadow import OPEN, PLANTS, Scene, Spot, spot_at
 
 __all__ = [
@@ -122,8 +122,8 @@ def _running(share: tuple[float, ...], rate: tuple[float, ...]) -> Floats:
     return np.asarray(flow / flow[-1])
 
 
-def flight_of(sample: Sample, spot: Spot, *, launch: float, pressure: float, scene: Scene) -> tuple[Floats, Floats]:
-    """Tables of the paths and of the drift of a pattern's water from a spot; parameters as for thrown_by."""
+def flight_of(sample: Sample, spot: Spot, *, launch: float, pressure: float, arc_start: float, scene: Scene) -> Flight:
+    """A pattern's parcels as they leave a spot, and what they may meet; parameters as for thrown_by."""
     height, radius = scene.nozzle_height, sample.reach
     drift = drift_table(
         pressure=pressure,
@@ -135,7 +135,23 @@ def flight_of(sample: Sample, spot: Spot, *, launch: float, pressure: float, sce
         square=scene.square,
     )
     path = path_table(pressure=pressure, launch=launch, height=height, radius=radius) if spot.planted else NO_PATHS
-    return path, drift
+    turn = math.radians(arc_start)
+    return Flight(
+        sample.distance,
+        sample.direction,
+        sample.cosine,
+        sample.sine,
+        spot.at,
+        turn,
+        radius,
+        spot.hit,
+        spot.kind,
+        spot.low,
+        spot.low_height,
+        PLANTS,
+        path,
+        drift,
+    )
 
 
 def thrown_by(sample: Sample, spot: Spot, *, launch: float, pressure: float, arc_start: float, scene: Scene) -> Thrown:
@@ -144,28 +160,10 @@ def thrown_by(sample: Sample, spot: Spot, *, launch: float, pressure: float, arc
     Parameters: launch [°] of the water over level; pressure [Pa] at the nozzle; arc_start [°]. A parcel that meets a
     wall, a trunk or plants taller than its path lands there; what flies free is shifted by wind and slope.
     """
-    path, drift = flight_of(sample, spot, launch=launch, pressure=pressure, scene=scene)
+    flight = flight_of(sample, spot, launch=launch, pressure=pressure, arc_start=arc_start, scene=scene)
     count = len(sample.distance)
     x, y, stopped = np.empty(count), np.empty(count), np.empty(count, dtype=np.int8)
-    throw(
-        sample.distance,
-        sample.direction,
-        sample.cosine,
-        sample.sine,
-        spot.at,
-        math.radians(arc_start),
-        sample.reach,
-        spot.hit,
-        spot.kind,
-        spot.low,
-        spot.low_height,
-        PLANTS,
-        path,
-        drift,
-        x,
-        y,
-        stopped,
-    )
+    throw(flight, x, y, stopped)
     return Thrown(x, y, sample.share, stopped)
 
 

@@ -1,6 +1,7 @@
 """Compiled loops over faces, parcels and cells; `shadow` and `depth` say what they do."""
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 from numba import njit
@@ -10,6 +11,7 @@ __all__ = [
     "CROSSINGS",
     "DIRECTIONS",
     "PAST_THE_FACE",
+    "Flight",
     "cell_span",
     "cells_at",
     "cross_outline",
@@ -108,27 +110,29 @@ def _between(table: Floats, share: float, along: float) -> float:
     return float(low * (1 - u) + high * u)
 
 
+class Flight(NamedTuple):
+    """Parcels of water as they leave a head, (n,) each, and what they may meet on their way."""
+
+    distance: Floats  # [m]
+    direction: Floats  # [rad]
+    cosine: Floats
+    sine: Floats
+    at: tuple[float, float]  # [m] of the head
+    turn: float  # [rad] of the pattern
+    reach: float  # [m] of the farthest
+    hit: Floats  # (720,) [m] to the first wall or trunk in each direction
+    kind: Codes  # (720,) of that
+    low: Floats  # (p, 720, crossings) [m] to where the outline of each planting is crossed
+    low_height: Floats  # (p,) [m]
+    low_kind: int  # of plants
+    path: Floats  # as path_table has it
+    drift: Floats  # as drift_table has it
+
+
 @njit(cache=True)
-def throw(
-    distance: Floats,
-    direction: Floats,
-    cosine: Floats,
-    sine: Floats,
-    at: tuple[float, float],
-    turn: float,
-    reach: float,
-    hit: Floats,
-    kind: Codes,
-    low: Floats,
-    low_height: Floats,
-    low_kind: int,
-    path: Floats,
-    drift: Floats,
-    x: Floats,
-    y: Floats,
-    stopped: Codes,
-) -> None:
-    """Say where each parcel lands and what stopped it, in place; arrays as thrown_by lists them."""
+def throw(flight: Flight, x: Floats, y: Floats, stopped: Codes) -> None:
+    """Say where each parcel lands [m] and what stopped it, in place."""
+    distance, direction, cosine, sine, at, turn, reach, hit, kind, low, low_height, low_kind, path, drift = flight
     turn_cosine, turn_sine = math.cos(turn), math.sin(turn)
     shares, ways = drift.shape[0] - 1, drift.shape[1]
     for i in range(len(distance)):

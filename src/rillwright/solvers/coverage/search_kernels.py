@@ -7,7 +7,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from rillwright.solvers.coverage.grid import SURFACES
-from rillwright.solvers.coverage.kernels import DIRECTIONS, cell_span, lay, throw
+from rillwright.solvers.coverage.kernels import DIRECTIONS, Flight, cell_span, lay, throw
 from rillwright.solvers.coverage.tally import Patch
 
 __all__ = ["best_sector", "fallen", "look", "nearest_heads", "nearest_piece", "stopped_by_walls"]
@@ -171,21 +171,8 @@ def _settle(
 
 @njit(cache=True)
 def fallen(
-    distance: Floats,
-    direction: Floats,
-    cosine: Floats,
-    sine: Floats,
+    flight: Flight,
     share: Floats,
-    at: tuple[float, float],
-    turn: float,
-    reach: float,
-    hit: Floats,
-    kind: Kinds,
-    low: Floats,
-    low_height: Floats,
-    low_kind: int,
-    path: Floats,
-    drift: Floats,
     instead: Codes,
     codes: Codes,
     origin: tuple[float, float],
@@ -197,13 +184,10 @@ def fallen(
     """A head's water on a grid: its parcels thrown as `throw` says, put down on surfaces and shared among cells.
 
     Parameters: on_walls, code of a building and the least share of the water that counts there; grid, as x0, y0, cell
-    [m], columns, rows; flow [m³/s]; the others as for throw, _settle and look.
+    [m], columns, rows; flow [m³/s]; share (n,) of it in each parcel; the others as for throw, _settle and look.
     """
     x, y, stopped = np.empty(len(share)), np.empty(len(share)), np.empty(len(share), dtype=np.int8)
-    throw(
-        distance, direction, cosine, sine, at, turn, reach, hit, kind, low, low_height, low_kind, path, drift,
-        x, y, stopped,
-    )  # fmt: skip
+    throw(flight, x, y, stopped)
     landed, total = np.zeros(SURFACES), 0.0
     low_x, low_y, high_x, high_y = _settle(x, y, share, stopped, instead, codes, origin, per_metre, landed)
     for k in range(SURFACES):

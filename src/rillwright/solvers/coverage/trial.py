@@ -26,7 +26,7 @@ from rillwright.solvers.coverage.grid import (
 from rillwright.solvers.coverage.kit import STEP, Family, Kit, Throw
 from rillwright.solvers.coverage.placement import Seat, edge_direction, stand_ground
 from rillwright.solvers.coverage.search_kernels import fallen, stopped_by_walls
-from rillwright.solvers.coverage.shadow import BARK, PLANTS, WALL, Scene, Spot, segments_of, spot_at
+from rillwright.solvers.coverage.shadow import BARK, WALL, Scene, Spot, segments_of, spot_at
 from rillwright.solvers.coverage.tally import Patch, Spots, begun, put, swap, swap_and_weigh, weigh, weigh_without
 
 __all__ = ["Field", "Footprint", "Scale", "State", "make_field"]
@@ -151,23 +151,12 @@ class Field:
             pressure=kit.pressure,
         )
         spot, surfaces = self.met_at(stand.at), self.surfaces
-        path, drift = flight_of(sample, spot, launch=profile.launch, pressure=kit.pressure, scene=self.scene)
+        flight = flight_of(
+            sample, spot, launch=profile.launch, pressure=kit.pressure, arc_start=stand.arc_start, scene=self.scene
+        )
         water = fallen(
-            sample.distance,
-            sample.direction,
-            sample.cosine,
-            sample.sine,
+            flight,
             sample.share,
-            spot.at,
-            math.radians(stand.arc_start),
-            sample.reach,
-            spot.hit,
-            spot.kind,
-            spot.low,
-            spot.low_height,
-            PLANTS,
-            path,
-            drift,
             _INSTEAD,
             surfaces.code,
             surfaces.origin,

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 from numba import njit
 
-from rillwright.solvers.routing.kernels import pop, up
+from rillwright.solvers.routing.kernels import pop, put
 
 __all__ = ["raise_and_restore", "raise_duals", "room_for", "twins"]
 
@@ -80,10 +80,7 @@ def _ways_within(start: Array, other: Array, price: Array, sources: Array, most:
             near, there = other[arc], label[node] + price[arc]
             if there < label[near] and there <= most:
                 label[near] = there
-                if place[near] < 0:
-                    heap[size], place[near] = near, size
-                    size += 1
-                up(heap, place, label, place[near])
+                size = put(heap, place, label, size, near)
     return label
 
 
@@ -136,9 +133,7 @@ def _raise(
         later = far < np.inf and far > key[number] and waiting > 0 and far > key[queue[0]]
         if later:
             key[number] = far
-            queue[waiting], spot[number] = number, waiting
-            waiting += 1
-            up(queue, spot, key, waiting - 1)
+            waiting = put(queue, spot, key, waiting, number)
         else:
             total += far
             waits[ends[number]] = False
@@ -188,8 +183,5 @@ def _to_next(
                     met[seen] = near
                     seen += 1
                 label[near] = there
-                if place[near] < 0:
-                    heap[size], place[near] = near, size
-                    size += 1
-                up(heap, place, label, place[near])
+                size = put(heap, place, label, size, near)
     return np.inf, seen

@@ -29,6 +29,16 @@ def up(heap: Array, place: Array, key: Array, spot: int) -> None:
 
 
 @njit(cache=True)
+def put(heap: Array, place: Array, key: Array, size: int, node: int) -> int:
+    """Put a node on a heap of `size` nodes, or move it up there when it got a lesser key; returns the new size."""
+    if place[node] < 0:
+        heap[size], place[node] = node, size
+        size += 1
+    up(heap, place, key, place[node])
+    return size
+
+
+@njit(cache=True)
 def pop(heap: Array, place: Array, key: Array, size: int) -> int:
     """Take the least node off a heap of `size` nodes."""
     least, node = heap[0], heap[size - 1]
@@ -61,9 +71,7 @@ def _spread(
     heap, place, size = np.empty(nodes, np.int64), np.full(nodes, -1, np.int64), 0
     for node in range(nodes):
         if label[node] < np.inf and label[node] + rest[node] <= limit:
-            heap[size], place[node] = node, size
-            size += 1
-            up(heap, place, label, size - 1)
+            size = put(heap, place, label, size, node)
     while size > 0:
         node = pop(heap, place, label, size)
         size -= 1
@@ -71,10 +79,7 @@ def _spread(
             near, there = other[arc], label[node] + weight[edge[arc]]
             if there < label[near] and there + rest[near] <= limit:
                 label[near], back[near] = there, -1 - arc
-                if place[near] < 0:
-                    heap[size], place[near] = near, size
-                    size += 1
-                up(heap, place, label, place[near])
+                size = put(heap, place, label, size, near)
 
 
 @njit(cache=True)
@@ -110,10 +115,7 @@ def ways_from(
             near, there = other[arc], label[node] + weight[edge[arc]]
             if there < label[near] and there <= reach:
                 label[near], owner[near], toward[near] = there, owner[node], edge[arc]
-                if place[near] < 0:
-                    heap[size], place[near] = near, size
-                    size += 1
-                up(heap, place, label, place[near])
+                size = put(heap, place, label, size, near)
     return label, owner, toward
 
 
@@ -187,10 +189,7 @@ def _follow(
             near, there = other[arc], label[node] + weight[edge[arc]]
             if there < label[near] and there <= reach:
                 label[near] = there
-                if place[near] < 0:
-                    heap[size], place[near] = near, size
-                    size += 1
-                up(heap, place, label, place[near])
+                size = put(heap, place, label, size, near)
     for spot in range(first, tail):
         label[found[spot]] = np.inf
     return found, far, tail
