@@ -46,6 +46,7 @@ LARGE = 150  # heads over which drafts are not routed on graphs of their own
 CHUNK = 12  # zonings priced quickly in one piece of work, at the most
 PIECES = 4  # of work into which zonings are parted at the least, so that as many processes have some
 STARTS = 2  # cheapest zonings by the estimate that are gone on from
+BUILT = 4  # zonings built in full before the descent: those of least quick price
 SMALL = 40  # over the number of heads: next cheapest zonings that are routed on graphs of their own too
 MOST_NEXT = 8  # of them
 STANDS = 8  # zonings that are gone on from in all, with the cheapest of those that were built and not taken
@@ -158,6 +159,7 @@ class _Search:
         found = [(arena, groups) for arena, groups in found if {g.place for g in groups} <= set(arena.offered)]
         trials = [(arena, screen(groups, arena=arena, start=start)) for arena, groups in found]
         others = [_Stand(math.inf, arena, trial) for arena, trial in trials if trial is not None]
+        others = sorted(others, key=lambda stand: stand.trial.price)[:BUILT]
         made = run_all(self.pool, _build_at, others)
         for stand, (total, draft) in zip(others, made, strict=True):
             self._take(total, draft)

@@ -21,7 +21,7 @@ _NEAR = 12  # nearest heads of the same group, through which a head meets other 
 _HOT, _COLD = 0.6, 0.02  # temperatures, in the trench between neighbours
 _STEPS = 40  # temperatures
 _MOVES = 300  # at each temperature, for each head
-_OVERLOAD = (10.0, 1000.0)  # price of one zone's whole capacity too much, hot and cold, in the same
+_OVERLOAD = (100.0, 1000.0)  # price of one zone's whole capacity too much, hot and cold, in the same
 
 
 def annealed(task: ZoneTask, zones: Sequence[Zone], places: Sequence[int], *, seed: int, watch: Watch) -> list[Zone]:

@@ -13,7 +13,7 @@ from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning.anneal import annealed
 from rillwright.solvers.zoning.carve import carve
 from rillwright.solvers.zoning.pairs import split_pairs
-from rillwright.solvers.zoning.pool import Pool, choose_places
+from rillwright.solvers.zoning.pool import Pool, choose_places, other_places
 from rillwright.solvers.zoning.task import ZoneTask
 
 __all__ = ["Found", "compact_zones", "settle"]
@@ -23,7 +23,7 @@ Found = tuple[float, list[Zone], list[int]]  # cost [currency], zones, open plac
 
 _STARTS = 4  # directions from which zones are carved
 _ROUNDS = 1_200  # over the number of heads: of annealing the cheapest plan, at most, at effort 1
-_IDLE = 4  # rounds in a row that found nothing cheaper, after which annealing ends; half of them from the second best
+_IDLE = 8  # rounds in a row that found nothing cheaper, after which annealing ends
 
 
 def compact_zones(
@@ -39,11 +39,10 @@ def compact_zones(
         found.append(settle(pool, zones, watch))
         if watch.over():
             break
-    rounds, idle = round(effort * _ROUNDS / len(pool.task.flow)), 0
+    rounds, idle, tried = round(effort * _ROUNDS / len(pool.task.flow)), 0, set[tuple[int, ...]]()
     for round_ in range(rounds):
         watch.tell("zones: compact", (_STARTS + 1 + round_) / (_STARTS + 1 + rounds))
-        ranked = sorted({round(plan[0], 6): plan for plan in reversed(found)}.items())
-        least, (_, zones, places) = ranked[0][0], ranked[min(idle * 2 // _IDLE, len(ranked) - 1)][1]
+        least, zones, places = _origin(pool, found, idle, tried)
         found.append(settle(pool, annealed(pool.task, zones, places, seed=seed + round_, watch=watch), watch))
         idle = 0 if found[-1][0] < least - 1e-5 else idle + 1
         if idle == _IDLE or watch.over():
@@ -58,6 +57,24 @@ def _starts(task: ZoneTask, group_zones: Sequence[Sequence[Zone]]) -> Iterator[l
         turn = 2 * math.pi * start / _STARTS
         towards = (math.cos(turn), math.sin(turn))
         yield [zone for packing in group_zones for zone in carve(task, packing, task.at, towards)]
+
+
+def _origin(pool: Pool, found: Sequence[Found], idle: int, tried: set[tuple[int, ...]]) -> Found:
+    """Zones and places to anneal from, and the least cost found.
+
+    After a round that found something cheaper the cheapest plan; else in turn the second, the cheapest, the zones of the
+    cheapest at other places, and again the cheapest.
+    """
+    first, *others = [plan for _, plan in sorted({round(plan[0], 6): plan for plan in reversed(found)}.items())]
+    if idle % 4 == 1 and others:
+        return first[0], *others[0][1:]
+    if idle % 4 == 3:
+        tried.add(tuple(first[2]))
+        elsewhere = other_places(pool, first[1], first[2], tried)
+        if elsewhere:
+            tried.add(tuple(elsewhere))
+            return first[0], first[1], elsewhere
+    return first
 
 
 def settle(pool: Pool, zones: list[Zone], watch: Watch) -> Found:

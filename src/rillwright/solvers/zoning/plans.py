@@ -53,6 +53,8 @@ def cheapest_plans(
     plans = [searched[0] if listed is None and most > 1 else first]
     while len(plans) < most and not watch.over():
         spare = next((plan for plan in searched if differs(plan, plans)), None)
+        if spare is None and listed is None and len(plans) > 1:
+            break
         if listed is not None or spare is None:
             spare = choose(known=spare, apart=plans, work=_OTHER_WORK) or spare
         if spare is None:

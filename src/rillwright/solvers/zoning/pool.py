@@ -1,13 +1,13 @@
 """Zones met in a search, with the length of each one's tree and its trench from each place."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Collection, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rillwright.solvers.zoning.task import ZoneTask
 
-__all__ = ["Pool", "choose_places", "spread_tree"]
+__all__ = ["Pool", "choose_places", "other_places", "spread_tree"]
 
 Zone = tuple[int, ...]
 
@@ -59,21 +59,39 @@ def spread_tree(between: NDArray[np.float64]) -> float:
 
 def choose_places(pool: Pool, zones: Sequence[Zone]) -> list[int]:
     """Places to open for given zones: add, drop or swap one place as long as the cost falls."""
-    task = pool.task
-    cost = np.minimum(task.trench_cost * np.array([pool.links(zone) for zone in zones]), _ILLEGAL).T.copy()
-    opening = task.opening
-
-    def total(places: Sequence[int]) -> float:
-        chosen = np.array(places)
-        return float(opening[chosen].sum() + cost[chosen].min(axis=0).sum())
-
-    every = range(len(opening))
+    total, every = _totals(pool, zones), range(len(pool.task.opening))
     chosen = [min(every, key=lambda p: (total([p]), p))]
     while True:
-        moves = [[*chosen, p] for p in every if p not in chosen]
-        moves += [[q for q in chosen if q != p] for p in chosen if len(chosen) > 1]
-        moves += [[*(q for q in chosen if q != p), r] for p in chosen for r in every if r not in chosen]
-        best = min(moves, key=total, default=chosen)
+        best = min(_changes(chosen, every), key=total, default=chosen)
         if total(best) >= total(chosen) - 1e-9:
             return sorted(chosen)
         chosen = best
+
+
+def other_places(
+    pool: Pool, zones: Sequence[Zone], places: Sequence[int], tried: Collection[tuple[int, ...]]
+) -> list[int]:
+    """Cheapest legal places for given zones that differ by one from some, and are not tried yet; none when all are."""
+    total = _totals(pool, zones)
+    changed = (sorted(change) for change in _changes(places, range(len(pool.task.opening))))
+    best = min((change for change in changed if tuple(change) not in tried), key=total, default=[])
+    return best if best and total(best) < _ILLEGAL else []
+
+
+def _totals(pool: Pool, zones: Sequence[Zone]) -> Callable[[Sequence[int]], float]:
+    """Cost of opening some places and of the trenches from them to given zones."""
+    task = pool.task
+    cost = np.minimum(task.trench_cost * np.array([pool.links(zone) for zone in zones]), _ILLEGAL).T.copy()
+
+    def total(places: Sequence[int]) -> float:
+        chosen = np.array(places)
+        return float(task.opening[chosen].sum() + cost[chosen].min(axis=0).sum())
+
+    return total
+
+
+def _changes(chosen: Sequence[int], every: Sequence[int]) -> list[list[int]]:
+    """Places with one more, one less, or another in place of one."""
+    changes = [[*chosen, p] for p in every if p not in chosen]
+    changes += [[q for q in chosen if q != p] for p in chosen if len(chosen) > 1]
+    return changes + [[*(q for q in chosen if q != p), r] for p in chosen for r in every if r not in chosen]
