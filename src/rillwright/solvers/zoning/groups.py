@@ -62,8 +62,8 @@ def _starts(task: ZoneTask, group_zones: Sequence[Sequence[Zone]]) -> Iterator[l
 def _origin(pool: Pool, found: Sequence[Found], idle: int, tried: set[tuple[int, ...]]) -> Found:
     """Zones and places to anneal from, and the least cost found.
 
-    After a round that found something cheaper the cheapest plan; else in turn the second, the cheapest, the zones of the
-    cheapest at other places, and again the cheapest.
+    After a round that found something cheaper they are the cheapest plan; else in turn the second, the cheapest, the
+    zones of the cheapest at other places, and again the cheapest.
     """
     first, *others = [plan for _, plan in sorted({round(plan[0], 6): plan for plan in reversed(found)}.items())]
     if idle % 4 == 1 and others:

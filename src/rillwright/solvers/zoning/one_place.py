@@ -22,11 +22,11 @@ class OnePlace:
     """Bounds on the plans that open a single place, of those that may serve all heads."""
 
     def __init__(self, task: ZoneTask, counts: Sequence[int]) -> None:
-        self._task, self._counts = task.at_places(np.flatnonzero(task.legal.all(axis=1))), counts
-        self._link = self._task.trench_cost * self._task.reach
-        self.bounds = np.zeros(len(self._task.opening))
+        self.task, self.counts = task.at_places(np.flatnonzero(task.legal.all(axis=1))), counts
+        self._link = self.task.trench_cost * self.task.reach
+        self.bounds = np.zeros(len(self.task.opening))
         if len(self.bounds):
-            self._programme = Programme(self._task.at_places([0]), counts)
+            self.programme = Programme(self.task.at_places([0]), counts)
             self._spread(0)  # by rows that pay nothing yet
 
     @property
@@ -41,21 +41,21 @@ class OnePlace:
         """
         place, spent, broken = int(np.argmin(self.bounds)), 0, True
         before = self.bounds[place]
-        self._programme.serve_from(float(self._task.opening[place]), self._link[place])
+        self.programme.serve_from(float(self.task.opening[place]), self._link[place])
         while broken and spent < rounds and np.argmin(self.bounds) == place and not watch.over():
             spent += 1
-            if self._programme.solve(watch) is None:
+            if self.programme.solve(watch) is None:
                 break
             self._spread(place)
-            broken = self._programme.cut()
+            broken = self.programme.cut()
         return spent, bool(self.bounds[place] > before * (1 + SETTLED))
 
     def _spread(self, place: int) -> None:
         """Raise all bounds by what the rows of the programme's last solution pay, with a place open."""
-        worth, heads = self._programme.worth, len(self._task.flow)
-        arc = np.minimum((self._programme.cost[:heads] - worth[:heads]).min(axis=0), self._link.max())
-        found = self._programme.value + self._task.opening - self._task.opening[place] + arc.sum()
-        for members, count in zip(self._task.groups, self._counts, strict=True):
+        worth, heads = self.programme.worth, len(self.task.flow)
+        arc = np.minimum((self.programme.cost[:heads] - worth[:heads]).min(axis=0), self._link.max())
+        found = self.programme.value + self.task.opening - self.task.opening[place] + arc.sum()
+        for members, count in zip(self.task.groups, self.counts, strict=True):
             own = list(members)
             more = self._link[:, own] - worth[heads, own] - arc[own]
             found += np.sort(more, axis=1)[:, :count].sum(axis=1)

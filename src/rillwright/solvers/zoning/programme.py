@@ -52,11 +52,12 @@ class Programme:
         self._open: Floats = np.zeros(self.places)
         self.value = 0.0  # of the last solution, in which no trench is left out
         self.worth: Floats = np.zeros_like(self.cost)  # what the last solution's rows pay for each trench
-        self._cuts = Rows.none(self.heads)
+        self.cuts = Rows.none(self.heads)
         self._rows = np.zeros(0, dtype=np.int32)  # of the cuts, among all
         self._idle = np.zeros(0, dtype=np.int64)  # by cut, solves since it was last binding
         self._starts, self._from = self.heads, self.heads + len(task.groups)  # first rows of groups and of places
         self._number = self._from + self.places  # row of the number of places open
+        self.paid = self.cuts, np.zeros(self._from)  # cuts of the last solution; its prices of heads, groups and these
         self._solver = highspy.Highs()
         self._status, self._none = highspy.HighsModelStatus, highspy.kHighsInf
         for name, value in (("output_flag", False), ("threads", 1), ("presolve", "off"), ("solver", "simplex")):
@@ -116,7 +117,7 @@ class Programme:
             return False
         self._column[tail, head] = True
         column, placed = np.arange(len(tail)), np.flatnonzero(tail >= self.heads)
-        row, held = np.nonzero(coefficients := self._cuts.coefficients(tail, head))
+        row, held = np.nonzero(coefficients := self.cuts.coefficients(tail, head))
         ends = np.concatenate(
             (
                 np.stack((column, head), 1),
@@ -153,8 +154,9 @@ class Programme:
         from rillwright.solvers.zoning.cut_kernels import charged
 
         price = dual[self._rows]
+        self.paid = self.cuts, np.concatenate((dual[: self._from], price))
         self._idle = np.where(price != 0.0, 0, self._idle + 1)
-        between, placed = charged(self._cuts.inside, self._cuts.outward, price)
+        between, placed = charged(self.cuts.inside, self.cuts.outward, price)
         placed += dual[self._starts :][self._group]
         self.worth = dual[: self.heads] + np.vstack((between, dual[self._from : self._number, None] + placed))
         reduced = np.where(self._column, np.inf, self.cost - self.worth)
@@ -195,7 +197,7 @@ class Programme:
             row, column = np.nonzero(coefficients := broken.coefficients(self._tail, self._head))
             ends = np.stack((row, self.places + column), 1)
             self._add_rows(np.full(len(broken), -self._none), broken.most, ends, coefficients[row, column])
-            self._cuts += broken
+            self.cuts += broken
             self._rows = np.concatenate((self._rows, np.arange(first, first + len(broken), dtype=np.int32)))
             self._idle = np.concatenate((self._idle, np.zeros(len(broken), dtype=np.int64)))
         return wide or len(broken) > 0
@@ -205,7 +207,7 @@ class Programme:
         gone = self._rows[~kept]
         if len(gone):
             self._solver.deleteRows(len(gone), gone)
-            self._cuts, self._idle, rows = self._cuts[kept], self._idle[kept], self._rows[kept]
+            self.cuts, self._idle, rows = self.cuts[kept], self._idle[kept], self._rows[kept]
             self._rows = (rows - np.searchsorted(gone, rows)).astype(np.int32)
 
     def _link(self) -> bool:

@@ -1,0 +1,118 @@
+"""Bounds by whole zones: trees against every arborescence of a few heads, bounds against every partition; invented."""
+
+import itertools
+import math
+import random
+from collections import Counter
+
+import numpy as np
+import pytest
+
+from rillwright.solvers.watch import Watch
+from rillwright.solvers.zoning.bound import cost_bound
+from rillwright.solvers.zoning.count import fewest_zones
+from rillwright.solvers.zoning.one_place import OnePlace
+from rillwright.solvers.zoning.trees import Trees
+from rillwright.solvers.zoning.whole_zones import WholeZones
+from zoned_heads import PRICES, brute_force, random_case, task_of
+
+
+def drawn(seed, heads, *, worth):
+    """Cost of each arc less what the head it comes into is worth, and shares of the heads."""
+    r = random.Random(seed)
+    at = [(r.uniform(0, 10), r.uniform(0, 10)) for _ in range(heads)]
+    paid = [r.uniform(0, worth) for _ in range(heads)]
+    arc = np.array([[math.dist(a, b) - pay for b, pay in zip(at, paid, strict=True)] for a in at])
+    return arc, np.array([r.uniform(0.1, 0.4) for _ in range(heads)])
+
+
+def every_tree(root, heads, arc):
+    """Least cost of an arborescence out of a head over some heads: each other has one arc in, and all are reached."""
+    others = [h for h in heads if h != root]
+    least = math.inf
+    for tails in itertools.product(heads, repeat=len(others)):
+        into = dict(zip(others, tails, strict=True))
+        if all(reaches(root, head, into) for head in others):
+            least = min(least, sum(arc[tail, head] for head, tail in into.items()))
+    return least
+
+
+def reaches(root, head, into):
+    """Whether arcs followed backwards from a head come to the root."""
+    seen = set()
+    while head != root:
+        if head in seen:
+            return False
+        seen.add(head)
+        head = into[head]
+    return True
+
+
+def test_the_cheapest_tree_is_under_every_true_one():
+    heads, parts, equal = 6, 50, 0
+    for seed in range(12):
+        arc, share = drawn(seed, heads, worth=(4.0, 8.0)[seed % 2])
+        trees = Trees(arc, share, parts)
+        cheapest = trees.cheapest(arc)
+        for root in range(heads):
+            rest = [h for h in range(heads) if h != root]
+            sets = [(root, *some) for size in range(heads) for some in itertools.combinations(rest, size)]
+            true = min(every_tree(root, some, arc) for some in sets if share[list(some)].sum() <= 1)
+            assert cheapest[root] <= true + 1e-9
+            arcs = trees.arcs(root)
+            times = Counter(head for _, head in arcs) + Counter([root])
+            assert cheapest[root] == pytest.approx(sum(arc[a, b] for a, b in arcs))
+            assert sum(int(share[h] * parts) * n for h, n in times.items()) <= parts
+            if max(times.values()) == 1 and share[list(times)].sum() <= 1:
+                assert cheapest[root] == pytest.approx(true)
+                equal += len(times) > 1
+    assert equal > 10
+
+
+def test_no_branch_goes_straight_back():
+    """Two heads that are worth more than the way between them are not gone to and fro for ever."""
+    arc = np.array([[0.0, -5.0], [-5.0, 0.0]])
+    trees = Trees(arc, np.array([0.1, 0.1]), 100)
+    assert trees.cheapest(arc).tolist() == [-5.0, -5.0]
+    assert trees.arcs(0) == [(0, 1)]
+
+
+def test_heads_that_share_no_zone_share_no_tree():
+    arc = np.full((3, 3), np.inf)
+    arc[0, 1] = arc[1, 0] = -4.0
+    trees = Trees(arc, np.array([0.3, 0.3, 0.3]), 100)
+    assert trees.cheapest(arc).tolist() == [-4.0, -4.0, 0.0]
+    assert trees.arcs(2) == []
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_each_place_keeps_a_bound_under_its_truth(seed):
+    loads, options, may = random_case(
+        500 + seed, 7, places=3, per_zone=3, fill=(0.9, 0.99)[seed % 2], groups=1 + seed // 4
+    )
+    task = task_of(loads, options, may)
+    counts = [len(fewest_zones(task, members, seed=0, watch=Watch()).zones) for members in task.groups]
+    fixed = PRICES["zone_cost"] * sum(counts)
+    alone = [brute_force(loads, [option], {option.id: may[option.id]})[1] - fixed for option in options]
+    one = OnePlace(task, counts)
+    one.work(4, Watch())
+    whole, before = WholeZones(one), one.bound
+    for _ in range(30):
+        going = whole.work(4, Watch())[1]
+        for truth, bound in zip(alone, whole.bounds, strict=True):
+            assert bound <= truth * (1 + 1e-9)
+        if not going:
+            break
+    assert whole.bound >= before
+    assert whole.bound > 0.85 * min(alone)
+
+
+def test_whole_zones_raise_the_bound_of_a_tight_yard():
+    """At 99 % fill the trenches one by one leave a gap that whole zones close in part; enough is enough."""
+    loads, options, may = random_case(5, 24, places=2, per_zone=6, fill=0.99)
+    task = task_of(loads, options, may)
+    counts = [len(fewest_zones(task, members, seed=0, watch=Watch()).zones) for members in task.groups]
+    by_trenches = cost_bound(task, counts, enough=0.0, watch=Watch())
+    by_zones = cost_bound(task, counts, watch=Watch())
+    assert by_zones > 1.005 * by_trenches
+    assert cost_bound(task, counts, enough=by_trenches, watch=Watch()) == by_trenches
