@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 
 from rillwright.solvers.watch import Watch
-from rillwright.solvers.zoning.bound import cost_bound
+from rillwright.solvers.zoning.bounds import cost_bound
+from rillwright.solvers.zoning.bounds.one_place import OnePlace
+from rillwright.solvers.zoning.bounds.trees import Trees
+from rillwright.solvers.zoning.bounds.whole_zones import WholeZones
 from rillwright.solvers.zoning.count import fewest_zones
-from rillwright.solvers.zoning.one_place import OnePlace
-from rillwright.solvers.zoning.trees import Trees
-from rillwright.solvers.zoning.whole_zones import WholeZones
 from zoned_heads import PRICES, brute_force, random_case, task_of
 
 

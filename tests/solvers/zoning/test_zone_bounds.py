@@ -9,12 +9,11 @@ import pytest
 
 from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning import make_zones
-from rillwright.solvers.zoning.bound import cost_bound
+from rillwright.solvers.zoning.bounds import cost_bound, forest_bound
+from rillwright.solvers.zoning.bounds.cut_kernels import charged
+from rillwright.solvers.zoning.bounds.cuts import Rows, broken_sets
+from rillwright.solvers.zoning.bounds.one_place import OnePlace
 from rillwright.solvers.zoning.count import fewest_zones
-from rillwright.solvers.zoning.cut_kernels import charged
-from rillwright.solvers.zoning.cuts import Rows, broken_sets
-from rillwright.solvers.zoning.forest import forest_bound
-from rillwright.solvers.zoning.one_place import OnePlace
 from rillwright.solvers.zoning.patterns import kinds_of, pattern_bound
 from rillwright.solvers.zoning.pool import spread_tree
 from zoned_heads import (

@@ -9,9 +9,8 @@ from typing import Literal
 from rillwright.errors import SolverError
 from rillwright.model.findings import Proof
 from rillwright.solvers.watch import Watch
-from rillwright.solvers.zoning.bound import cost_bound
+from rillwright.solvers.zoning.bounds import cost_bound, forest_bound
 from rillwright.solvers.zoning.count import Count, fewest_zones, simple_bound
-from rillwright.solvers.zoning.forest import forest_bound
 from rillwright.solvers.zoning.partition import Partition, plan_cost
 from rillwright.solvers.zoning.plans import cheapest_plans, differs
 from rillwright.solvers.zoning.result import Clash, ZoneGroup, ZoneProblem, Zoning

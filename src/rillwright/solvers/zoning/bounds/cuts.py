@@ -81,7 +81,7 @@ def broken_sets(members: Sequence[int], share: Floats, arcs: Floats, root: Float
     Parameters: members, heads of the group; for all heads: share; arcs (n, n), how much of the trench from one to
     another is used; root, how much comes in from places; least, the shares of any zone.
     """
-    from rillwright.solvers.zoning.cut_kernels import grown_inside, grown_outward
+    from rillwright.solvers.zoning.bounds.cut_kernels import grown_inside, grown_outward
 
     order = np.array(members)
     own, arcs, root = share[order], arcs[np.ix_(order, order)], root[order]

@@ -46,7 +46,7 @@ class Trees:
 
     def cheapest(self, arc: Floats) -> Floats:
         """Cost [currency] of the cheapest tree out of each head, 0 for the head alone, by the cost of each arc."""
-        from rillwright.solvers.zoning.tree_kernel import cheapest_trees
+        from rillwright.solvers.zoning.bounds.tree_kernel import cheapest_trees
 
         self._arc, ways = arc, (self._near, self._back, self._far, self._steps, self._leaf)
         cheapest_trees(arc, self.load, *ways, self._table, self._cost, self._reached, self._number)

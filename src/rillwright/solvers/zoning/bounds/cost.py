@@ -14,10 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from rillwright.solvers.watch import Watch
-from rillwright.solvers.zoning.one_place import SETTLED, OnePlace
-from rillwright.solvers.zoning.programme import Programme
+from rillwright.solvers.zoning.bounds.one_place import SETTLED, OnePlace
+from rillwright.solvers.zoning.bounds.programme import Programme
+from rillwright.solvers.zoning.bounds.whole_zones import WholeZones
 from rillwright.solvers.zoning.task import ZoneTask
-from rillwright.solvers.zoning.whole_zones import WholeZones
 
 __all__ = ["cost_bound"]
 

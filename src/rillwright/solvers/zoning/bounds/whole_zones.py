@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array, csr_array, vstack
 
 from rillwright.solvers.watch import Watch
-from rillwright.solvers.zoning.cuts import Rows, broken_sets
-from rillwright.solvers.zoning.one_place import OnePlace
-from rillwright.solvers.zoning.trees import Trees
+from rillwright.solvers.zoning.bounds.cuts import Rows, broken_sets
+from rillwright.solvers.zoning.bounds.one_place import OnePlace
+from rillwright.solvers.zoning.bounds.trees import Trees
 
 __all__ = ["WholeZones"]
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from rillwright.solvers.watch import Watch
-from rillwright.solvers.zoning.programme import Programme
+from rillwright.solvers.zoning.bounds.programme import Programme
 from rillwright.solvers.zoning.task import ZoneTask
 
 __all__ = ["SETTLED", "OnePlace"]

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rillwright.solvers.watch import Watch
-from rillwright.solvers.zoning.cuts import Rows, broken_sets
+from rillwright.solvers.zoning.bounds.cuts import Rows, broken_sets
 from rillwright.solvers.zoning.task import ZoneTask
 
 __all__ = ["Programme"]
@@ -151,7 +151,7 @@ class Programme:
 
     def _price(self, dual: Floats) -> Floats:
         """Least reduced cost of a left-out trench into each head; those under zero become columns."""
-        from rillwright.solvers.zoning.cut_kernels import charged
+        from rillwright.solvers.zoning.bounds.cut_kernels import charged
 
         price = dual[self._rows]
         self.paid = self.cuts, np.concatenate((dual[: self._from], price))
