@@ -77,6 +77,15 @@ def test_no_branch_goes_straight_back():
     assert trees.arcs(0) == [(0, 1)]
 
 
+def test_heads_of_hardly_any_flow_find_room():
+    """Loads are whole numbers of one or more, yet heads of a thousandth do not crowd a full zone out."""
+    heads = 8
+    arc = np.full((heads, heads), 2.0)
+    arc[np.arange(heads - 1), np.arange(1, heads)] = -1.0
+    trees = Trees(arc, np.array([0.994, *[0.0008] * (heads - 1)]), 100)
+    assert trees.cheapest(arc)[0] == pytest.approx(1.0 - heads)
+
+
 def test_heads_that_share_no_zone_share_no_tree():
     arc = np.full((3, 3), np.inf)
     arc[0, 1] = arc[1, 0] = -4.0

@@ -46,7 +46,7 @@ def cost_bound(
         return _settled(Programme(task, counts), _ROUNDS if heads <= _EVERY_ROUND else _WIDE_ROUNDS // heads, watch)
     one, several = OnePlace(task, counts), _Several(task, counts)
     bound = _raised((one, several), effort * max(_ALL_ROUNDS / heads, 2 * (places + _CASE_ROUNDS)), np.inf, watch)
-    if one.bound < enough and heads <= _WHOLE and not watch.over():
+    if one.bound < enough and 1 < heads <= _WHOLE and not watch.over():
         bound = _raised((WholeZones(one), several), effort * _WHOLE_ROUNDS / heads, enough, watch)
     return bound or None
 

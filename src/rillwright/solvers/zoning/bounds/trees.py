@@ -27,7 +27,8 @@ class Trees:
 
     def __init__(self, arc: Floats, share: Floats, parts: int) -> None:
         heads = len(share)
-        self.load = np.maximum(1, np.floor(share * parts + 1e-9)).astype(np.int64)
+        loads = np.floor(share * parts + 1e-9).astype(np.int64)
+        self.load, parts = np.maximum(1, loads), parts + int(np.sum(loads == 0))  # what is rounded up finds more room
         ranked = np.argsort(np.where(np.eye(heads, dtype=bool), np.inf, arc), axis=1, kind="stable")[:, : heads - 1]
         ranked = np.where(np.isfinite(np.take_along_axis(arc, ranked, axis=1)), ranked, -1)
         slots = max(1, min(_NEAR, heads - 1))
