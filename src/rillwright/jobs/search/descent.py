@@ -136,16 +136,19 @@ class _Search:
             bare = drafted(self.draft.room, self.draft.zoning, self.case)
             base = _build(_Task(bare, weight, places_offered(self.draft, others, self.case)), case=self.case)
             self._take(worth(base, self.case), base)
+        else:
+            spare = []
         work = base.pipework
         assert work is not None
         if work.board is None:
+            spare = sorted(spare, key=lambda pair: pair[1].cost)[:BUILT]
             tasks = [_Task(drafted(draft.room, zoning, self.case), weight, {}) for draft, zoning in spare]
-            for built in run_all(self.pool, partial(_build, case=self.case), tasks if self._budget.routed else ()):
+            for built in run_all(self.pool, partial(_build, case=self.case), tasks):
                 self._take(worth(built, self.case), built)
         else:
             arenas = {draft.kind: enter(work.board, draft, self.case, weight) for draft in rooms}
-            self._stand_on(arenas, base, spare if self._budget.routed else ())
-        self._step("the cheapest zonings by the estimate, under each backflow kind, built in full", len(spare) + 1)
+            self._stand_on(arenas, base, spare)
+        self._step("the cheapest zonings by the estimate, under each backflow kind, by their routes", len(spare) + 1)
 
     def _stand_on(
         self, arenas: Mapping[BackflowKind, Arena], base: Draft, spare: Sequence[tuple[Draft, Zoning]]

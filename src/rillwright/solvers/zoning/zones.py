@@ -23,11 +23,14 @@ __all__ = ["cost_of", "make_zones", "make_zonings", "with_bound", "zoning_of"]
 Zone = tuple[int, ...]
 
 _COST = "zones: cost"
-_SEARCHED = "set partitioning over searched zones by CP-SAT; bound of the capacitated tree with capacity cuts"
+_SEARCHED = (
+    "set partitioning over searched zones by CP-SAT; "
+    "bound of the capacitated tree with capacity cuts, or by whole zones"
+)
 _LINEAR = 1_000  # heads up to which the linear programme bounds the cost; above, the shortest tree with K branches
 _REWORKED = 120  # heads above which the cheapest plan is worked over window by window
 _TIGHT = 0.98  # where zones are as full as that: of emptier ones annealing leaves little to gain
-_NEAR_ENOUGH = 0.04  # share of the cost that its bound may miss before whole zones are made for it
+_CLOSE = 0.04  # share of the cost that its bound may miss before whole zones are made for it
 _WRONG = 1e-4  # relative; a bound over the cost by more is a fault, less is rounding
 _EQUAL = 1e-6  # relative difference below which cost and bound are equal
 
@@ -110,7 +113,7 @@ def with_bound(problem: ZoneProblem, zoning: Zoning, *, effort: float = 1.0, wat
     numbers = [zones[g] for g in range(len(task.groups))]
     if len(problem.loads) <= _LINEAR:
         fixed = len(zoning.groups) * problem.zone_cost
-        enough = (1 - _NEAR_ENOUGH) * zoning.cost - fixed
+        enough = (1 - _CLOSE) * zoning.cost - fixed
         bound = cost_bound(task, numbers, effort=effort, enough=enough, watch=watch or Watch())
     else:
         bound = forest_bound(task, numbers)
