@@ -50,6 +50,7 @@ class WholeZones:
         self._most = np.concatenate((np.ones(heads), np.array(self._counts, dtype=float)))  # of each row
         self._place, self._reached = -1, np.full(len(self.bounds), -np.inf)  # what the best prices so far give
         self._solver, self._none = highspy.Highs(), highspy.kHighsInf
+        self._optimal = highspy.HighsModelStatus.kOptimal
         for name, value in (("output_flag", False), ("threads", 1), ("presolve", "off"), ("solver", "simplex")):
             self._solver.setOptionValue(name, value)
         least = np.where(np.arange(len(self._most)) < heads, 1.0, -self._none)
@@ -89,6 +90,8 @@ class WholeZones:
         width = _WIDTH * float(np.abs(centre).mean())
         self._costs(0, np.append(centre + width, width - centre))
         self._solver.run()
+        if self._solver.getModelStatus() != self._optimal:
+            return False
         solution, value = self._solver.getSolution(), float(self._solver.getInfo().objective_function_value)
         dual = np.array(solution.row_dual)
         dual[heads:] = np.minimum(dual[heads:], 0.0)
