@@ -23,7 +23,7 @@ class OnePlace:
 
     def __init__(self, task: ZoneTask, counts: Sequence[int]) -> None:
         self.task, self.counts = task.at_places(np.flatnonzero(task.legal.all(axis=1))), counts
-        self._link = self.task.trench_cost * self.task.reach
+        self.link = self.task.trench_cost * self.task.reach
         self.bounds = np.zeros(len(self.task.opening))
         if len(self.bounds):
             self.programme = Programme(self.task.at_places([0]), counts)
@@ -41,7 +41,7 @@ class OnePlace:
         """
         place, spent, broken = int(np.argmin(self.bounds)), 0, True
         before = self.bounds[place]
-        self.programme.serve_from(float(self.task.opening[place]), self._link[place])
+        self.programme.serve_from(float(self.task.opening[place]), self.link[place])
         while broken and spent < rounds and np.argmin(self.bounds) == place and not watch.over():
             spent += 1
             if self.programme.solve(watch) is None:
@@ -53,10 +53,10 @@ class OnePlace:
     def _spread(self, place: int) -> None:
         """Raise all bounds by what the rows of the programme's last solution pay, with a place open."""
         worth, heads = self.programme.worth, len(self.task.flow)
-        arc = np.minimum((self.programme.cost[:heads] - worth[:heads]).min(axis=0), self._link.max())
+        arc = np.minimum((self.programme.cost[:heads] - worth[:heads]).min(axis=0), self.link.max())
         found = self.programme.value + self.task.opening - self.task.opening[place] + arc.sum()
         for members, count in zip(self.task.groups, self.counts, strict=True):
             own = list(members)
-            more = self._link[:, own] - worth[heads, own] - arc[own]
+            more = self.link[:, own] - worth[heads, own] - arc[own]
             found += np.sort(more, axis=1)[:, :count].sum(axis=1)
         self.bounds = np.maximum(self.bounds, found)

@@ -8,6 +8,7 @@ columns.
 
 import itertools
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +17,7 @@ from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning.bounds.cuts import Rows, broken_sets
 from rillwright.solvers.zoning.task import ZoneTask
 
-__all__ = ["Programme"]
+__all__ = ["Programme", "simplex"]
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -29,6 +30,16 @@ _IDLE = 3  # solves after which a row that did not bind is dropped
 _SETTLED = 1e-4  # share of its value by which left-out trenches may lower the bound
 
 
+def simplex() -> Any:
+    """Solver that starts each time from its last basis."""
+    import highspy
+
+    solver = highspy.Highs()
+    for name, value in (("output_flag", False), ("threads", 1), ("presolve", "off"), ("solver", "simplex")):
+        solver.setOptionValue(name, value)
+    return solver
+
+
 class Programme:
     """Places open and trenches used at least cost. Rows: heads, groups, places, the number of these, then cuts."""
 
@@ -39,9 +50,9 @@ class Programme:
         self._group = np.empty(self.heads, dtype=np.int64)
         for number, members in enumerate(task.groups):
             self._group[list(members)] = number
-        self._share = np.array(task.flow) / np.array(task.capacity)
+        self.share = np.array(task.flow) / np.array(task.capacity)
         self._least = [
-            float(self._share[list(members)].sum()) - (count - 1)
+            float(self.share[list(members)].sum()) - (count - 1)
             for members, count in zip(task.groups, counts, strict=True)
         ]
         self.cost = self._costs()
@@ -52,16 +63,14 @@ class Programme:
         self._open: Floats = np.zeros(self.places)
         self.value = 0.0  # of the last solution, in which no trench is left out
         self.worth: Floats = np.zeros_like(self.cost)  # what the last solution's rows pay for each trench
-        self.cuts = Rows.none(self.heads)
+        self._cuts = Rows.none(self.heads)
         self._rows = np.zeros(0, dtype=np.int32)  # of the cuts, among all
         self._idle = np.zeros(0, dtype=np.int64)  # by cut, solves since it was last binding
         self._starts, self._from = self.heads, self.heads + len(task.groups)  # first rows of groups and of places
         self._number = self._from + self.places  # row of the number of places open
-        self.paid = self.cuts, np.zeros(self._from)  # cuts of the last solution; its prices of heads, groups and these
-        self._solver = highspy.Highs()
+        self.paid = self._cuts, np.zeros(self._from)  # cuts of the last solution; its prices of heads, groups and these
+        self._solver = simplex()
         self._status, self._none = highspy.HighsModelStatus, highspy.kHighsInf
-        for name, value in (("output_flag", False), ("threads", 1), ("presolve", "off"), ("solver", "simplex")):
-            self._solver.setOptionValue(name, value)
         self._first_rows(counts)
         self._add_columns(self._near())
 
@@ -117,7 +126,7 @@ class Programme:
             return False
         self._column[tail, head] = True
         column, placed = np.arange(len(tail)), np.flatnonzero(tail >= self.heads)
-        row, held = np.nonzero(coefficients := self.cuts.coefficients(tail, head))
+        row, held = np.nonzero(coefficients := self._cuts.coefficients(tail, head))
         ends = np.concatenate(
             (
                 np.stack((column, head), 1),
@@ -154,9 +163,9 @@ class Programme:
         from rillwright.solvers.zoning.bounds.cut_kernels import charged
 
         price = dual[self._rows]
-        self.paid = self.cuts, np.concatenate((dual[: self._from], price))
+        self.paid = self._cuts, np.concatenate((dual[: self._from], price))
         self._idle = np.where(price != 0.0, 0, self._idle + 1)
-        between, placed = charged(self.cuts.inside, self.cuts.outward, price)
+        between, placed = charged(self._cuts.inside, self._cuts.outward, price)
         placed += dual[self._starts :][self._group]
         self.worth = dual[: self.heads] + np.vstack((between, dual[self._from : self._number, None] + placed))
         reduced = np.where(self._column, np.inf, self.cost - self.worth)
@@ -191,13 +200,13 @@ class Programme:
     def cut(self) -> bool:
         """Add the broken rows and drop those long idle; says whether any was broken."""
         self._drop_idle()
-        wide, broken = self._link(), self._broken().worst()
+        wide, broken = self._link(), self.broken(self._use()).worst()
         if len(broken):
             first = self._solver.getNumRow()
             row, column = np.nonzero(coefficients := broken.coefficients(self._tail, self._head))
             ends = np.stack((row, self.places + column), 1)
             self._add_rows(np.full(len(broken), -self._none), broken.most, ends, coefficients[row, column])
-            self.cuts += broken
+            self._cuts += broken
             self._rows = np.concatenate((self._rows, np.arange(first, first + len(broken), dtype=np.int32)))
             self._idle = np.concatenate((self._idle, np.zeros(len(broken), dtype=np.int64)))
         return wide or len(broken) > 0
@@ -207,7 +216,7 @@ class Programme:
         gone = self._rows[~kept]
         if len(gone):
             self._solver.deleteRows(len(gone), gone)
-            self.cuts, self._idle, rows = self.cuts[kept], self._idle[kept], self._rows[kept]
+            self._cuts, self._idle, rows = self._cuts[kept], self._idle[kept], self._rows[kept]
             self._rows = (rows - np.searchsorted(gone, rows)).astype(np.int32)
 
     def _link(self) -> bool:
@@ -224,13 +233,16 @@ class Programme:
         self._add_rows(np.full(len(place), -self._none), np.zeros(len(place)), ends, np.tile([-1.0, 1.0], len(place)))
         return True
 
-    def _broken(self) -> Rows:
-        """Rows that the last solution breaks, group by group."""
-        used = np.zeros_like(self.cost)
-        number = len(self._used)
+    def _use(self) -> Floats:
+        """How much the last solution uses each trench."""
+        used, number = np.zeros_like(self.cost), len(self._used)
         used[self._tail[:number], self._head[:number]] = self._used
+        return used
+
+    def broken(self, used: Floats) -> Rows:
+        """Rows that a use of trenches breaks, group by group; used (heads + places, heads)."""
         arcs, root = used[: self.heads], used[self.heads :].sum(axis=0)
         found = Rows.none(self.heads)
         for members, least in zip(self.task.groups, self._least, strict=True):
-            found += broken_sets(members, self._share, arcs, root, least)
+            found += broken_sets(members, self.share, arcs, root, least)
         return found

@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array, csr_array, vstack
 
 from rillwright.solvers.watch import Watch
-from rillwright.solvers.zoning.bounds.cuts import Rows, broken_sets
+from rillwright.solvers.zoning.bounds.cuts import Rows
 from rillwright.solvers.zoning.bounds.one_place import OnePlace
+from rillwright.solvers.zoning.bounds.programme import simplex
 from rillwright.solvers.zoning.bounds.trees import Trees
 
 __all__ = ["WholeZones"]
@@ -40,23 +41,20 @@ class WholeZones:
         import highspy
 
         self._task, self._counts, self.bounds = settled.task, settled.counts, settled.bounds
-        self._link: Floats = self._task.trench_cost * self._task.reach
-        self._arc: Floats = settled.programme.cost[:-1]
-        self._share = np.array(self._task.flow) / np.array(self._task.capacity)
-        heads = self._heads = len(self._share)
-        self._trees = Trees(self._arc, self._share, _PARTS)
+        self._link, self._programme = settled.link, settled.programme
+        self._arc: Floats = self._programme.cost[:-1]
+        heads = self._heads = self._programme.heads
+        self._trees = Trees(self._arc, self._programme.share, _PARTS)
         self._made = csr_array((0, (heads + 1) * heads))  # by tree made, how often it has each arc
         self._holds: Floats = self._first_rows()  # what each arc adds to each row
         self._most = np.concatenate((np.ones(heads), np.array(self._counts, dtype=float)))  # of each row
         self._place, self._reached = -1, np.full(len(self.bounds), -np.inf)  # what the best prices so far give
-        self._solver, self._none = highspy.Highs(), highspy.kHighsInf
+        self._solver, self._none = simplex(), highspy.kHighsInf
         self._optimal = highspy.HighsModelStatus.kOptimal
-        for name, value in (("output_flag", False), ("threads", 1), ("presolve", "off"), ("solver", "simplex")):
-            self._solver.setOptionValue(name, value)
         least = np.where(np.arange(len(self._most)) < heads, 1.0, -self._none)
         self._add_rows(least, self._most, np.zeros((len(least), 0)))
         self._add_columns(np.zeros(2 * heads), np.vstack((np.eye(heads, len(least)), -np.eye(heads, len(least)))))
-        cuts, self._prices = settled.programme.paid  # the best so far, of the rows there were
+        cuts, self._prices = self._programme.paid  # the best so far, of the rows there were
         self._cut(cuts)
 
     @property
@@ -100,7 +98,7 @@ class WholeZones:
         if fresh and value + self._task.opening[self._place] - self._reached[self._place] > _NEAR_ENOUGH * value:
             return True
         used = np.array(solution.col_value)[2 * heads :]
-        return self._cut(self._broken(used @ self._made[: len(used)]))
+        return self._cut(self._programme.broken((used @ self._made[: len(used)]).reshape(-1, heads)).worst())
 
     def _price(self, prices: Floats) -> None:
         """Find the cheapest trees at prices of the rows, and raise all bounds by them."""
@@ -126,14 +124,6 @@ class WholeZones:
         self._add_columns(made @ self._cost, made @ self._holds.T)
         self._made = vstack((self._made, made)).tocsr()
         return int(made.shape[0])
-
-    def _broken(self, used: Floats) -> Rows:
-        """Rows that a choice of trees breaks, by how much it uses each arc."""
-        arcs, found = used.reshape(-1, self._heads), Rows.none(self._heads)
-        for members, count in zip(self._task.groups, self._counts, strict=True):
-            least = float(self._share[list(members)].sum()) - (count - 1)
-            found += broken_sets(members, self._share, arcs[:-1], arcs[-1], least)
-        return found.worst()
 
     def _cut(self, rows: Rows) -> bool:
         """Add rows; says whether there were any."""
