@@ -9,6 +9,21 @@ from playwright.sync_api import expect
 from plan_yards import planned, small_yard
 from web_plan import add_yard
 
+ANSWER_LATE = """
+const plain = window.fetch;
+window.arrived = async () => {
+  while (!window.arrive) await new Promise(requestAnimationFrame);
+  arrive();
+  arrive = null;
+  await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
+};
+window.fetch = async (asked, ...rest) => {
+  const answer = await plain(asked, ...rest);
+  if (asked.url?.endsWith("/adjust")) await new Promise((resolve) => (window.arrive = resolve));
+  return answer;
+};
+"""
+
 
 @pytest.fixture(scope="module")
 def handled(ask, plan_of):
@@ -93,4 +108,28 @@ def test_keys_and_numbers_do_what_the_handles_do(anywhere, handled):
         field.fill(f"{0.9 * full:.2f}")
         field.press("Enter")
         expect(field).to_have_value(f"{0.9 * full:.1f}")
-        assert settled(anywhere)[head["id"]]["radius_share"] == pytest.approx(0.9, abs=0.01)
+        expect(anywhere.get_by_text(f"throws {0.9 * full:.2f} m; moved")).to_be_visible()
+
+
+def test_an_answer_that_comes_while_a_number_is_typed_leaves_it_alone(desk, handled):
+    """On a slow line what a key did is answered when the throw was gone to, and again when it is half written."""
+    yard, plan = handled
+    head = next(h for h in plan["heads"] if 0 < h["arc"] < 200)
+    desk.add_init_script(ANSWER_LATE)
+    opened(desk, yard, head["id"])
+    desk.get_by_role("application").focus()
+    desk.keyboard.press("]")
+    field, shown = desk.get_by_label("arc ["), str(round(head["arc"]))
+    expect(field).not_to_have_value(shown)
+    field.select_text()
+    widened = field.input_value()
+    desk.get_by_role("button", name="Put back").dispatch_event("click")
+    desk.evaluate("arrived()")
+    desk.keyboard.insert_text(shown[:1])
+    desk.evaluate("arrived()")
+    assert field.input_value() == shown[:1]
+    desk.keyboard.insert_text(shown[1:])
+    field.press("Enter")
+    desk.evaluate("arrived()")
+    assert widened != shown
+    expect(field).to_have_value(shown)

@@ -36,6 +36,7 @@ export class Bench {
   asking = $state(false);
   private good: ReadonlyMap<string, Setting> = new Map();
   private again = false;
+  private turns: Promise<void> | null = null; // questions under way
   askedAt = 0; // [ms] when the last question that was answered was asked, by the page's clock
 
   readonly heads: readonly Head[] = $derived.by(() => {
@@ -159,17 +160,21 @@ export class Bench {
     void this.ask();
   }
 
-  private async ask(): Promise<void> {
-    if (this.asking) {
-      this.again = true;
-      return;
-    }
+  /** Ask what stands, after the question that is under way. Returns: when that is answered. */
+  private ask(): Promise<void> {
+    this.again = true;
+    this.turns ??= this.askInTurn();
+    return this.turns;
+  }
+
+  private async askInTurn(): Promise<void> {
     this.asking = true;
-    do {
+    while (this.again) {
       this.again = false;
       await this.askOnce();
-    } while (this.again);
+    }
     this.asking = false;
+    this.turns = null;
   }
 
   private async askOnce(): Promise<void> {
