@@ -95,6 +95,12 @@ def plan_cost(zones, homes, by_id, places):
 
 def brute_force(loads, options, may):
     """Fewest zones, and least cost at that number, over every partition and every choice of places."""
+    fewest, cheapest = by_places(loads, options, may)
+    return fewest, min(cheapest.values(), default=None)
+
+
+def by_places(loads, options, may):
+    """Fewest zones, and for each set of places that plans with so many open the least cost of these."""
     by_id, places = {h.id: h for h in loads}, {o.id: o for o in options}
 
     def homes_of(zone):
@@ -109,13 +115,12 @@ def brute_force(loads, options, may):
         if all(homes):
             feasible.append((zones, homes))
     fewest = min((len(zones) for zones, _ in feasible), default=None)
-    costs = [
-        plan_cost(zones, choice, by_id, places)
-        for zones, homes in feasible
-        if len(zones) == fewest
-        for choice in itertools.product(*homes)
-    ]
-    return fewest, min(costs, default=None)
+    cheapest = {}
+    for zones, homes in feasible:
+        for choice in itertools.product(*homes) if len(zones) == fewest else ():
+            opened, cost = tuple(sorted(set(choice))), plan_cost(zones, choice, by_id, places)
+            cheapest[opened] = min(cost, cheapest.get(opened, cost))
+    return fewest, cheapest
 
 
 def check_laws(zoning, loads, may):

@@ -9,16 +9,17 @@ import pytest
 
 from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning import make_zones
-from rillwright.solvers.zoning.bounds import cost_bound, forest_bound
+from rillwright.solvers.zoning.bounds import cost_bound, forest_bound, open_sets
 from rillwright.solvers.zoning.bounds.cut_kernels import charged
 from rillwright.solvers.zoning.bounds.cuts import Rows, broken_sets
-from rillwright.solvers.zoning.bounds.one_place import OnePlace
+from rillwright.solvers.zoning.bounds.open_sets import OpenSets
 from rillwright.solvers.zoning.count import fewest_zones
 from rillwright.solvers.zoning.patterns import kinds_of, pattern_bound
 from rillwright.solvers.zoning.pool import spread_tree
 from zoned_heads import (
     PRICES,
     brute_force,
+    by_places,
     check_laws,
     lawn_case,
     partitions,
@@ -52,18 +53,49 @@ def test_bounds_never_exceed_the_truth(seed):
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_each_place_alone_has_a_bound_under_its_truth(seed):
-    """One programme for all places: whichever it worked on last, no bound is over the best plan of its place."""
+def test_each_set_of_places_has_a_bound_under_its_truth(seed):
+    """One programme for all sets: whichever it worked on last, no bound is over the best plan that opens its places."""
     loads, options, may = random_case(400 + seed, 7, places=4, per_zone=3, groups=1 + seed % 2)
     task = task_of(loads, options, may)
     counts = [len(fewest_zones(task, members, seed=0, watch=Watch()).zones) for members in task.groups]
-    alone = [brute_force(loads, [option], {option.id: may[option.id]}) for option in options]
-    assert all(fewest == sum(counts) for fewest, _ in alone)
-    one = OnePlace(task, counts)
-    while one.work(4, Watch())[1]:
-        for (_, cost), bound in zip(alone, one.bounds, strict=True):
-            assert bound <= (cost - PRICES["zone_cost"] * sum(counts)) * (1 + 1e-9)
-    assert one.bound > 0.8 * min(cost - PRICES["zone_cost"] * sum(counts) for _, cost in alone)
+    fewest, cheapest = by_places(loads, options, may)
+    assert fewest == sum(counts)
+    few = OpenSets(task, counts)
+    assert few.size == 4
+    while few.work(4, Watch())[1]:
+        for opened, bound in zip(every_set(options), few.bounds, strict=True):
+            assert bound <= (cheapest.get(opened, math.inf) - PRICES["zone_cost"] * fewest) * (1 + 1e-9)
+    assert few.bound > 0.8 * (min(cheapest.values()) - PRICES["zone_cost"] * fewest)
+
+
+def every_set(options):
+    """Sets of places as bounds are kept of them: single ones, then pairs, and so on."""
+    names = [option.id for option in options]
+    return [one for size in range(1, len(names) + 1) for one in itertools.combinations(names, size)]
+
+
+def test_plans_of_more_places_than_the_sets_know_are_bounded_together(monkeypatch):
+    """With few sets kept the bound is no less true."""
+    monkeypatch.setattr(open_sets, "_SETS", 10)
+    loads, options, may = random_case(410, 7, places=4, per_zone=3)
+    task = task_of(loads, options, may)
+    fewest, cost = brute_force(loads, options, may)
+    few = OpenSets(task, [fewest])
+    assert (few.size, len(few.bounds)) == (2, 10)
+    assert 0.8 * cost < cost_bound(task, [fewest], watch=Watch()) + PRICES["zone_cost"] * fewest <= cost * (1 + 1e-9)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_bounds_hold_where_no_single_place_may_serve_all(seed, monkeypatch):
+    """Each of three places may serve a third of the heads: all three are needed, and may be more than sets are kept."""
+    if seed % 2:
+        monkeypatch.setattr(open_sets, "_SETS", 3)
+    loads, options, _ = random_case(420 + seed, 7, places=3, per_zone=3)
+    may = {o.id: frozenset(h.id for k, h in enumerate(loads) if k % 3 == number) for number, o in enumerate(options)}
+    task = task_of(loads, options, may)
+    fewest, cost = brute_force(loads, options, may)
+    bound = cost_bound(task, [fewest], watch=Watch()) + PRICES["zone_cost"] * fewest
+    assert 0.8 * cost < bound <= cost * (1 + 1e-9)
 
 
 def test_tree_equals_kruskal():

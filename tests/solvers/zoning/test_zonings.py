@@ -1,12 +1,13 @@
 """Several zonings to choose among, and zones worked over a few at a time."""
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from rillwright.solvers.watch import Watch
-from rillwright.solvers.zoning import make_zones, make_zonings, with_bound
+from rillwright.solvers.zoning import make_zones, make_zonings, windows, with_bound
 from rillwright.solvers.zoning.count import fewest_zones
 from rillwright.solvers.zoning.partition import Partition, all_zones, best_partition
 from rillwright.solvers.zoning.partition import plan_cost as cost_of_plan
@@ -115,8 +116,9 @@ def test_zones_are_not_worked_over_once_the_search_is_asked_to_stop():
 
 
 @pytest.mark.parametrize("seed", [1, 2])
-def test_working_over_costs_no_more_and_stays_lawful(seed):
-    """Two groups, places that serve some heads only; from the plain start of the search."""
+def test_working_over_costs_no_more_and_stays_lawful(seed, monkeypatch):
+    """Two groups, places that serve some heads only; from the plain start of the search, however full it is."""
+    monkeypatch.setattr(windows, "_LIGHT", replace(windows._LIGHT, over=0.0))
     loads, options, may = random_case(seed, 16, places=3, per_zone=3, fill=0.95, groups=2, legal=0.9)
     problem = problem_of(loads, options, may)
     task = zone_task(problem)

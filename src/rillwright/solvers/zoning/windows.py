@@ -7,6 +7,7 @@ routing problems, CP 1998, for the same device; from memory.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -20,14 +21,29 @@ __all__ = ["reworked"]
 Zone = tuple[int, ...]
 
 _WINDOW = 5  # zones opened up together
-_SWEEPS = 3  # at most
-_EFFORT = 0.3  # of annealing in a window
+_MANY = 120  # heads up to which the search of the whole yard leaves little to gain
+
+
+@dataclass(frozen=True)
+class _Work:
+    """How much is done where zones are full; of emptier ones annealing leaves little to gain."""
+
+    over: float  # share of their capacity that the zones use
+    sweeps: int  # at most
+    effort: float  # of annealing in a window
+
+
+_THOROUGH, _LIGHT = _Work(over=0.98, sweeps=3, effort=0.3), _Work(over=0.99, sweeps=1, effort=0.1)
 
 
 def reworked(task: ZoneTask, plan: Partition, *, seed: int, watch: Watch) -> Partition:
-    """A plan that costs no more, with as many zones in each group."""
+    """A plan that costs no more, with as many zones in each group; the same where zones are not full."""
+    work = _THOROUGH if len(task.flow) > _MANY else _LIGHT
+    full = sum(flow / capacity for flow, capacity in zip(task.flow, task.capacity, strict=True)) / len(plan.zones)
+    if plan.proven or full <= work.over:
+        return plan
     cost, tried = plan_cost(task, plan), set[frozenset[tuple[Zone, int]]]()
-    for _ in range(_SWEEPS):
+    for _ in range(work.sweeps):
         before = cost
         for head in [zone[0] for zone in plan.zones]:
             window = _around(task, plan, head)
@@ -37,7 +53,7 @@ def reworked(task: ZoneTask, plan: Partition, *, seed: int, watch: Watch) -> Par
             if watch.over():
                 return plan
             tried.add(pairs)
-            other = _opened_up(task, plan, window, seed=seed, watch=watch)
+            other = _opened_up(task, plan, window, effort=work.effort, seed=seed, watch=watch)
             less = plan_cost(task, other)
             if less < cost - 1e-9 * cost:
                 plan, cost = other, less
@@ -56,14 +72,16 @@ def _around(task: ZoneTask, plan: Partition, head: int) -> list[int]:
     return sorted(own[int(k)] for k in order[:_WINDOW])
 
 
-def _opened_up(task: ZoneTask, plan: Partition, window: Sequence[int], *, seed: int, watch: Watch) -> Partition:
+def _opened_up(
+    task: ZoneTask, plan: Partition, window: Sequence[int], *, effort: float, seed: int, watch: Watch
+) -> Partition:
     """The plan with the zones of a window made anew."""
     kept = [i for i in range(len(plan.zones)) if i not in window]
     heads = sorted(h for i in window for h in plan.zones[i])
     number = {h: k for k, h in enumerate(heads)}
     zones = [tuple(sorted(number[h] for h in plan.zones[i])) for i in window]
     part = task.part(heads, opened=sorted({plan.places[i] for i in kept}))
-    new = cheapest_plans(part, [zones], most=1, effort=_EFFORT, seed=seed, watch=watch)[0]
+    new = cheapest_plans(part, [zones], most=1, effort=effort, seed=seed, watch=watch)[0]
     return Partition(
         (*(plan.zones[i] for i in kept), *(tuple(heads[k] for k in zone) for zone in new.zones)),
         (*(plan.places[i] for i in kept), *new.places),

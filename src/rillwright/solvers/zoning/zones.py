@@ -28,8 +28,6 @@ _SEARCHED = (
     "bound of the capacitated tree with capacity cuts, or by whole zones"
 )
 _LINEAR = 1_000  # heads up to which the linear programme bounds the cost; above, the shortest tree with K branches
-_REWORKED = 120  # heads above which the cheapest plan is worked over window by window
-_TIGHT = 0.98  # where zones are as full as that: of emptier ones annealing leaves little to gain
 _CLOSE = 0.04  # share of the cost that its bound may miss before whole zones are made for it
 _WRONG = 1e-4  # relative; a bound over the cost by more is a fault, less is rounding
 _EQUAL = 1e-6  # relative difference below which cost and bound are equal
@@ -85,8 +83,7 @@ def make_zonings(
         clashes = (Clash("stations", "controller", need=number, have=problem.stations),)
     if whole:
         first, *others = cheapest_plans(task, start, most=most, effort=effort, seed=seed, watch=watch)
-        full = sum(load.flow / load.capacity for load in problem.loads) / number
-        if effort > 0 and len(problem.loads) > _REWORKED and full > _TIGHT:
+        if effort > 0:
             first = reworked(task, first, seed=seed, watch=watch)
             others = [plan for plan in others if differs(plan, [first])]
         plans = [first, *others]

@@ -1,6 +1,6 @@
 """Bounds under the cost of any plan with the fewest zones: by trenches, by whole zones, and by a forest on large yards.
 
-Downward: `cost` asks `one_place` and `whole_zones`, which ask `programme`, `cuts` and `trees`.
+Downward: `cost` asks `open_sets` and `whole_zones`, which ask `programme`, `cuts` and `trees`, by loads of `parts`.
 """
 
 from rillwright.solvers.zoning.bounds.cost import cost_bound

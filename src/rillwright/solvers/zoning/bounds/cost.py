@@ -2,19 +2,18 @@
 
 Places used, zones' trees and the trenches between them make a tree out of the water entry in which every head has one
 trench coming in: a capacitated tree with places to open. Its linear relaxation, tightened by what capacities ask
-(`cuts`), bounds every plan from below. On small yards the bound is raised by cases: plans that open a single place, by
-that place (`one_place`), and plans that open more, by the first one or two of them in a fixed order. A plan falls into
-one case, so the least bound of all cases holds; the case of least bound is always cut next. Where that is not near
-enough, the plans that open a single place are bounded by whole zones (`whole_zones`).
+(`cuts`), bounds every plan from below. On small yards the bound is raised by cases: plans that open a few places, by
+the set of these (`open_sets`), and plans that open more, all together. The least bound of all cases holds; the case of
+least bound is always cut next. Where that is not near enough, the plans that open few places are bounded by whole
+zones (`whole_zones`).
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from rillwright.solvers.watch import Watch
-from rillwright.solvers.zoning.bounds.one_place import SETTLED, OnePlace
+from rillwright.solvers.zoning.bounds.open_sets import SETTLED, OpenSets
 from rillwright.solvers.zoning.bounds.programme import Programme
 from rillwright.solvers.zoning.bounds.whole_zones import WholeZones
 from rillwright.solvers.zoning.task import ZoneTask
@@ -26,11 +25,9 @@ _EVERY_ROUND = 240  # heads up to which all rounds are run
 _WIDE_ROUNDS = 6_000  # over the number of heads, above that
 _CASE_ROUNDS = 4  # of cutting a case, at a time
 _TRIES = 3  # times that cutting a case may raise nothing, each with twice the rounds of the last
-_ALL_ROUNDS = 80_000  # of all cases at effort 1, over the number of heads; at least enough to work each case twice
-_WHOLE = 100  # heads up to which whole zones bound a single place
-_WHOLE_ROUNDS = 12_000  # of making whole zones at effort 1, over the number of heads
-_PARTED = 1e-3  # relative gain below which plans of several places are parted by the first of them
-_FIRST = 2  # places that such a case knows at most
+_ALL_ROUNDS = 250_000  # of all cases at effort 1, over the number of heads
+_WHOLE = 100  # heads up to which whole zones bound plans of a few places
+_WHOLE_ROUNDS = 18_000  # of making whole zones at effort 1, over the number of heads
 
 
 def cost_bound(
@@ -41,17 +38,18 @@ def cost_bound(
     Parameters: effort, of the cases; without them at 0; enough [currency], a bound that whole zones need not raise.
     Each round's programme, corrected for what it leaves out, is a relaxation: the bound holds whenever the rounds stop.
     """
-    heads, places = len(task.flow), len(task.opening)
+    heads = len(task.flow)
     if effort == 0:
         return _settled(Programme(task, counts), _ROUNDS if heads <= _EVERY_ROUND else _WIDE_ROUNDS // heads, watch)
-    one, several = OnePlace(task, counts), _Several(task, counts)
-    bound = _raised((one, several), effort * max(_ALL_ROUNDS / heads, 2 * (places + _CASE_ROUNDS)), np.inf, watch)
-    if one.bound < enough and 1 < heads <= _WHOLE and not watch.over():
-        bound = _raised((WholeZones(one), several), effort * _WHOLE_ROUNDS / heads, enough, watch)
+    few = OpenSets(task, counts)
+    many = _ManyPlaces(task, counts, few.size + 1)
+    bound = _raised((few, many), effort * _ALL_ROUNDS / heads, np.inf, watch)
+    if few.bound < enough and 1 < heads <= _WHOLE and not watch.over():
+        bound = _raised((WholeZones(few), many), effort * _WHOLE_ROUNDS / heads, enough, watch)
     return bound or None
 
 
-def _raised(sides: "tuple[OnePlace | WholeZones, _Several]", rounds: float, enough: float, watch: Watch) -> float:
+def _raised(sides: "tuple[OpenSets | WholeZones, _ManyPlaces]", rounds: float, enough: float, watch: Watch) -> float:
     """Least bound of the sides, raised by so many rounds in all, or until it is enough."""
     spent = idle = 0
     while spent < rounds and idle < _TRIES and not watch.over():
@@ -78,54 +76,17 @@ def _settled(programme: Programme, rounds: int, watch: Watch) -> float | None:
     return best
 
 
-@dataclass(slots=True)
-class _Case:
-    """Some of the plans that open two places or more: those whose first ones in the order are known, or all."""
+class _ManyPlaces:
+    """Bound on the plans that open so many places or more."""
 
-    bound: float = 0.0
-    first: tuple[int, ...] = ()  # in the order; they are open, and others up to the last of them closed
-    seen: bool = False
-
-
-class _Several:
-    """Bound on the plans that open two places or more, by cases."""
-
-    def __init__(self, task: ZoneTask, counts: Sequence[int]) -> None:
-        self._programme, self._order = Programme(task, counts), list(range(len(task.opening)))
-        self._cases = [_Case()] if len(self._order) > 1 else []
-
-    @property
-    def bound(self) -> float:
-        """Least of the bounds [currency]; infinite without a case."""
-        return min((case.bound for case in self._cases), default=np.inf)
+    def __init__(self, task: ZoneTask, counts: Sequence[int], fewest: int) -> None:
+        self.bound = np.inf  # [currency]
+        if fewest <= len(task.opening):
+            self._programme, self.bound = Programme(task, counts), 0.0
+            self._programme.open_at_least(fewest)
 
     def work(self, rounds: int, watch: Watch) -> tuple[int, bool]:
-        """Raise the least bound by rounds of solving and cutting; one round for a case of known first places at first.
-
-        Returns the rounds, and whether there is reason to go on: the case was raised, or it is seen or parted now.
-        """
-        case = min(self._cases, key=lambda one: one.bound)
-        rounds = rounds if case.seen or not case.first else 1
-        held = [self._order[k] for k in case.first]
-        self._programme.open_places((2, len(self._order)), held, [*held, *self._later(case)])
-        before, value = case.bound, _settled(self._programme, rounds, watch)
-        case.bound = max(before, value or 0.0)
-        fresh, case.seen = bool(case.first) and not case.seen, True
-        if not fresh and len(case.first) < _FIRST and case.bound <= before * (1 + _PARTED):
-            self._part(case)
-            return rounds, True
-        return rounds, fresh or case.bound > before * (1 + SETTLED)
-
-    def _later(self, case: _Case) -> list[int]:
-        """Places that a case leaves open or closed."""
-        return self._order[case.first[-1] + 1 if case.first else 0 :]
-
-    def _part(self, case: _Case) -> None:
-        """Replace a case by one for each next place; without those in which some head has no place."""
-        if not case.first:
-            self._order = self._programme.likely_places()
-        legal, known = self._programme.task.legal, [self._order[k] for k in case.first]
-        next_ = range(case.first[-1] + 1 if case.first else 0, len(self._order) - (not case.first))
-        parts = (k for k in next_ if legal[[*known, *self._order[k:]]].any(axis=0).all())
-        self._cases.remove(case)
-        self._cases += [_Case(case.bound, (*case.first, k)) for k in parts]
+        """Raise the bound by rounds of solving and cutting. Returns the rounds, and whether it was raised."""
+        before = self.bound
+        self.bound = max(before, _settled(self._programme, rounds, watch) or 0.0)
+        return rounds, bool(self.bound > before * (1 + SETTLED))

@@ -173,11 +173,6 @@ class Programme:
         lowest: Floats = reduced.min(axis=0)
         return lowest
 
-    def likely_places(self) -> list[int]:
-        """Places in falling share of being open in the last programme, then rising cost."""
-        opening = self.task.opening
-        return sorted(range(self.places), key=lambda p: (-round(float(self._open[p]), 6), opening[p], p))
-
     def serve_from(self, opening: float, link: Floats) -> None:
         """Let the only place be another, by its cost and those of its trenches to heads."""
         self.cost[self.heads] = link
@@ -185,17 +180,9 @@ class Programme:
         columns = np.concatenate(([0], self.places + placed)).astype(np.int32)
         self._solver.changeColsCost(len(columns), columns, np.concatenate(([opening], link[self._head[placed]])))
 
-    def open_places(self, number: tuple[int, int], held: Sequence[int], allowed: Sequence[int]) -> None:
-        """Open the places held, close those not allowed, and set how many are open, at least and at most.
-
-        Every trench out of a place held becomes a column.
-        """
-        self._solver.changeRowBounds(self._number, float(number[0]), float(number[1]))
-        for place in range(self.places):
-            self._solver.changeColBounds(place, float(place in held), float(place in allowed))
-        wanted = np.zeros_like(self._column)
-        wanted[[self.heads + place for place in held]] = True
-        self._add_columns(wanted)
+    def open_at_least(self, places: int) -> None:
+        """Leave out the plans that open fewer places."""
+        self._solver.changeRowBounds(self._number, float(places), self._none)
 
     def cut(self) -> bool:
         """Add the broken rows and drop those long idle; says whether any was broken."""

@@ -1,4 +1,9 @@
-"""Compiled table of the cheapest trees of heads by load, for the pricing of whole zones; `trees` says what it does."""
+"""Compiled table of the cheapest trees of heads by load, for the pricing of whole zones; `trees` says what it does.
+
+Costs fall in steps as loads rise, few beside the loads there may be. So loads are gone through from the least, and each
+step, as it is met, is put together with those met before it. Of the branches that a head may have at will only the
+cheapest by load are: they make a table of their own.
+"""
 
 import numpy as np
 from numba import njit
@@ -8,20 +13,31 @@ __all__ = ["cheapest_trees"]
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
+Numbers = NDArray[np.int32]
 
 
 @njit(cache=True)
-def _branched(least, held, source, total, own, arc, cost, reached, steps):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
-    """A cost at a total load, or that of what a table holds and a branch, which costs less as its load rises."""
-    most = held[total - 1, source]  # of the rest: what it holds at less costs no less
-    for step in range(steps - 1, -1, -1):
-        branch = arc + cost[step]
-        if branch >= least - most:
+def _add_branches(held, came, running, total, cost, arc, branches, ways, falls, number):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """Offer a table what a new step of a table makes with each branch, the cheapest first; ways, how these come."""
+    for step in range(number - 1, -1, -1):
+        more = falls[step]
+        offered = cost + arc + branches[more]
+        if offered >= running:
             break
-        rest = total - reached[step]
-        if rest >= own:
-            least = min(least, held[rest, source] + branch)
-    return least
+        if total + more < len(held) and offered < held[total + more]:
+            held[total + more], came[total + more] = offered, ways[more]
+
+
+@njit(cache=True)
+def _be_branch(held, came, running, total, branch, way, others, falls, number):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN202
+    """Offer a table what a new branch makes with each step of a table, the cheapest first; way, how that comes."""
+    for step in range(number - 1, -1, -1):
+        rest = falls[step]
+        offered = others[rest] + branch
+        if offered >= running:
+            break
+        if total + rest < len(held) and offered < held[total + rest]:
+            held[total + rest], came[total + rest] = offered, way
 
 
 @njit(cache=True)
@@ -29,49 +45,80 @@ def cheapest_trees(
     arc: Floats,
     load: Whole,
     near: Whole,
-    back: Whole,
-    far: Whole,
+    slot: Whole,
     steps: Whole,
     leaf: Whole,
     table: Floats,
-    cost: Floats,
-    reached: Whole,
+    came: Numbers,
+    falls: Numbers,
     number: Whole,
 ) -> None:
-    """Fill in place `table` (heads, loads, tables): the least cost [currency] at a load or less.
+    """Fill in place `table` (heads, tables + 1, loads): the least cost [currency] at a load or less.
 
-    Also, by head and slot (heads, slots + 1, n), how the cost of a tree falls as its load rises: `cost` at the loads
-    `reached`, `number` steps of it; a head that adds nothing is no branch.
-    Parameters: arc [currency] from head to head; load of each head; near (heads, slots), the heads that it branches to
-    once at most, far those that it may branch to at will, -1 for none; back, the slot of a head among those near to its
-    branch, or the last for none; steps (n, 3) of table, slot of the branch, and table made; leaf, the table of each
-    slot, in which that one is left out.
+    Also, of each cost, how it `came`: the branch's head times the loads there are, plus its load; -1 when it is that of
+    the table it is made of. And by head and table the loads `falls` at which it falls, `number` of them. The last table
+    of a head is no tree: it holds at its falls the cheapest of the branches that the head may have at will.
+    Parameters: arc [currency] from head to head, infinite for none; load of each head; near (heads, slots), the heads
+    that it branches to once at most, -1 for none; slot (heads, heads), that of a near head, or the last for one that is
+    not, to which it may branch at will; steps (n, 3) of table, slot of the branch, and table made; leaf, the table of
+    each slot, in which that one is left out.
     """
-    heads, most, whole = len(load), table.shape[1] - 1, len(leaf) - 1
-    table[:], number[:] = np.inf, 0
-    lowest = np.full(number.shape, np.inf)  # of each slot's trees so far
-    for total in range(1, most + 1):
+    (heads, slots), far, size = near.shape, table.shape[1] - 1, table.shape[2]
+    table[:], came[:], number[:] = np.inf, -1, 0
+    ways = np.arange(heads * size, dtype=np.int32).reshape(heads, size)
+    for total in range(1, size):
         for head in range(heads):
-            own, held = load[head], table[head]
-            if total < own:
+            if total < load[head]:
                 continue
-            least, before = 0.0 if total == own else held[total - 1, 0], held[total - 1]
-            for other in far[head]:
-                c = arc[head, other]
-                if other >= 0 and c + lowest[other, whole] < least - before[0]:
-                    trees = cost[other, whole], reached[other, whole], number[other, whole]
-                    least = _branched(least, held, 0, total, own, c, *trees)
-            held[total, 0] = least
-            for source, slot, target in steps:
-                other, k, least = near[head, slot], back[head, slot], held[total, source]
-                c = arc[head, other]
-                if other >= 0 and c + lowest[other, k] < least - before[source]:
-                    trees = cost[other, k], reached[other, k], number[other, k]
-                    least = _branched(least, held, source, total, own, c, *trees)
-                held[total, target] = least
-            for slot in range(len(leaf)):
-                found = held[total, leaf[slot]]
-                if found < lowest[head, slot]:
-                    n = number[head, slot]
-                    cost[head, slot, n], reached[head, slot, n] = found, total
-                    number[head, slot], lowest[head, slot] = n + 1, found
+            held = table[head]
+            if total == load[head]:
+                held[0, total] = 0.0
+            for made in range(far):
+                if held[made, total - 1] <= held[made, total]:
+                    held[made, total], came[head, made, total] = held[made, total - 1], came[head, made, total - 1]
+            for source, _, target in steps:
+                if held[source, total] <= held[target, total]:
+                    held[target, total], came[head, target, total] = held[source, total], -1
+            for made in range(far):
+                cost = held[made, total]
+                if cost >= held[made, total - 1]:
+                    continue
+                falls[head, made, number[head, made]] = total
+                number[head, made] += 1
+                if made == 0:
+                    branches = held[far], came[head, far], falls[head, far], number[head, far]
+                    _add_branches(held[0], came[head, 0], held[0, total], total, cost, 0.0, *branches)
+                for source, at, target in steps:
+                    other = near[head, at]
+                    if source == made and other >= 0:
+                        k = leaf[slot[other, head]]
+                        branches = table[other, k], ways[other], falls[other, k], number[other, k]
+                        running = held[target, total]
+                        _add_branches(
+                            held[target], came[head, target], running, total, cost, arc[head, other], *branches
+                        )
+                for other in range(heads):
+                    back, way = slot[other, head], ways[head, total]
+                    if (
+                        other == head
+                        or made != leaf[slot[head, other] if back < slots else slots]
+                        or arc[other, head] == np.inf
+                    ):
+                        continue
+                    into, branch = table[other], arc[other, head] + cost
+                    if back < slots:
+                        for source, at, target in steps:
+                            if at == back:
+                                known = into[source], falls[other, source], number[other, source]
+                                running = into[target, total - 1]
+                                _be_branch(into[target], came[other, target], running, total, branch, way, *known)
+                        continue
+                    last = number[other, far] - 1
+                    if last >= 0 and branch >= into[far, falls[other, far, last]]:
+                        continue
+                    if last < 0 or falls[other, far, last] < total:
+                        falls[other, far, last + 1] = total
+                        number[other, far] += 1
+                    into[far, total], came[other, far, total] = branch, way
+                    known = into[0], falls[other, 0], number[other, 0]
+                    _be_branch(into[0], came[other, 0], into[0, total - 1], total, branch, way, *known)

@@ -1,9 +1,10 @@
-"""Bounds on the plans that open a single place from a choice of whole zones, not of trenches one by one.
+"""Bounds on the plans that open a few places from a choice of whole zones, not of trenches one by one.
 
-A linear programme chooses, as fractions, trees of heads that may be a zone, each with its trench from the place, so
-that every head is held once; the rows of `cuts` hold for them as well. Trees are made as the programme asks for them
-(column generation). At any prices of the rows the cheapest tree out of each head (`trees`) bounds the plans at every
-place: a plan costs its opening, what the rows pay, and for each zone no less than the cheapest tree and its trench.
+A linear programme chooses, as fractions, trees of heads that may be a zone, each with its trench from the nearest place
+of a set (`open_sets`), so that every head is held once; the rows of `cuts` hold for them as well. Trees are made as the
+programme asks for them (column generation). At any prices of the rows the cheapest tree out of each head (`trees`)
+bounds the plans of every set: a plan costs the openings, what the rows pay, and for each zone no less than the cheapest
+tree and its trench.
 What a head pays is kept near the best prices so far by leaving it out, or holding it twice, at a cost a little off
 them.
 Source: du Merle, Villeneuve, Desrosiers and Hansen, Stabilized column generation, Discrete Mathematics 194 (1999),
@@ -16,7 +17,8 @@ from scipy.sparse import coo_array, csr_array, vstack
 
 from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning.bounds.cuts import Rows
-from rillwright.solvers.zoning.bounds.one_place import OnePlace
+from rillwright.solvers.zoning.bounds.open_sets import OpenSets
+from rillwright.solvers.zoning.bounds.parts import whole_loads
 from rillwright.solvers.zoning.bounds.programme import simplex
 from rillwright.solvers.zoning.bounds.trees import Trees
 
@@ -24,27 +26,27 @@ __all__ = ["WholeZones"]
 
 Floats = NDArray[np.float64]
 
-_PARTS = 200  # of a zone's capacity, in which loads are counted
 _TREES = 40  # made at a time, at most
 _WIDTH = 0.05  # of the mean price of a head, by which prices may differ from the best so far
 _NEAR_ENOUGH = 1e-3  # relative difference of programme and bound at which rows are looked for
+_GAINED = 1e-5  # relative rise of the bound that is reason to go on where no tree is made and no row broken
 _ASKED = 1e-6  # [currency] by which a tree's reduced cost is under zero before it is made
 
 
 class WholeZones:
-    """Raises the bounds that trenches one by one have reached, at the places that may serve all heads.
+    """Raises the bounds that trenches one by one have reached, of each set of places: a place, in what follows.
 
     Arcs are numbered from head to head, then from the place to each head; the rows are heads, groups, then cuts.
     """
 
-    def __init__(self, settled: OnePlace) -> None:
+    def __init__(self, settled: OpenSets) -> None:
         import highspy
 
         self._task, self._counts, self.bounds = settled.task, settled.counts, settled.bounds
         self._link, self._programme = settled.link, settled.programme
         self._arc: Floats = self._programme.cost[:-1]
         heads = self._heads = self._programme.heads
-        self._trees = Trees(self._arc, self._programme.share, _PARTS)
+        self._trees = Trees(self._arc, *whole_loads(self._programme.share, self._task.groups, self._counts))
         self._made = csr_array((0, (heads + 1) * heads))  # by tree made, how often it has each arc
         self._holds: Floats = self._first_rows()  # what each arc adds to each row
         self._most = np.concatenate((np.ones(heads), np.array(self._counts, dtype=float)))  # of each row
@@ -93,12 +95,14 @@ class WholeZones:
         solution, value = self._solver.getSolution(), float(self._solver.getInfo().objective_function_value)
         dual = np.array(solution.row_dual)
         dual[heads:] = np.minimum(dual[heads:], 0.0)
+        before = self._reached[self._place]
         self._price(dual)
         fresh = self._make(dual)
         if fresh and value + self._task.opening[self._place] - self._reached[self._place] > _NEAR_ENOUGH * value:
             return True
         used = np.array(solution.col_value)[2 * heads :]
-        return self._cut(self._programme.broken((used @ self._made[: len(used)]).reshape(-1, heads)).worst())
+        cut = self._cut(self._programme.broken((used @ self._made[: len(used)]).reshape(-1, heads)).worst())
+        return cut or bool(self._reached[self._place] > before + _GAINED * value)
 
     def _price(self, prices: Floats) -> None:
         """Find the cheapest trees at prices of the rows, and raise all bounds by them."""
