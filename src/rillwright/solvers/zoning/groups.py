@@ -8,6 +8,8 @@ among all zones. Every zone met is kept in a pool, from which `partition` then c
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal
 
 from rillwright.solvers.watch import Watch
 from rillwright.solvers.zoning.anneal import annealed
@@ -22,8 +24,22 @@ Zone = tuple[int, ...]
 Found = tuple[float, list[Zone], list[int]]  # cost [currency], zones, open places
 
 _STARTS = 4  # directions from which zones are carved
-_ROUNDS = 1_200  # over the number of heads: of annealing the cheapest plan, at most, at effort 1
-_IDLE = 8  # rounds in a row that found nothing cheaper, after which annealing ends
+_FULL = 0.99  # share of their capacity: zones fuller than that hang on chance, and are annealed for longer
+
+_Turn = Literal["cheapest", "second", "elsewhere"]
+
+
+@dataclass(frozen=True)
+class _Patience:
+    """How long plans are annealed."""
+
+    rounds: int  # over the number of heads, at most, at effort 1
+    idle: int  # rounds in a row that found nothing cheaper, after which annealing ends
+    turns: tuple[_Turn, ...]  # what idle rounds start from, over and over
+
+
+_USUAL = _Patience(1_200, 8, ("cheapest", "second", "cheapest", "elsewhere"))
+_LONG = _Patience(2_400, 16, ("cheapest", "elsewhere", "second", "elsewhere"))
 
 
 def compact_zones(
@@ -39,13 +55,15 @@ def compact_zones(
         found.append(settle(pool, zones, watch))
         if watch.over():
             break
-    rounds, idle, tried = round(effort * _ROUNDS / len(pool.task.flow)), 0, set[tuple[int, ...]]()
+    patience = _LONG if pool.task.fullness(sum(map(len, group_zones))) > _FULL else _USUAL
+    rounds, idle, tried = round(effort * patience.rounds / len(pool.task.flow)), 0, set[tuple[int, ...]]()
     for round_ in range(rounds):
         watch.tell("zones: compact", (_STARTS + 1 + round_) / (_STARTS + 1 + rounds))
-        least, zones, places = _origin(pool, found, idle, tried)
+        turn = patience.turns[idle % len(patience.turns)]
+        least, zones, places = _origin(pool, found, turn, tried)
         found.append(settle(pool, annealed(pool.task, zones, places, seed=seed + round_, watch=watch), watch))
         idle = 0 if found[-1][0] < least - 1e-5 else idle + 1
-        if idle == _IDLE or watch.over():
+        if idle == patience.idle or watch.over():
             break
     return [(zones, places) for _, zones, places in sorted(found, key=lambda plan: plan[0])]
 
@@ -59,16 +77,15 @@ def _starts(task: ZoneTask, group_zones: Sequence[Sequence[Zone]]) -> Iterator[l
         yield [zone for packing in group_zones for zone in carve(task, packing, task.at, towards)]
 
 
-def _origin(pool: Pool, found: Sequence[Found], idle: int, tried: set[tuple[int, ...]]) -> Found:
+def _origin(pool: Pool, found: Sequence[Found], turn: _Turn, tried: set[tuple[int, ...]]) -> Found:
     """Zones and places to anneal from, and the least cost found.
 
-    After a round that found something cheaper they are the cheapest plan; else in turn the second, the cheapest, the
-    zones of the cheapest at other places, and again the cheapest.
+    They are those of the cheapest plan or the second, or the zones of the cheapest at other places, not tried yet.
     """
     first, *others = [plan for _, plan in sorted({round(plan[0], 6): plan for plan in reversed(found)}.items())]
-    if idle % 4 == 1 and others:
+    if turn == "second" and others:
         return first[0], *others[0][1:]
-    if idle % 4 == 3:
+    if turn == "elsewhere":
         tried.add(tuple(first[2]))
         elsewhere = other_places(pool, first[1], first[2], tried)
         if elsewhere:

@@ -83,6 +83,10 @@ class ZoneTask:
             self, metres=metres, reach=self.reach[chosen], legal=self.legal[chosen], opening=self.opening[chosen]
         )
 
+    def fullness(self, zones: int) -> float:
+        """Share of their capacity that so many zones use."""
+        return sum(flow / capacity for flow, capacity in zip(self.flow, self.capacity, strict=True)) / zones
+
     def fits(self, zone: Sequence[int]) -> bool:
         """Say whether some place may serve the zone and its flow is within the least capacity of its heads."""
         bits = -1

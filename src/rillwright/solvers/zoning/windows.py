@@ -39,8 +39,7 @@ _THOROUGH, _LIGHT = _Work(over=0.98, sweeps=3, effort=0.3), _Work(over=0.99, swe
 def reworked(task: ZoneTask, plan: Partition, *, seed: int, watch: Watch) -> Partition:
     """A plan that costs no more, with as many zones in each group; the same where zones are not full."""
     work = _THOROUGH if len(task.flow) > _MANY else _LIGHT
-    full = sum(flow / capacity for flow, capacity in zip(task.flow, task.capacity, strict=True)) / len(plan.zones)
-    if plan.proven or full <= work.over:
+    if plan.proven or task.fullness(len(plan.zones)) <= work.over:
         return plan
     cost, tried = plan_cost(task, plan), set[frozenset[tuple[Zone, int]]]()
     for _ in range(work.sweeps):
