@@ -19,7 +19,7 @@ from rillwright.solvers.zoning import HeadLoad, ZoneProblem, make_zones
 
 SIZES = (20, 40, 60, 80, 200, 500, 1000, 5000)
 FILLS = (0.90, 0.97, 0.985, 0.996)
-GAP_SIZES, GAP_FILLS, GAP_SEEDS = (60, 200), (0.97, 0.99), 5
+GAP_SIZES, GAP_FILLS, GAP_SEEDS = (60, 200), (0.97, 0.99, 0.996), 5
 PER_ZONE = 8
 PLAIN_UP_TO = 80  # heads
 WHOLE = 200  # heads; above, one hydrozone and effort 0
@@ -124,8 +124,10 @@ def report(heads: int, fill: float, *, hard: bool = False) -> float:
 
 def gaps(heads: int) -> None:
     """Print the gap of cost [%] and CPU seconds for each fill and seed, at effort 0 and at 1, which `plan` zones at."""
-    for fill, seed in itertools.product(GAP_FILLS, range(GAP_SEEDS)):
-        problem, line = draw(heads, fill=fill, seed=seed), f"{heads:6d} {fill:6.3f} {seed:4d}"
+    kinds = (False, True) if heads <= PLAIN_UP_TO else (False,)
+    for fill, hard, seed in itertools.product(GAP_FILLS, kinds, range(GAP_SEEDS)):
+        problem = draw(heads, fill=fill, seed=seed, hard=hard)
+        line = f"{heads:6d}{'h' if hard else ' '}{fill:6.3f} {seed:4d}"
         for effort in (0.0, 1.0):
             start = time.process_time()
             cost = make_zones(problem, effort=effort).proofs[1]
