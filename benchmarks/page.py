@@ -18,7 +18,7 @@ from typing import Any
 from playwright.sync_api import Page, sync_playwright
 
 sys.path.append(str(Path(__file__).parent.parent / "tests"))
-from web_plan import make_plan, middle_of
+from web_plan import middle_of
 from web_program import Program
 
 TURNS = 40
@@ -49,6 +49,14 @@ class Server:
             self(method, path, body)
             times.append(time.perf_counter() - start)
         return statistics.median(times)
+
+
+def make_plan(ask: Server, yard: str) -> str:
+    """Have a yard planned: the plan's id."""
+    plan: str = ask("POST", f"/api/yards/{yard}/plans", {})["note"]["id"]
+    while ask("GET", f"/api/plans/{plan}")["note"]["status"] in ("waiting", "running"):
+        time.sleep(0.2)
+    return plan
 
 
 def settings(plan: dict[str, Any]) -> list[Any]:
