@@ -133,3 +133,10 @@ def test_an_answer_that_comes_while_a_number_is_typed_leaves_it_alone(desk, hand
     desk.evaluate("arrived()")
     assert widened != shown
     expect(field).to_have_value(shown)
+    field.select_text()
+    desk.keyboard.insert_text(widened)
+    field.press("Enter")
+    field.select_text()
+    desk.keyboard.insert_text("11")
+    desk.evaluate("arrived()")
+    assert field.input_value() == "11"

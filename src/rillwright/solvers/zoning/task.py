@@ -76,12 +76,16 @@ class ZoneTask:
             trench_cost=self.trench_cost,
         )
 
-    def at_places(self, places: Sequence[int] | NDArray[np.int64]) -> "ZoneTask":
+    def at_places(self, places: Sequence[int]) -> "ZoneTask":
         """The task with some of the places alone."""
-        chosen, metres = list(places), _Table(self.between)
-        return replace(
-            self, metres=metres, reach=self.reach[chosen], legal=self.legal[chosen], opening=self.opening[chosen]
-        )
+        chosen = list(places)
+        return self.with_places(self.reach[chosen], self.legal[chosen], self.opening[chosen])
+
+    def with_places(
+        self, reach: NDArray[np.float64], legal: NDArray[np.bool_], opening: NDArray[np.float64]
+    ) -> "ZoneTask":
+        """The task with other places; trenches between heads are not measured again."""
+        return replace(self, metres=_Table(self.between), reach=reach, legal=legal, opening=opening)
 
     def fullness(self, zones: int) -> float:
         """Share of their capacity that so many zones use."""

@@ -83,10 +83,10 @@ def make_zonings(
         clashes = (Clash("stations", "controller", need=number, have=problem.stations),)
     if whole:
         first, *others = cheapest_plans(task, start, most=most, effort=effort, seed=seed, watch=watch)
-        if effort > 0:
-            first = reworked(task, first, seed=seed, watch=watch)
-            others = [plan for plan in others if differs(plan, [first])]
-        plans = [first, *others]
+        better = reworked(task, first, seed=seed, watch=watch) if effort > 0 else first
+        if better is not first:
+            others = [plan for plan in others if differs(plan, [better])]
+        plans = [better, *others]
     else:
         plans = [wide_plan(task, start, effort=effort, seed=seed, watch=watch, spread=spread)]
     fixed, listed = number * problem.zone_cost, plans[0].proven

@@ -33,10 +33,10 @@ export class Bench {
   settings = $state.raw<ReadonlyMap<string, Setting>>(new Map());
   answer = $state.raw<Adjusted | null>(null);
   fault = $state("");
-  asking = $state(false);
   private good: ReadonlyMap<string, Setting> = new Map();
   private again = false;
-  private turns: Promise<void> | null = null; // questions under way
+  private turns = $state.raw<Promise<void> | null>(null); // questions under way
+  readonly asking = $derived(this.turns !== null);
   askedAt = 0; // [ms] when the last question that was answered was asked, by the page's clock
 
   readonly heads: readonly Head[] = $derived.by(() => {
@@ -168,12 +168,10 @@ export class Bench {
   }
 
   private async askInTurn(): Promise<void> {
-    this.asking = true;
     while (this.again) {
       this.again = false;
       await this.askOnce();
     }
-    this.asking = false;
     this.turns = null;
   }
 

@@ -9,7 +9,6 @@ are settled by their neighbours.
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -89,4 +88,4 @@ def _with_sets(task: ZoneTask, size: int) -> ZoneTask:
         reaches.append(reach[sets].min(axis=1))
         openings.append(task.opening[sets].sum(axis=1))
     reach = np.concatenate(reaches)
-    return replace(task, reach=reach, legal=np.ones_like(reach, dtype=bool), opening=np.concatenate(openings))
+    return task.with_places(reach, np.ones_like(reach, dtype=bool), np.concatenate(openings))
